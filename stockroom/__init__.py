@@ -1,0 +1,3 @@
+"""Stockroom: perishable materials for fine-art print finishing, kept honest."""
+
+__version__ = "0.1.0"

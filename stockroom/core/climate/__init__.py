@@ -1,0 +1,1 @@
+"""Readings, ageing by temperature, warm spells, and how a roll lags behind its room."""

@@ -1,0 +1,87 @@
+"""Constants of the trade, each with its value, unit, source and how sure we are."""
+
+from dataclasses import dataclass
+from typing import Literal
+
+Sure = Literal["published", "secondary", "estimate", "common practice", "our choice"]
+
+
+@dataclass(frozen=True, slots=True)
+class Fact:
+    """One constant: a number that a person may ask about."""
+
+    value: float
+    unit: str
+    source: str
+    sure: Sure
+
+    def __float__(self) -> float:
+        return self.value
+
+
+GAS_CONSTANT = Fact(8.314462618, "J/(mol K)", "SI, exact since 2019 (CODATA 2018)", "published")
+ZERO_CELSIUS = Fact(273.15, "K", "SI definition of the Celsius scale", "published")
+
+ACTIVATION_ENERGY = Fact(
+    85_000,
+    "J/mol",
+    "centre of 60 to 120 kJ/mol; no published figure for unexposed colour paper was found; "
+    "83.144 kJ/mol is the default of USP <1160> for mean kinetic temperature",
+    "estimate",
+)
+ACTIVATION_ENERGY_LOW = Fact(60_000, "J/mol", "lower end of the interval carried", "estimate")
+ACTIVATION_ENERGY_HIGH = Fact(120_000, "J/mol", "upper end of the interval carried", "estimate")
+MKT_ENERGY = Fact(83_144, "J/mol", "USP <1160>, USP 29 text", "secondary")
+FLOOR_RATE = Fact(
+    0.05,
+    "days of life a day",
+    "cold does not stop the clock: makers say that ageing can only be slowed and that natural "
+    "radiation fogs frozen stock too; no figure is published",
+    "estimate",
+)
+SENSOR_SPREAD = Fact(0.5, "K", "usual accuracy of a store logger near 4 °C", "common practice")
+ROOM_TEMP = Fact(21.0, "°C", "usual workroom; second reading of an unknown label", "our choice")
+
+GAP_STEPS = Fact(2.5, "median steps", "a longer step is a gap", "our choice")
+GAP_LEAST = Fact(1_800, "s", "no step up to half an hour is a gap", "our choice")
+BRIDGE_LONGEST = Fact(7_200, "s", "gaps up to 2 h, ends within 2 K, are bridged", "our choice")
+BRIDGE_DIFFERENCE = Fact(2.0, "K", "see BRIDGE_LONGEST", "our choice")
+REWARM_TEMP = Fact(28.0, "°C", "a warm room in summer, the end of a power cut", "our choice")
+REWARM_TIME = Fact(36_000, "s", "time constant of a loaded cold store without power", "estimate")
+REWARM_LONGEST = Fact(
+    259_200, "s", "three days, a long weekend: nobody misses a warm store for longer", "our choice"
+)
+
+ROLL_CONDUCTIVITY = Fact(0.14, "W/(m K)", "paper across its layers", "estimate")
+ROLL_HEAT_CAPACITY = Fact(1.54e6, "J/(m3 K)", "paper, density times specific heat", "secondary")
+SURFACE_COEFFICIENT = Fact(5.0, "W/(m2 K)", "still air, radiation and carton; 3 to 8", "estimate")
+CORE_OUTER_DIAMETER = Fact(89.0, "mm", "3 inch core tube with its wall", "common practice")
+PAPER_CALIPER = Fact(0.24, "mm", "resin-coated colour paper", "estimate")
+SHEET_PACKAGE_TIME = Fact(3_600, "s", "time constant of a box or pack of sheets", "estimate")
+
+STRIP_HOLDS = Fact(14, "days", "how long a strip judged by eye counts", "our choice")
+WARM_SPELL_WORTH_A_WORD = Fact(1.0, "days of life", "less than a day is only listed", "our choice")
+SHOP_RULE_LIFE = Fact(
+    365,
+    "days",
+    "paper without any date: a year from the day it came, at the label's condition",
+    "common practice",
+)
+
+ROLL_LEADER = Fact(0.30, "m", "thrown away at each loading of a roll", "common practice")
+ROLL_TAIL = Fact(0.50, "m", "left on the core, not printable", "common practice")
+PRINT_GAP = Fact(0.05, "m", "between two prints and for trimming", "common practice")
+PRINT_MARGIN = Fact(5.0, "mm", "each edge of the roll that cannot be printed", "common practice")
+
+MOUNT_PRIOR_GOOD = Fact(9.0, "pieces", "about one in ten is lost at mounting", "common practice")
+MOUNT_PRIOR_LOST = Fact(1.0, "pieces", "about one in ten is lost at mounting", "common practice")
+PRINT_PRIOR_SHAPE = Fact(2.0, "defects", "weak prior of printing losses", "our choice")
+PRINT_PRIOR_AREA = Fact(15.0, "m2", "weak prior: 0.13 losses a square metre", "our choice")
+ASSURANCE = Fact(0.90, "probability", "asked that the length holds the remakes too", "our choice")
+
+ACRYLIC_DENSITY = Fact(1.19, "g/cm3", "ISO 1183 value on makers' data sheets", "published")
+SHEET_THICKNESS_SLACK = (
+    Fact(0.4, "mm", "ISO 7823-1: 0.4 mm + 0.1 t for cast sheet", "published"),
+    Fact(0.1, "mm a mm", "ISO 7823-1: 0.4 mm + 0.1 t for cast sheet", "published"),
+)
+LIFT_LOAD_CONSTANT = Fact(23.0, "kg", "NIOSH revised lifting equation, ideal lift", "secondary")

@@ -1,0 +1,146 @@
+"""What can go wrong, as one tree of errors that say what happened, why, and what to try.
+
+::
+
+    StockroomError                      never raised itself
+    ├── InputError                      exit 2: what was given cannot be read
+    │   ├── BadValueError               a number, date, name or size that cannot be
+    │   ├── UnknownCodeError            nothing answers to that code or name; nearest ones named
+    │   └── ImportProblem               a file that cannot be taken in; carries the rows
+    ├── RefusedError                    exit 1: a rule of the books says no; nothing was changed
+    │   ├── UndoRefusedError            a later act stands on the one to be undone
+    │   └── KeyReusedError              the same key came with another payload
+    └── StoreError                      exit 3: trouble with the store
+        ├── StoreMissingError           there is no store where one was asked for
+        ├── StoreNewerError             written by a newer version of the program
+        ├── StoreDamagedError           a row or the chain does not agree with itself
+        └── StoreUnwritableError        read-only, full disk, or locked for too long
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+
+class StockroomError(Exception):
+    """The root: what happened, why, and what to try, each a sentence for a person.
+
+    Parameters
+    ----------
+    what : str
+        What happened.
+    why : str
+        The reason, if there is one to tell.
+    try_ : str
+        What to do next.
+    """
+
+    title = "Something went wrong"
+    exit_code = 3
+
+    def __init__(self, what: str, why: str = "", try_: str = "") -> None:
+        super().__init__(what)
+        self.what = what
+        self.why = why
+        self.try_ = try_
+
+    def __str__(self) -> str:
+        return " ".join(part for part in (self.what, self.why, self.try_) if part)
+
+
+class InputError(StockroomError):
+    """What a person or a file gave cannot be read; nothing was stored."""
+
+    title = "Cannot read that"
+    exit_code = 2
+
+
+class BadValueError(InputError):
+    """Raised for a number, date, name or size outside what can be."""
+
+
+class UnknownCodeError(InputError):
+    """Raised when no unit, place, lot, job or material answers to a code or name.
+
+    Parameters
+    ----------
+    what, why, try_ : str
+        As in `StockroomError`.
+    nearest : sequence of str
+        Codes or names that are close to the one given, nearest first.
+    """
+
+    title = "Not in the books"
+
+    def __init__(
+        self, what: str, why: str = "", try_: str = "", *, nearest: Sequence[str] = ()
+    ) -> None:
+        super().__init__(what, why, try_)
+        self.nearest = tuple(nearest)
+
+
+@dataclass(frozen=True, slots=True)
+class Problem:
+    """One thing wrong with a file: the line it is on (1 is the first; 0 for the whole file)."""
+
+    line: int
+    what: str
+    column: str = ""
+    value: str = ""
+
+    def __str__(self) -> str:
+        where = f"line {self.line}: " if self.line else ""
+        return f"{where}{self.what}"
+
+
+class ImportProblem(InputError):  # noqa: N818 - a file's problem, named as people say it
+    """Raised when a file cannot be taken in; carries the problems by row, nothing is stored."""
+
+    title = "The file was not taken in"
+
+    def __init__(
+        self, what: str, why: str = "", try_: str = "", *, problems: Sequence[Problem] = ()
+    ) -> None:
+        super().__init__(what, why, try_)
+        self.problems = tuple(problems)
+
+
+class RefusedError(StockroomError):
+    """Raised when a rule of the books says no; nothing was changed."""
+
+    title = "Refused"
+    exit_code = 1
+
+
+class UndoRefusedError(RefusedError):
+    """Raised when a later act stands on the one to be undone; that act is named."""
+
+    title = "Cannot undo yet"
+
+
+class KeyReusedError(RefusedError):
+    """Raised when a key that is in the books comes again with another payload."""
+
+    title = "Already used"
+
+
+class StoreError(StockroomError):
+    """Trouble with the store itself; what was acknowledged before is still there."""
+
+    title = "Trouble with the store"
+    exit_code = 3
+
+
+class StoreMissingError(StoreError):
+    """Raised when there is no store where one was asked for."""
+
+
+class StoreNewerError(StoreError):
+    """Raised when the store was written by a newer version of the program; it is not touched."""
+
+
+class StoreDamagedError(StoreError):
+    """Raised when a row or the chain does not agree with itself; no figure is shown from it."""
+
+
+class StoreUnwritableError(StoreError):
+    """Raised when the store cannot be written: read-only, full disk, or locked for too long."""

@@ -1,0 +1,83 @@
+"""Text from people and files, made clean before it is stored and harmless before it is shown."""
+
+import unicodedata
+
+NAME_LENGTH = 200
+"""Longest name kept, in characters (our choice: longer ones are cut, with an ellipsis)."""
+
+_DROPPED = {"Cf"}  # format characters: bidi marks, zero-width, tags
+_REPLACED = {"Cc", "Cs", "Co", "Cn", "Zl", "Zp"}
+
+
+def safe(text: object, *, length: int = NAME_LENGTH) -> str:
+    """Return text as one harmless line: no control, bidi or surrogate characters, cut to length.
+
+    Parameters
+    ----------
+    text : object
+        Anything; ``str(text)`` is cleaned.
+    length : int
+        Longest result, in characters.
+
+    Returns
+    -------
+    str
+        NFC text; control characters become U+FFFD, format characters go, white space folds to
+        single blanks.
+
+    >>> safe("Ac\\x1bme  [/]\\n Ltd")
+    'Ac\\ufffdme [/] Ltd'
+    """
+    cut = str(text)[: length * 8]
+    out = []
+    for char in unicodedata.normalize("NFC", " ".join(cut.split())):
+        category = unicodedata.category(char)
+        if category in _DROPPED:
+            continue
+        out.append("\ufffd" if category in _REPLACED else char)
+    line = "".join(out).strip()
+    return line if len(line) <= length else line[: length - 1] + "…"
+
+
+_FORMULA_STARTS = frozenset("=+-@|%\t\r\n\0＝＋－＠｜％")
+
+
+def guard_cell(text: str) -> str:
+    """Return a cell that no spreadsheet takes for a formula.
+
+    Source: OWASP ASVS 5.0 item 1.2.10 and OWASP "CSV Injection" (leading = + - @ TAB CR LF NUL and
+    full-width forms); | and % are our addition. Plain numbers are left as they are.
+
+    >>> guard_cell("=1+1"), guard_cell("-5"), guard_cell("roll")
+    ("'=1+1", '-5', 'roll')
+    """
+    bare = text.lstrip(" \ufeff'")
+    if bare[:1] not in _FORMULA_STARTS or not bare:
+        return text
+    try:
+        float(text)
+    except ValueError:
+        return "'" + text
+    return text
+
+
+def unguard_cell(text: str) -> str:
+    """Return the text that `guard_cell` was given.
+
+    >>> unguard_cell(guard_cell("@home")), unguard_cell("'tis")
+    ('@home', "'tis")
+    """
+    if text.startswith("'") and guard_cell(text[1:]) == text:
+        return text[1:]
+    return text
+
+
+def nearest(word: str, known: list[str], count: int = 3) -> tuple[str, ...]:
+    """Return the known words closest to a mistyped one, nearest first.
+
+    >>> nearest("pearl", ["matt", "pearl 127", "gloss"])
+    ('pearl 127',)
+    """
+    import difflib
+
+    return tuple(difflib.get_close_matches(word, known, n=count, cutoff=0.5))

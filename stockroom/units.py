@@ -1,0 +1,194 @@
+"""Units: tenths of a millimetre, cents and seconds inside; a person's units at the border."""
+
+import math
+import re
+from datetime import date
+from decimal import Decimal, InvalidOperation
+
+from stockroom.errors import BadValueError
+
+DMM_PER_MM = 10
+DMM_PER_M = 10_000
+SECONDS_PER_DAY = 86_400
+LONGEST_DMM = 10_000 * DMM_PER_M
+"""Longest length taken, dmm: 10 km (our choice; no roll is that long)."""
+LARGEST_CENTS = 10**12
+
+_LENGTH = re.compile(r"^\s*([+-]?[\d.,]+)\s*(mm|cm|m|dmm|in)?\s*$", re.IGNORECASE)
+_DMM_PER = {
+    "mm": Decimal(10),
+    "cm": Decimal(100),
+    "m": Decimal(10_000),
+    "dmm": Decimal(1),
+    "in": Decimal(254),
+}
+
+
+def number(text: str, what: str = "a number") -> Decimal:
+    """Return a typed number, with a decimal comma or point.
+
+    Raises
+    ------
+    BadValueError
+        Where it is no finite number.
+
+    >>> number("9,4")
+    Decimal('9.4')
+    """
+    try:
+        value = Decimal(text.strip().replace(",", "."))
+    except InvalidOperation:
+        value = Decimal("NaN")
+    if not value.is_finite() or value.adjusted() > 15:
+        raise BadValueError(
+            f"{text[:40]!r} is not {what}.", "A plain number is wanted.", "Type it like 9.4 or 9,4."
+        )
+    return value
+
+
+def length_dmm(text: str, unit: str = "mm") -> int:
+    """Return a length in tenths of a millimetre from text such as ``9.4 m``, ``1250`` or ``50 in``.
+
+    Parameters
+    ----------
+    text : str
+        The number, with or without its unit.
+    unit : str
+        The unit of a bare number: mm, cm, m, in.
+
+    Raises
+    ------
+    BadValueError
+        Where it is no length above zero and up to 10 km.
+
+    >>> length_dmm("9.4 m"), length_dmm("1250"), length_dmm("50in")
+    (94000, 12500, 12700)
+    """
+    found = _LENGTH.match(text)
+    if not found:
+        raise BadValueError(
+            f"{text[:40]!r} is not a length.",
+            "A number with mm, cm, m or in is wanted.",
+            "Type it like 9.4 m or 1250 mm.",
+        )
+    value = number(found[1], "a length") * _DMM_PER[(found[2] or unit).lower()]
+    return checked_length(round(value), text)
+
+
+def checked_length(dmm: int, shown: str = "") -> int:
+    """Return a length in dmm that is above zero and at most 10 km, or raise `BadValueError`."""
+    if not 0 < dmm <= LONGEST_DMM:
+        raise BadValueError(
+            f"{shown or dmm} is not a length that can be.",
+            "It must be above zero and at most 10 km.",
+            "Look at the unit.",
+        )
+    return dmm
+
+
+def size_dmm(text: str) -> tuple[int, int]:
+    """Return width and height in dmm from text such as ``620 x 420`` (mm) or ``2.5 x 1.25 m``.
+
+    >>> size_dmm("620 x 420"), size_dmm("2.5x1.25 m")
+    ((6200, 4200), (25000, 12500))
+    """
+    parts = re.split(r"\s*[x×*]\s*", text.strip(), maxsplit=1)
+    if len(parts) != 2:
+        raise BadValueError(
+            f"{text[:40]!r} is not a size.",
+            "Two lengths with an x between them are wanted.",
+            "Type it like 620 x 420 (mm) or 2.5 x 1.25 m.",
+        )
+    tail = re.search(r"[a-z]+\s*$", parts[1].lower())
+    unit = tail[0].strip() if tail and tail[0].strip() in _DMM_PER else "mm"
+    return length_dmm(parts[0], unit), length_dmm(parts[1], unit)
+
+
+def cents(text: str) -> int:
+    """Return money in cents from text such as ``512.40`` or ``512,40``.
+
+    >>> cents("512,40")
+    51240
+    """
+    value = round(number(text, "an amount of money") * 100)
+    if not 0 <= value <= LARGEST_CENTS:
+        raise BadValueError(
+            f"{text[:40]!r} is not a price.", "It must be zero or more.", "Type it like 512.40."
+        )
+    return value
+
+
+def m_text(dmm: int) -> str:
+    """Return a length in metres, cut (never rounded up) to a centimetre.
+
+    >>> m_text(94_000), m_text(500), m_text(29_999)
+    ('9.4 m', '0.05 m', '2.99 m')
+    """
+    sign = "-" if dmm < 0 else ""
+    whole, rest = divmod(abs(dmm), DMM_PER_M)
+    centimetres = rest // 100
+    text = f"{whole}.{centimetres:02d}"
+    return sign + (text[:-1] if text.endswith("0") else text) + " m"
+
+
+def mm_text(dmm: int) -> str:
+    """Return a length in millimetres.
+
+    >>> mm_text(12_500), mm_text(12_505)
+    ('1250 mm', '1250.5 mm')
+    """
+    whole, tenth = divmod(dmm, DMM_PER_MM)
+    return f"{whole}.{tenth} mm" if tenth else f"{whole} mm"
+
+
+def size_text(width_dmm: int, height_dmm: int) -> str:
+    """Return a size in millimetres.
+
+    >>> size_text(6_200, 4_205)
+    '620 x 420.5 mm'
+    """
+    return f"{mm_text(width_dmm)[:-3]} x {mm_text(height_dmm)}"
+
+
+def money_text(value_cents: int, currency: str = "EUR") -> str:
+    """Return money with its currency.
+
+    >>> money_text(51_240)
+    '512.40 EUR'
+    """
+    sign = "-" if value_cents < 0 else ""
+    return f"{sign}{abs(value_cents) // 100}.{abs(value_cents) % 100:02d} {currency}"
+
+
+def days_text(days: float) -> str:
+    """Return a stretch of days, a decimal only where it tells something.
+
+    >>> days_text(0.44), days_text(12.3), days_text(1)
+    ('0.4 days', '12 days', '1 day')
+    """
+    if not math.isfinite(days):
+        return "no limit"
+    shown = f"{days:.1f}" if abs(days) < 9.95 and round(days, 1) != round(days) else f"{days:.0f}"
+    return f"{shown} day" if shown in {"1", "-1"} else f"{shown} days"
+
+
+def day_text(day: date, today: date) -> str:
+    """Return a date with its weekday and how far off it is.
+
+    >>> day_text(date(2026, 3, 10), date(2026, 3, 7))
+    'Tue 10 Mar 2026, in 3 days'
+    """
+    return f"{day.strftime('%a')} {day.day} {day.strftime('%b %Y')}, {distance_text(day, today)}"
+
+
+def distance_text(day: date, today: date) -> str:
+    """Return how far a day is from today.
+
+    >>> distance_text(date(2026, 3, 7), date(2026, 3, 8))
+    'yesterday'
+    """
+    gap = (day - today).days
+    near = {0: "today", 1: "tomorrow", -1: "yesterday"}
+    if gap in near:
+        return near[gap]
+    return f"in {gap} days" if gap > 0 else f"{-gap} days ago"
