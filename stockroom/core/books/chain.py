@@ -1,0 +1,103 @@
+"""Acts and the chain of hashes that binds each one to all before it."""
+
+import hashlib
+import json
+import unicodedata
+from dataclasses import dataclass
+from typing import Any
+
+FORMAT = 1
+"""Version of the payloads written now; older ones stay readable."""
+GENESIS = "0" * 64
+"""The hash before the first act."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Act:
+    """One thing a person did: what, when it happened, when it was written, by whom, and why.
+
+    Attributes
+    ----------
+    seq : int
+        Place in the chain, from 1.
+    key : str
+        Unique key against doubling.
+    kind : str
+        What was done, such as ``receive`` or ``use``.
+    occurred_s, recorded_s : int
+        When it happened and when it was written, seconds UTC.
+    actor, reason : str
+        Who, and why where a reason was given.
+    undoes : int or None
+        The act this one takes back.
+    ask : str
+        Digest of what was asked, to know a repeat from another act under the same key.
+    payload : dict
+        Integers, NFC text, booleans, None, lists and dicts of them.
+    format : int
+        Version of the payload.
+    """
+
+    seq: int
+    key: str
+    kind: str
+    occurred_s: int
+    recorded_s: int
+    actor: str
+    payload: dict[str, Any]
+    reason: str = ""
+    undoes: int | None = None
+    ask: str = ""
+    format: int = FORMAT
+
+
+def canonical(value: Any) -> str:
+    """Return JSON that is the same text for the same content on any machine.
+
+    Raises
+    ------
+    TypeError
+        For a float or anything else that the books do not keep.
+
+    >>> canonical({"b": 1, "a": [True, None, "é"]})
+    '{"a":[true,null,"é"],"b":1}'
+    """
+    return json.dumps(_plain(value), sort_keys=True, separators=(",", ":"), ensure_ascii=False)
+
+
+def _plain(value: Any) -> Any:
+    if value is None or isinstance(value, bool | int):
+        return value
+    if isinstance(value, str):
+        return unicodedata.normalize("NFC", value)
+    if isinstance(value, list | tuple):
+        return [_plain(item) for item in value]
+    if isinstance(value, dict):
+        return {_plain(str(name)): _plain(item) for name, item in value.items()}
+    raise TypeError(f"the books keep integers and text, not {type(value).__name__}")
+
+
+def digest(value: Any) -> str:
+    """Return the SHA-256 of a value's canonical JSON, in hexadecimal."""
+    return hashlib.sha256(canonical(value).encode()).hexdigest()
+
+
+def act_hash(previous: str, act: Act) -> str:
+    """Return the hash of an act on top of the hash of the one before it.
+
+    Formula: SHA-256 of the previous hash followed by the act's canonical JSON.
+    """
+    body = {
+        "actor": act.actor,
+        "ask": act.ask,
+        "format": act.format,
+        "key": act.key,
+        "kind": act.kind,
+        "occurred_s": act.occurred_s,
+        "payload": act.payload,
+        "reason": act.reason,
+        "recorded_s": act.recorded_s,
+        "seq": act.seq,
+        "undoes": act.undoes,
+    }
+    return hashlib.sha256((previous + canonical(body)).encode()).hexdigest()

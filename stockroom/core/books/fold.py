@@ -1,0 +1,278 @@
+"""The fold: each act changes the books in one way, for any act and any books."""
+
+from collections.abc import Callable, Iterable
+from dataclasses import replace
+from typing import Any
+
+from stockroom.core.books import stock, work
+from stockroom.core.books.chain import Act
+from stockroom.core.books.draft import MOVEMENT_SIGN, Changes, Draft, Movement, Touch, View
+from stockroom.core.model import (
+    RECORD_OF_KIND,
+    ActTime,
+    PutBy,
+    Record,
+    Spell,
+    Stay,
+    Strip,
+    Unit,
+)
+from stockroom.errors import RefusedError, StoreDamagedError, UndoRefusedError, UnknownCodeError
+
+Fold = Callable[[Draft, dict[str, Any]], None]
+
+
+def undo(draft: Draft, payload: dict[str, Any]) -> None:
+    """Take an act back: every record it touched stands again as before it."""
+    seq = payload["act"]
+    target = draft.view.act(seq)
+    if target is None or seq >= draft.act.seq:
+        raise UnknownCodeError(f"There is no act {seq}.", try_="Look at the trail.")
+    if (by := draft.view.undone_by(seq)) is not None:
+        raise UndoRefusedError(
+            f"Act {seq} ({target.kind}) was taken back already, by act {by}.",
+            try_=f"To have it again, undo act {by}.",
+        )
+    if (by := draft.view.undoing(seq)) is not None:
+        again = draft.view.undone_by(by)
+        raise UndoRefusedError(
+            f"Act {seq} ({target.kind}) was taken back and done again, by act {again}.",
+            try_=f"To take it back, undo act {again}.",
+        )
+    for touch in reversed(list(draft.view.touches(seq))):
+        later = _later_act(draft.view, target, touch)
+        if later:
+            act = draft.view.act(later)
+            named = f"act {later} ({act.kind})" if act else f"act {later}"
+            raise UndoRefusedError(
+                f"Act {seq} ({target.kind}) cannot be undone yet.",
+                f"{named[0].upper()}{named[1:]} came after it and touches the same "
+                f"{touch.kind.replace('_', ' ')}{_named(touch)}.",
+                f"Undo {named} first.",
+            )
+        draft.restore(touch.kind, touch.key, touch.before)
+    for movement in draft.view.movements(seq):
+        draft.movement(replace(movement, qty=-movement.qty, cost_cents=-movement.cost_cents))
+
+
+def _named(touch: Touch) -> str:
+    return "" if touch.kind in ("stay", "act_time") else f" {touch.key}"
+
+
+def _later_act(view: View, target: Act, touch: Touch) -> int:
+    """Return a later act that stands on what the target touched, or 0."""
+    if target.kind == "undo":
+        last = view.last_touch(touch.kind, touch.key)
+        return last if last > target.seq else 0
+    now = view.get(RECORD_OF_KIND[touch.kind], touch.key)
+    if now is None:
+        return view.last_touch(touch.kind, touch.key)
+    stamp: int = now.last_act  # type: ignore[attr-defined]
+    return stamp if stamp != target.seq else 0
+
+
+def retime(draft: Draft, payload: dict[str, Any]) -> None:
+    """Correct when an act happened; stays, openings, strips and spells follow."""
+    seq, occurred_s = payload["act"], payload["occurred_s"]
+    target = draft.view.act(seq)
+    if target is None or seq >= draft.act.seq:
+        raise UnknownCodeError(f"There is no act {seq}.", try_="Look at the trail.")
+    if draft.view.undone_by(seq) is not None:
+        raise RefusedError(f"Act {seq} was taken back.", try_="There is nothing to correct.")
+    if target.kind in ("undo", "retime"):
+        raise RefusedError(f"Act {seq} is itself a correction.", try_="Correct the act it names.")
+    draft.put(ActTime(act=seq, occurred_s=occurred_s))
+    units = {}
+    for touch in draft.view.touches(seq):
+        record = draft.get(RECORD_OF_KIND[touch.kind], touch.key)
+        if isinstance(record, Stay) and record.act == seq:
+            draft.change(record, from_s=occurred_s)
+            units[record.unit] = True
+        elif isinstance(record, Unit):
+            units[record.code] = True
+            _retime_unit(draft, record, seq, occurred_s, touch)
+        elif isinstance(record, Strip) and record.act == seq:
+            draft.change(record, at_s=occurred_s)
+        elif isinstance(record, Spell) and record.act == seq:
+            shift = occurred_s - record.found_s
+            draft.change(record, found_s=occurred_s, last_right_s=record.last_right_s + shift)
+    for code in units:
+        unit = draft.need(Unit, code)
+        laid = stock.lay_stays(draft, code, draft.stays(code), unit.ended_s)
+        if laid and laid[-1].place != unit.place:
+            draft.change(unit, place=laid[-1].place)
+
+
+def _retime_unit(draft: Draft, unit: Unit, seq: int, occurred_s: int, touch: Touch) -> None:
+    changes: dict[str, int] = {}
+    if unit.opened_act == seq:
+        changes["opened_s"] = occurred_s
+    if unit.received_act == seq:
+        changes["received_s"] = occurred_s
+    was = touch.before
+    ended_here = unit.ended_s is not None and isinstance(was, Unit) and was.ended_s is None
+    if ended_here and unit.state != "in stock":
+        changes["ended_s"] = occurred_s
+    if changes:
+        draft.change(unit, **changes)
+
+
+FOLDS: dict[str, Fold] = {
+    "material": work.material,
+    "place": work.place,
+    "receive": stock.receive,
+    "take in": stock.receive,
+    "move": stock.move,
+    "open": stock.open_,
+    "rebag": stock.rebag,
+    "use": stock.use,
+    "lose": stock.lose,
+    "discard": stock.discard,
+    "return": stock.return_,
+    "count": stock.count,
+    "hold": stock.hold,
+    "release": stock.release,
+    "batch": stock.amend_lot,
+    "cut": stock.cut,
+    "put by": stock.put_by,
+    "let go": stock.let_go,
+    "strip": stock.strip,
+    "book": work.book,
+    "close job": work.close_job,
+    "order": work.order,
+    "close order": work.close_order,
+    "move order": work.move_order,
+    "spell": work.spell,
+    "spell word": work.spell_word,
+    "readings": work.readings,
+    "withdraw": work.withdraw,
+    "retime": retime,
+    "undo": undo,
+}
+"""Every kind of act and what it does."""
+
+
+def fold(act: Act, view: View) -> Changes:
+    """Return what an act changes in the books it is seen against.
+
+    Raises
+    ------
+    RefusedError
+        Where a rule of the books says no.
+    UnknownCodeError
+        Where the act names what is not there.
+    StoreDamagedError
+        Where the act's kind is none of ours.
+    """
+    if act.kind not in FOLDS:
+        raise StoreDamagedError(
+            f"Act {act.seq} is of an unknown kind: {act.kind[:40]}.",
+            "The store may come from a newer version, or be damaged.",
+            "Use the newest version, or restore a backup.",
+        )
+    draft = Draft(act, view)
+    FOLDS[act.kind](draft, act.payload)
+    return draft.changes()
+
+
+class Books:
+    """The books in memory: a view that changes can be laid into."""
+
+    def __init__(self) -> None:
+        self.records: dict[str, dict[str, Record]] = {kind: {} for kind in RECORD_OF_KIND}
+        self.acts: dict[int, Act] = {}
+        self._touches: dict[int, tuple[Touch, ...]] = {}
+        self._movements: dict[int, tuple[Movement, ...]] = {}
+        self._last_touch: dict[tuple[str, str], int] = {}
+        self._undone: dict[int, int] = {}
+        self._of_unit: dict[tuple[str, str], dict[str, None]] = {}
+
+    def get(self, record: type[Any], key: str) -> Any:
+        """Return the record with this key, or None."""
+        return self.records[record.kind].get(key)
+
+    def stays(self, unit: str) -> list[Stay]:
+        """Return the unit's stays."""
+        found = self._of_unit.get((Stay.kind, unit), {})
+        return [self.records[Stay.kind][key] for key in found]  # type: ignore[misc]
+
+    def put_bys(self, unit: str) -> list[PutBy]:
+        """Return what of the unit is put by and still open."""
+        found = self._of_unit.get((PutBy.kind, unit), {})
+        puts: list[PutBy] = [self.records[PutBy.kind][key] for key in found]  # type: ignore[misc]
+        return [put for put in puts if put.open]
+
+    def act(self, seq: int) -> Act | None:
+        """Return an act, or None."""
+        return self.acts.get(seq)
+
+    def touches(self, seq: int) -> tuple[Touch, ...]:
+        """Return what an act touched."""
+        return self._touches.get(seq, ())
+
+    def movements(self, seq: int) -> tuple[Movement, ...]:
+        """Return what an act moved."""
+        return self._movements.get(seq, ())
+
+    def last_touch(self, kind: str, key: str) -> int:
+        """Return the last act that touched a record, or 0."""
+        return self._last_touch.get((kind, key), 0)
+
+    def undone_by(self, seq: int) -> int | None:
+        """Return the act that takes this one back, if it still stands."""
+        by = self._undone.get(seq)
+        return None if by is None or self.undone_by(by) is not None else by
+
+    def undoing(self, seq: int) -> int | None:
+        """Return the act that took this one back, whether or not it still stands."""
+        return self._undone.get(seq)
+
+    def lay(self, act: Act, changes: Changes) -> None:
+        """Take the changes of an act into the books."""
+        self.acts[act.seq] = act
+        self._touches[act.seq] = changes.touches
+        self._movements[act.seq] = changes.movements
+        if act.undoes is not None:
+            self._undone[act.undoes] = act.seq
+        for touch in changes.touches:
+            self._last_touch[touch.kind, touch.key] = act.seq
+            if touch.after is None:
+                self.records[touch.kind].pop(touch.key, None)
+            else:
+                self.records[touch.kind][touch.key] = touch.after
+            record = touch.after or touch.before
+            if isinstance(record, Stay | PutBy):
+                index = self._of_unit.setdefault((touch.kind, record.unit), {})
+                if touch.after is None:
+                    index.pop(touch.key, None)
+                else:
+                    index[touch.key] = None
+
+    def do(self, act: Act) -> Changes:
+        """Fold an act into the books and return what it changed."""
+        changes = fold(act, self)
+        self.lay(act, changes)
+        return changes
+
+
+def refold(acts: Iterable[Act]) -> Books:
+    """Return the books that a run of acts makes, from nothing."""
+    books = Books()
+    for act in acts:
+        books.do(act)
+    return books
+
+
+def unbalanced_lots(units: Iterable[Unit], movements: Iterable[Movement]) -> dict[str, int]:
+    """Return each lot whose movements do not sum to what is on hand, with the difference.
+
+    Rule: received + found = on hand + used + cut waste + lost + discarded + missing + returned,
+    in whole dmm2, dmm or counts.
+    """
+    gap: dict[str, int] = {}
+    for movement in movements:
+        sign = MOVEMENT_SIGN[movement.kind]
+        gap[movement.lot] = gap.get(movement.lot, 0) + sign * movement.qty
+    for unit in units:
+        gap[unit.lot] = gap.get(unit.lot, 0) - unit.qty
+    return {lot: difference for lot, difference in gap.items() if difference}

@@ -1,0 +1,341 @@
+"""Folding acts on stock: receive, move, open, use, lose, count, hold, cut, put by."""
+
+from collections.abc import Sequence
+from dataclasses import replace
+from datetime import date
+from typing import Any
+
+from stockroom.core.books.draft import Draft, MovementKind
+from stockroom.core.model import Job, Lot, Material, Order, Place, PutBy, Stay, Strip, Unit
+from stockroom.core.model import UnitState as State
+from stockroom.errors import RefusedError
+
+_ENDS: dict[MovementKind, State] = {
+    "used": "used",
+    "lost": "lost",
+    "discarded": "discarded",
+    "returned": "returned",
+    "missing": "missing",
+}
+
+
+def receive(draft: Draft, payload: dict[str, Any]) -> None:
+    """Take in lots and units, from a delivery or from a stock list."""
+    for item in payload.get("materials", ()):
+        draft.put(Material.from_plain(item))
+    for item in payload.get("places", ()):
+        draft.put(Place.from_plain(item))
+    for item in payload["lots"]:
+        draft.need(Material, item["material"])
+        draft.put(Lot.from_plain(item))
+    for item in payload["units"]:
+        draft.need(Lot, item["lot"])
+        place = draft.need(Place, item["place"])
+        unit = Unit(
+            **item,
+            received_s=draft.act.occurred_s,
+            received_act=draft.act.seq,
+            remaining_dmm=item["length_dmm"] if item["form"] in ("roll", "length") else 0,
+        )
+        draft.put(unit)
+        _stand(draft, unit, place.code)
+        draft.move(unit, "received", unit.qty, place_to=place.code, cost_cents=unit.cost_left_cents)
+    if payload.get("order"):
+        draft.change(draft.need(Order, payload["order"]), state="arrived")
+
+
+def move(draft: Draft, payload: dict[str, Any]) -> None:
+    """Stand units at another place from the time it happened."""
+    place = draft.need(Place, payload["place"])
+    for code in payload["units"]:
+        unit = draft.need(Unit, code)
+        before = [s for s in draft.stays(code) if s.from_s <= draft.act.occurred_s]
+        came_from = before[-1].place if before else unit.place
+        _stand(draft, unit, place.code)
+        draft.move(unit, "moved", unit.qty, place_from=came_from, place_to=place.code)
+
+
+def open_(draft: Draft, payload: dict[str, Any]) -> None:
+    """Open a unit's bag or box; the first opening starts its opened clock."""
+    unit = draft.need(Unit, payload["unit"])
+    first = unit.opened_s is None or draft.act.occurred_s < unit.opened_s
+    draft.change(
+        unit,
+        condition="open",
+        opened_s=draft.act.occurred_s if first else unit.opened_s,
+        opened_act=draft.act.seq if first else unit.opened_act,
+    )
+
+
+def rebag(draft: Draft, payload: dict[str, Any]) -> None:
+    """Put a unit back into its bag, with the room's air in it."""
+    draft.change(draft.need(Unit, payload["unit"]), condition="re-bagged")
+
+
+def use(draft: Draft, payload: dict[str, Any]) -> None:
+    """Use so much of a unit, for a job or none; more than the books hold is found first."""
+    unit = draw(draft, payload["unit"], payload["amount"], "used", payload.get("job"))
+    if payload.get("job"):
+        job = draft.need(Job, payload["job"])
+        draft.change(job, good=job.good + payload.get("good", 0))
+    if unit.condition == "sealed" and unit.state == "in stock":
+        open_(draft, payload)
+
+
+def lose(draft: Draft, payload: dict[str, Any]) -> None:
+    """Lose so much of a unit to a cause."""
+    draw(draft, payload["unit"], payload["amount"], "lost", payload.get("job"))
+    if payload.get("job") and payload.get("prints"):
+        job = draft.need(Job, payload["job"])
+        draft.change(job, lost=job.lost + payload["prints"])
+
+
+def discard(draft: Draft, payload: dict[str, Any]) -> None:
+    """Throw away so much of a unit."""
+    draw(draft, payload["unit"], payload["amount"], "discarded")
+
+
+def return_(draft: Draft, payload: dict[str, Any]) -> None:
+    """Send so much of a unit back to its supplier or owner."""
+    draw(draft, payload["unit"], payload["amount"], "returned")
+
+
+def draw(draft: Draft, code: str, amount: int, kind: MovementKind, job: str | None = None) -> Unit:
+    """Take an amount (dmm of length, or a number) out of a unit; facts are never refused."""
+    unit = draft.need(Unit, code)
+    asked = amount * unit.measure
+    if asked > unit.qty:
+        draft.move(unit, "found", asked - unit.qty, place_to=unit.place)
+    cost = share_of_cost(unit, asked)
+    draft.move(unit, kind, asked, place_from=unit.place, cost_cents=cost)
+    left = max(0, unit.amount - amount)
+    unit = set_amount(draft, unit, left, _ENDS[kind], cost)
+    _draw_put_bys(draft, unit, asked, job)
+    return unit
+
+
+def share_of_cost(unit: Unit, qty: int) -> int:
+    """Return the cents that go with part of a unit; the last part takes all that is left."""
+    if qty >= unit.qty:
+        return unit.cost_left_cents
+    return unit.cost_left_cents * qty // unit.qty
+
+
+def set_amount(draft: Draft, unit: Unit, left: int, end: State, cost_cents: int = 0) -> Unit:
+    """Set what is left of a unit; with nothing left its last stay ends."""
+    length_led = unit.form in ("roll", "length")
+    alive = left > 0
+    unit = draft.change(
+        unit,
+        remaining_dmm=left if length_led else unit.remaining_dmm,
+        count=unit.count if length_led else left,
+        state="in stock" if alive else end,
+        ended_s=None if alive else draft.act.occurred_s,
+        cost_left_cents=unit.cost_left_cents - cost_cents,
+    )
+    lay_stays(draft, unit.code, draft.stays(unit.code), unit.ended_s)
+    return unit
+
+
+def _draw_put_bys(draft: Draft, unit: Unit, qty: int, job: str | None) -> None:
+    """What is used for a job comes off what was put by for it; an ended unit backs nothing."""
+    for put in draft.put_bys(unit.code):
+        if unit.state != "in stock":
+            draft.change(put, open=False)
+        elif job is not None and put.job == job and qty > 0:
+            left = max(0, put.qty - qty)
+            qty -= put.qty - left
+            draft.change(put, qty=left, open=left > 0)
+
+
+def count(draft: Draft, payload: dict[str, Any]) -> None:
+    """Set what is really there; the difference is booked as found or missing."""
+    unit = draft.need(Unit, payload["unit"])
+    amount = payload["amount"]
+    gap = (amount - unit.amount) * unit.measure
+    cost = 0
+    if gap > 0:
+        draft.move(unit, "found", gap, place_to=unit.place)
+    elif gap < 0:
+        cost = share_of_cost(unit, -gap)
+        draft.move(unit, "missing", -gap, place_from=unit.place, cost_cents=cost)
+    unit = draft.change(unit, plus_minus_dmm=payload.get("plus_minus_dmm", 0))
+    unit = set_amount(draft, unit, amount, "missing", cost)
+    if unit.state != "in stock":
+        _draw_put_bys(draft, unit, 0, None)
+
+
+def hold(draft: Draft, payload: dict[str, Any]) -> None:
+    """Keep a unit or a whole batch out of use, with a reason."""
+    _set_held(draft, payload, payload["why"])
+
+
+def release(draft: Draft, payload: dict[str, Any]) -> None:
+    """Let a unit or a whole batch be used again."""
+    _set_held(draft, payload, None)
+
+
+def _set_held(draft: Draft, payload: dict[str, Any], why: str | None) -> None:
+    if payload.get("lot"):
+        draft.change(draft.need(Lot, payload["lot"]), held=why)
+    else:
+        draft.change(draft.need(Unit, payload["unit"]), held=why)
+
+
+def amend_lot(draft: Draft, payload: dict[str, Any]) -> None:
+    """Write down a batch's number or dates, learned later."""
+    fields = {
+        name: date.fromisoformat(value) if name in ("made_on", "label_date") and value else value
+        for name, value in payload.items()
+        if name != "lot"
+    }
+    draft.change(draft.need(Lot, payload["lot"]), **fields)
+
+
+def cut(draft: Draft, payload: dict[str, Any]) -> None:
+    """Cut a length off a roll, or one sheet, into offcuts and pieces; the rest is cut waste."""
+    unit = draft.need(Unit, payload["unit"])
+    taken = payload["take"] * unit.measure
+    if taken > unit.qty:
+        draft.move(unit, "found", taken - unit.qty, place_to=unit.place)
+        unit = set_amount(draft, unit, payload["take"], "cut up")
+    children = [_child(unit, item) for item in payload["children"]]
+    pieces = [p["width_dmm"] * p["height_dmm"] * p["count"] for p in payload["pieces"]]
+    waste = taken - sum(child.qty for child in children) - sum(pieces)
+    if waste < 0:
+        raise RefusedError(
+            f"The parts cut from {unit.code} come to more than was cut.",
+            "A cut can only make less.",
+            "Look at the sizes of the offcuts and pieces.",
+        )
+    cost = share_of_cost(unit, taken)
+    costs = split_cents(cost, [child.qty for child in children] + pieces + [waste])
+    for child, cents in zip(children, costs, strict=False):
+        place = draft.need(Place, child.place)
+        born = replace(
+            child,
+            cost_left_cents=cents,
+            received_s=draft.act.occurred_s,
+            received_act=draft.act.seq,
+        )
+        draft.put(born)
+        _stand(draft, born, place.code)
+        draft.move(unit, "split off", born.qty, place_from=unit.place, cost_cents=cents)
+        draft.move(born, "split to", born.qty, place_to=place.code, cost_cents=cents)
+    for area, cents in zip(pieces, costs[len(children) :], strict=False):
+        draft.move(unit, "used", area, place_from=unit.place, cost_cents=cents)
+    draft.move(unit, "cut waste", waste, place_from=unit.place, cost_cents=costs[-1])
+    unit = set_amount(draft, unit, unit.amount - payload["take"], "cut up", cost)
+    _draw_put_bys(draft, unit, sum(pieces), payload.get("job"))
+
+
+def _child(parent: Unit, item: dict[str, Any]) -> Unit:
+    """An offcut: of a roll or sheet it is a sheet, of a length a length."""
+    lengthwise = parent.form == "length"
+    return Unit(
+        **item,
+        lot=parent.lot,
+        parent=parent.code,
+        form="length" if lengthwise else "sheet",
+        remaining_dmm=item["length_dmm"] if lengthwise else 0,
+        opened_s=parent.opened_s,
+        opened_act=parent.opened_act,
+        held=parent.held,
+    )
+
+
+def split_cents(cents: int, weights: Sequence[int]) -> list[int]:
+    """Split cents by weight so that the parts sum to the whole.
+
+    >>> split_cents(100, [1, 1, 1])
+    [33, 33, 34]
+    """
+    total = sum(weights)
+    parts, given, weight_so_far = [], 0, 0
+    for weight in weights:
+        weight_so_far += weight
+        upto = cents * weight_so_far // total if total else 0
+        parts.append(upto - given)
+        given = upto
+    if parts:
+        parts[-1] += cents - given
+    return parts
+
+
+def put_by(draft: Draft, payload: dict[str, Any]) -> None:
+    """Set part of a unit aside for a job; never more than is there and free."""
+    unit = draft.need(Unit, payload["unit"])
+    job = draft.need(Job, payload["job"])
+    lot = draft.need(Lot, unit.lot)
+    held = unit.held or lot.held
+    if unit.state != "in stock":
+        raise RefusedError(
+            f"{unit.code} is not in stock: it is {unit.state}.", try_="Put by another unit."
+        )
+    if held:
+        raise RefusedError(
+            f"{unit.code} is on hold: {held}.",
+            try_="Release it first, or put by another unit.",
+        )
+    qty = payload["amount"] * unit.measure
+    others = draft.put_bys(unit.code)
+    free = unit.qty - sum(put.qty for put in others)
+    if qty > free:
+        jobs = ", ".join(sorted({put.job for put in others})) or "none"
+        raise RefusedError(
+            f"{unit.code} has not that much free.",
+            f"Of what is left, part is put by already (for job {jobs}).",
+            "Put by less, or another unit.",
+        )
+    draft.put(PutBy(code=payload["code"], unit=unit.code, job=job.code, qty=qty))
+
+
+def let_go(draft: Draft, payload: dict[str, Any]) -> None:
+    """Free what was put by."""
+    draft.change(draft.need(PutBy, payload["put_by"]), open=False)
+
+
+def strip(draft: Draft, payload: dict[str, Any]) -> None:
+    """Judge a test strip by eye; yellow bars the roll at once."""
+    unit = draft.need(Unit, payload["unit"])
+    draft.put(
+        Strip(
+            code=payload["code"],
+            unit=unit.code,
+            result=payload["result"],
+            at_s=draft.act.occurred_s,
+            act=draft.act.seq,
+        )
+    )
+    if payload["result"] == "yellow":
+        draft.change(unit, held="yellow strip")
+
+
+def _stand(draft: Draft, unit: Unit, place: str) -> None:
+    """Let a unit stand at a place from the act's own time on."""
+    act = draft.act
+    stay = Stay(
+        stay_key=f"{unit.code}.{act.seq}",
+        unit=unit.code,
+        act=act.seq,
+        place=place,
+        from_s=act.occurred_s,
+    )
+    stays = [*draft.stays(unit.code), stay]
+    laid = lay_stays(draft, unit.code, stays, unit.ended_s)
+    draft.change(draft.need(Unit, unit.code), place=laid[-1].place)
+
+
+def lay_stays(draft: Draft, unit: str, stays: list[Stay], ended_s: int | None) -> list[Stay]:
+    """Lay a unit's stays end to end by when they began; write those that changed."""
+    ordered = sorted(stays, key=lambda stay: (stay.from_s, stay.act))
+    laid = []
+    for index, stay in enumerate(ordered):
+        to_s = ordered[index + 1].from_s if index + 1 < len(ordered) else ended_s
+        if to_s is not None:
+            to_s = max(to_s, stay.from_s)
+        fresh = draft.get(Stay, stay.key) is None or draft.get(Stay, stay.key) != stay
+        if stay.to_s != to_s or fresh:
+            stay = draft.change(stay, to_s=to_s)
+        laid.append(stay)
+    return laid

@@ -1,0 +1,367 @@
+"""What the books hold, as frozen records: materials, lots, units, places, stays, jobs, orders."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, fields
+from datetime import date
+from functools import cache
+from typing import Any, ClassVar, Literal, Self, get_type_hints
+
+Family = Literal["paper", "film", "sheet", "board", "profile", "goods"]
+Form = Literal["roll", "sheet", "length", "counted"]
+Owner = Literal["mine", "customer", "consignment"]
+UnitState = Literal["in stock", "used", "lost", "discarded", "returned", "cut up", "missing"]
+Condition = Literal["sealed", "open", "re-bagged", "damaged"]
+PlaceKind = Literal["cold store", "room", "magazine", "rack"]
+StripResult = Literal["clean", "yellow", "unsure"]
+JobState = Literal["booked", "done", "cancelled"]
+OrderState = Literal["sent", "arrived", "cancelled"]
+
+FAMILIES: tuple[Family, ...] = ("paper", "film", "sheet", "board", "profile", "goods")
+FORMS: tuple[Form, ...] = ("roll", "sheet", "length", "counted")
+OWNERS: tuple[Owner, ...] = ("mine", "customer", "consignment")
+UNIT_STATES: tuple[UnitState, ...] = (
+    "in stock",
+    "used",
+    "lost",
+    "discarded",
+    "returned",
+    "cut up",
+    "missing",
+)
+CONDITIONS: tuple[Condition, ...] = ("sealed", "open", "re-bagged", "damaged")
+PLACE_KINDS: tuple[PlaceKind, ...] = ("cold store", "room", "magazine", "rack")
+STRIP_RESULTS: tuple[StripResult, ...] = ("clean", "yellow", "unsure")
+JOB_STATES: tuple[JobState, ...] = ("booked", "done", "cancelled")
+ORDER_STATES: tuple[OrderState, ...] = ("sent", "arrived", "cancelled")
+LOSS_CAUSES = (
+    "fogged outer wraps",
+    "dented core",
+    "scratch",
+    "yellow whites",
+    "bad print",
+    "bad mount",
+    "broken",
+    "damp",
+    "other",
+)
+UNKNOWN = "unknown"
+"""A batch number that nobody knows; two unknown ones are never taken for the same."""
+
+
+class Record:
+    """A frozen record of the books with a key, made plain for hashing, storing and undoing."""
+
+    kind: ClassVar[str]
+    key_field: ClassVar[str] = "code"
+
+    @property
+    def key(self) -> str:
+        """The record's own key, as text."""
+        return str(getattr(self, self.key_field))
+
+    def plain(self) -> dict[str, Any]:
+        """Return the fields as integers, text, booleans and None; dates as ISO text."""
+        return {
+            name: value.isoformat() if isinstance(value := getattr(self, name), date) else value
+            for name in field_names(type(self))  # type: ignore[arg-type]
+        }
+
+    @classmethod
+    def from_plain(cls, plain: Mapping[str, Any]) -> Self:
+        """Return the record of which `plain` was made."""
+        dates = _date_fields(cls)  # type: ignore[arg-type]
+        return cls(
+            **{
+                name: date.fromisoformat(value) if value is not None and name in dates else value
+                for name, value in plain.items()
+            }
+        )
+
+
+@cache
+def field_names(record: Any) -> tuple[str, ...]:
+    """Return the names of a record's fields in their order."""
+    return tuple(field.name for field in fields(record))
+
+
+@cache
+def _date_fields(record: Any) -> frozenset[str]:
+    hints = get_type_hints(record)
+    return frozenset(name for name, hint in hints.items() if "date" in str(hint))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Material(Record):
+    """A paper, film, sheet, board, profile or dated small good, with what its label says."""
+
+    kind: ClassVar[str] = "material"
+    code: str
+    name: str
+    family: Family
+    form: Form
+    width_dmm: int | None = None
+    length_dmm: int | None = None
+    thickness_um: int | None = None
+    label_life_days: int | None = None
+    label_temp_centi_c: int | None = None
+    storage_limit_centi_c: int | None = None
+    shop_life_days: int | None = None
+    energy_j_mol: int | None = None
+    leader_dmm: int | None = None
+    tail_dmm: int | None = None
+    margin_dmm: int | None = None
+    longest_print_dmm: int | None = None
+    supplier: str = ""
+    lead_days: int | None = None
+    price_cents: int | None = None
+    tell_below: int | None = None
+    order_multiple: int = 1
+    last_act: int = 0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Lot(Record):
+    """One maker's emulsion (paper) or batch (the rest) of one material and owner."""
+
+    kind: ClassVar[str] = "lot"
+    code: str
+    material: str
+    number: str = UNKNOWN
+    made_on: date | None = None
+    label_date: date | None = None
+    owner: Owner = "mine"
+    held: str | None = None
+    last_act: int = 0
+
+    @property
+    def known(self) -> bool:
+        """Whether the maker's number is known."""
+        return self.number != UNKNOWN
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Unit(Record):
+    """A roll, sheet, pack, length or offcut with its own code.
+
+    A roll or length is drawn from `remaining_dmm`; a sheet has width and length; a pack or
+    counted good has `count`.
+    """
+
+    kind: ClassVar[str] = "unit"
+    code: str
+    lot: str
+    form: Form
+    place: str
+    parent: str | None = None
+    width_dmm: int = 0
+    length_dmm: int = 0
+    remaining_dmm: int = 0
+    count: int = 1
+    plus_minus_dmm: int = 0
+    factory_edges: int = 4
+    state: UnitState = "in stock"
+    condition: Condition = "sealed"
+    held: str | None = None
+    received_s: int = 0
+    received_act: int = 0
+    arrived_warm: bool = False
+    opened_s: int | None = None
+    opened_act: int | None = None
+    ended_s: int | None = None
+    cost_left_cents: int = 0
+    last_act: int = 0
+
+    @property
+    def measure(self) -> int:
+        """What one dmm of length, or one of the count, weighs in the books (dmm2 or 1)."""
+        if self.form == "roll":
+            return self.width_dmm
+        if self.form == "sheet":
+            return self.width_dmm * self.length_dmm
+        return 1
+
+    @property
+    def amount(self) -> int:
+        """What is left, as a person counts it: dmm of length, or number of sheets or goods."""
+        return self.remaining_dmm if self.form in ("roll", "length") else self.count
+
+    @property
+    def qty(self) -> int:
+        """What is left, as the books weigh it: dmm2 of roll or sheet, dmm of length, count."""
+        return self.amount * self.measure
+
+    @property
+    def is_offcut(self) -> bool:
+        """Whether it was cut from another unit."""
+        return self.parent is not None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Place(Record):
+    """Where units stand; with a set-point and limits where it has a climate of its own."""
+
+    kind: ClassVar[str] = "place"
+    code: str
+    name: str
+    place_kind: PlaceKind = "room"
+    set_point_centi_c: int | None = None
+    low_centi_c: int | None = None
+    high_centi_c: int | None = None
+    last_act: int = 0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Stay(Record):
+    """A unit's time at one place, from one move to the next."""
+
+    kind: ClassVar[str] = "stay"
+    key_field: ClassVar[str] = "stay_key"
+    stay_key: str
+    unit: str
+    act: int
+    place: str
+    from_s: int
+    to_s: int | None = None
+    last_act: int = 0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Job(Record):
+    """Promised work: prints of one size on one material by a day."""
+
+    kind: ClassVar[str] = "job"
+    code: str
+    name: str
+    material: str
+    width_dmm: int
+    height_dmm: int
+    count: int
+    print_on: date
+    series: bool = False
+    good: int = 0
+    lost: int = 0
+    state: JobState = "booked"
+    last_act: int = 0
+
+    @property
+    def to_print(self) -> int:
+        """How many prints are still to be made."""
+        return max(0, self.count - self.good)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PutBy(Record):
+    """Part of a unit, or all of it, set aside for a job."""
+
+    kind: ClassVar[str] = "put_by"
+    code: str
+    unit: str
+    job: str
+    qty: int
+    open: bool = True
+    last_act: int = 0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Order(Record):
+    """Something on its way from a supplier: so many rolls or sheets of a material."""
+
+    kind: ClassVar[str] = "order"
+    code: str
+    material: str
+    count: int
+    supplier: str = ""
+    ordered_on: date
+    expected_on: date | None = None
+    price_cents: int | None = None
+    state: OrderState = "sent"
+    last_act: int = 0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Strip(Record):
+    """A test strip of a roll, judged by eye."""
+
+    kind: ClassVar[str] = "strip"
+    code: str
+    unit: str
+    result: StripResult
+    at_s: int
+    act: int
+    last_act: int = 0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Spell(Record):
+    """A warm spell logged by hand: when last seen right, when found, how warm."""
+
+    kind: ClassVar[str] = "spell"
+    code: str
+    place: str
+    last_right_s: int
+    last_right_centi_c: int
+    found_s: int
+    highest_centi_c: int
+    now_centi_c: int
+    act: int
+    last_act: int = 0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SpellWord(Record):
+    """One word for the cause of a warm spell between two instants at a place."""
+
+    kind: ClassVar[str] = "spell_word"
+    code: str
+    place: str
+    from_s: int
+    to_s: int
+    cause: str
+    last_act: int = 0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Import(Record):
+    """A logger file that was taken in for a place."""
+
+    kind: ClassVar[str] = "import"
+    code: str
+    place: str
+    name: str
+    sha256: str
+    readings: int
+    from_s: int
+    to_s: int
+    withdrawn: bool = False
+    last_act: int = 0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ActTime(Record):
+    """The corrected time of an act; the act itself keeps the time first written."""
+
+    kind: ClassVar[str] = "act_time"
+    key_field: ClassVar[str] = "act"
+    act: int
+    occurred_s: int
+    last_act: int = 0
+
+
+RECORDS: tuple[type[Record], ...] = (
+    Material,
+    Lot,
+    Unit,
+    Place,
+    Stay,
+    Job,
+    PutBy,
+    Order,
+    Strip,
+    Spell,
+    SpellWord,
+    Import,
+    ActTime,
+)
+"""Every kind of record that the acts are folded into."""
+
+RECORD_OF_KIND: dict[str, type[Record]] = {record.kind: record for record in RECORDS}

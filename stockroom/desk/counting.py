@@ -1,0 +1,131 @@
+"""Counting and correcting: what is really there, when it happened, and taking an act back."""
+
+from dataclasses import dataclass
+from datetime import date
+from typing import Any
+
+import sqlalchemy as sa
+
+from stockroom.core.books.chain import Act
+from stockroom.core.model import ActTime, Lot, Unit
+from stockroom.desk.lookup import everything, find
+from stockroom.desk.session import Bench, Desk, Done, checked_time
+from stockroom.errors import BadValueError, RefusedError, UnknownCodeError
+from stockroom.store.mapping import ACT, TOUCH, act_of
+from stockroom.text import safe
+from stockroom.units import LONGEST_DMM
+
+
+def count(
+    desk: Desk,
+    unit: str,
+    amount: int,
+    *,
+    reason: str = "",
+    plus_minus_dmm: int = 0,
+    happened_s: int | None = None,
+    key: str | None = None,
+) -> Done:
+    """Set what is really there: dmm of a roll or length, a number of sheets or goods."""
+    if not 0 <= amount <= LONGEST_DMM:
+        raise BadValueError("A count cannot be below zero.", try_="Look at the unit.")
+
+    def build(bench: Bench) -> dict[str, Any]:
+        code = find(bench.view, Unit, unit).code
+        return {"unit": code, "amount": amount, "plus_minus_dmm": plus_minus_dmm}
+
+    request = {"unit": unit, "amount": amount, "plus_minus_dmm": plus_minus_dmm}
+    return desk.act("count", request, build, reason=reason, happened_s=happened_s, key=key)
+
+
+def amend_batch(
+    desk: Desk,
+    said: str,
+    *,
+    number: str | None = None,
+    made_on: date | None = None,
+    label_date: date | None = None,
+    reason: str = "",
+    key: str | None = None,
+) -> Done:
+    """Write down a batch's number or dates, learned later; what is not given stays."""
+    given: dict[str, Any] = {}
+    if number is not None:
+        given["number"] = safe(number)
+    if made_on is not None:
+        given["made_on"] = made_on.isoformat()
+    if label_date is not None:
+        given["label_date"] = label_date.isoformat()
+    if not given:
+        raise BadValueError("Nothing to write down.", try_="Give a number or a date.")
+
+    def build(bench: Bench) -> dict[str, Any]:
+        return {"lot": find(bench.view, Lot, said).code, **given}
+
+    return desk.act("batch", {"of": said, **given}, build, reason=reason, key=key)
+
+
+def retime(
+    desk: Desk, seq: int, happened_s: int, *, reason: str = "", key: str | None = None
+) -> Done:
+    """Correct when an act happened."""
+    checked_time(happened_s, desk.now_s())
+    payload = {"act": seq, "occurred_s": happened_s}
+    return desk.act("retime", payload, lambda _bench: payload, reason=reason, key=key)
+
+
+def undo(desk: Desk, seq: int | None = None, *, reason: str = "", key: str | None = None) -> Done:
+    """Take an act back: the one named, or the last of mine that can be.
+
+    Raises
+    ------
+    UndoRefusedError
+        Where a later act stands on it; that act is named.
+    UnknownCodeError
+        Where there is no such act.
+    """
+    if seq is None:
+        seq = _last_standing(desk)
+    payload = {"act": seq}
+    return desk.act(
+        "undo", payload, lambda _bench: payload, reason=reason, key=key, undoes=_there(desk, seq)
+    )
+
+
+def _there(desk: Desk, seq: int) -> int:
+    """Refuse in words what the database would refuse with a broken key."""
+    with desk.reading() as view:
+        if view.act(seq) is None:
+            raise UnknownCodeError(f"There is no act {seq}.", try_="See: stockroom undo --list.")
+    return seq
+
+
+def _last_standing(desk: Desk) -> int:
+    for line in trail(desk, 200):
+        if line.undone_by is None and line.act.kind != "undo":
+            return line.act.seq
+    raise RefusedError("There is nothing to undo.", try_="See: stockroom undo --list.")
+
+
+@dataclass(frozen=True, slots=True)
+class TrailLine:
+    """One act on the trail: when it happened (corrected), and by which act it was taken back."""
+
+    act: Act
+    occurred_s: int
+    undone_by: int | None
+
+
+def trail(desk: Desk, count: int = 50, *, of: str | None = None) -> list[TrailLine]:
+    """Return the last acts, newest first; with `of`, those that touched a unit, lot or job."""
+    with desk.reading() as view:
+        query = sa.select(ACT).order_by(ACT.c.seq.desc()).limit(count)
+        if of is not None:
+            touched = sa.select(TOUCH.c.act).where(TOUCH.c.record_key == of)
+            query = query.where(ACT.c.seq.in_(touched))
+        acts = [act_of(row) for row in view.connection.execute(query)]
+        times = {item.act: item.occurred_s for item in everything(view, ActTime)}
+        return [
+            TrailLine(act, times.get(act.seq, act.occurred_s), view.undone_by(act.seq))
+            for act in acts
+        ]

@@ -1,0 +1,195 @@
+"""Handling stock: move, open, re-bag, use, lose, discard, return, hold and release."""
+
+from collections.abc import Sequence
+from typing import Any
+
+from stockroom.core.model import Job, Lot, Place, Unit
+from stockroom.desk.lookup import find
+from stockroom.desk.session import Bench, Desk, Done
+from stockroom.errors import BadValueError
+from stockroom.text import safe
+from stockroom.units import LONGEST_DMM
+
+
+def move(
+    desk: Desk,
+    units: Sequence[str],
+    place: str,
+    *,
+    happened_s: int | None = None,
+    key: str | None = None,
+) -> Done:
+    """Stand units at another place, from the time it happened."""
+    if not units:
+        raise BadValueError("No unit was named.", try_="Scan or type at least one code.")
+
+    def build(bench: Bench) -> dict[str, Any]:
+        codes = [find(bench.view, Unit, code).code for code in units]
+        return {
+            "units": list(dict.fromkeys(codes)),
+            "place": find(bench.view, Place, place).code,
+        }
+
+    return desk.act(
+        "move", {"units": list(units), "place": place}, build, happened_s=happened_s, key=key
+    )
+
+
+def open_unit(
+    desk: Desk, unit: str, *, happened_s: int | None = None, key: str | None = None
+) -> Done:
+    """Open a unit's bag or box."""
+    return _of_unit(desk, "open", unit, {}, happened_s, key)
+
+
+def rebag(desk: Desk, unit: str, *, happened_s: int | None = None, key: str | None = None) -> Done:
+    """Put a unit back into its bag."""
+    return _of_unit(desk, "rebag", unit, {}, happened_s, key)
+
+
+def use(
+    desk: Desk,
+    unit: str,
+    amount: int,
+    *,
+    job: str | None = None,
+    good: int = 0,
+    happened_s: int | None = None,
+    key: str | None = None,
+) -> Done:
+    """Use an amount of a unit (dmm of a roll or length; a number of sheets or goods).
+
+    Parameters
+    ----------
+    desk, unit
+        Where, and of what.
+    amount : int
+        How much. More than the books hold is booked all the same, with what was found.
+    job : str, optional
+        For which job.
+    good : int
+        How many good prints of the job came of it.
+    happened_s, key
+        As everywhere.
+    """
+    return _draw(desk, "use", unit, amount, happened_s, key, job=job, good=good)
+
+
+def lose(
+    desk: Desk,
+    unit: str,
+    amount: int | None,
+    cause: str,
+    *,
+    job: str | None = None,
+    prints: int = 0,
+    happened_s: int | None = None,
+    key: str | None = None,
+) -> Done:
+    """Lose an amount of a unit, or all of it, to a cause."""
+    return _draw(
+        desk,
+        "lose",
+        unit,
+        amount,
+        happened_s,
+        key,
+        job=job,
+        prints=prints,
+        cause=safe(cause) or "other",
+    )
+
+
+def discard(
+    desk: Desk,
+    unit: str,
+    amount: int | None = None,
+    *,
+    reason: str = "",
+    happened_s: int | None = None,
+    key: str | None = None,
+) -> Done:
+    """Throw away an amount of a unit, or all of it."""
+    return _draw(desk, "discard", unit, amount, happened_s, key, reason=reason)
+
+
+def return_unit(
+    desk: Desk,
+    unit: str,
+    amount: int | None = None,
+    *,
+    reason: str = "",
+    happened_s: int | None = None,
+    key: str | None = None,
+) -> Done:
+    """Send an amount of a unit, or all of it, back to its supplier or owner."""
+    return _draw(desk, "return", unit, amount, happened_s, key, reason=reason)
+
+
+def hold(desk: Desk, said: str, why: str, *, batch: bool = False, key: str | None = None) -> Done:
+    """Keep a unit, or a whole batch, out of use."""
+    why = safe(why)
+    if not why:
+        raise BadValueError("A hold needs a reason.", try_="Say why in a few words.")
+
+    def build(bench: Bench) -> dict[str, Any]:
+        return {**_unit_or_lot(bench, said, batch), "why": why}
+
+    return desk.act("hold", {"of": said, "batch": batch, "why": why}, build, reason=why, key=key)
+
+
+def release(
+    desk: Desk, said: str, *, batch: bool = False, reason: str = "", key: str | None = None
+) -> Done:
+    """Let a unit, or a whole batch, be used again."""
+
+    def build(bench: Bench) -> dict[str, Any]:
+        return _unit_or_lot(bench, said, batch)
+
+    return desk.act("release", {"of": said, "batch": batch}, build, reason=reason, key=key)
+
+
+def _unit_or_lot(bench: Bench, said: str, batch: bool) -> dict[str, str]:
+    if batch:
+        return {"lot": find(bench.view, Lot, said).code}
+    return {"unit": find(bench.view, Unit, said).code}
+
+
+def _draw(
+    desk: Desk,
+    kind: str,
+    unit: str,
+    amount: int | None,
+    happened_s: int | None,
+    key: str | None,
+    *,
+    reason: str = "",
+    **more: Any,
+) -> Done:
+    if amount is not None and not 0 < amount <= LONGEST_DMM:
+        raise BadValueError("The amount must be above zero.", try_="Look at the unit.")
+
+    def build(bench: Bench) -> dict[str, Any]:
+        found = find(bench.view, Unit, unit)
+        taken = found.amount if amount is None else amount
+        payload = {"unit": found.code, "amount": taken, **more}
+        if more.get("job"):
+            payload["job"] = find(bench.view, Job, more["job"]).code
+        return payload
+
+    request = {"unit": unit, "amount": amount, **more}
+    return desk.act(kind, request, build, happened_s=happened_s, key=key, reason=reason)
+
+
+def _of_unit(
+    desk: Desk,
+    kind: str,
+    unit: str,
+    more: dict[str, Any],
+    happened_s: int | None,
+    key: str | None,
+) -> Done:
+    def build(bench: Bench) -> dict[str, Any]:
+        return {"unit": find(bench.view, Unit, unit).code, **more}
+
+    return desk.act(kind, {"unit": unit, **more}, build, happened_s=happened_s, key=key)

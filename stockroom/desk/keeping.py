@@ -1,0 +1,98 @@
+"""Keeping the books: checking them whole, backing up, restoring."""
+
+from dataclasses import dataclass
+from pathlib import Path
+
+import sqlalchemy as sa
+
+from stockroom.desk.session import Desk
+from stockroom.errors import StoreUnwritableError
+from stockroom.store.backup import BackupReport, back_up, restore
+from stockroom.store.check import CheckReport, chain_acts, check_whole
+from stockroom.store.engine import make_engine, reading, url_of, writing
+from stockroom.store.schema import META
+from stockroom.store.view import HEAD
+from stockroom.units import SECONDS_PER_DAY
+
+
+@dataclass(frozen=True, slots=True)
+class StoreState:
+    """How many acts there are, the last hash, and when the chain was last checked."""
+
+    where: str
+    zone: str
+    currency: str
+    acts: int
+    head: str
+    checked_s: int
+
+
+def state(desk: Desk) -> StoreState:
+    """Return how many acts the store holds, and the hash of the last."""
+    with desk.reading() as view:
+        head = view.connection.execute(sa.select(HEAD)).one()
+        meta = view.connection.execute(sa.select(META)).one()
+    return StoreState(desk.where, desk.zone, desk.currency, head.seq, head.hash, meta.checked_s)
+
+
+def check(desk: Desk) -> CheckReport:
+    """Check the chain and refold every act, comparing with what stands in the tables.
+
+    Raises
+    ------
+    StoreDamagedError
+        Where the chain does not hold.
+    """
+    with reading(desk.engine) as connection:
+        report = check_whole(connection)
+    if not report.faults:
+        _note_checked(desk, report.acts)
+    return report
+
+
+def check_daily(desk: Desk) -> bool:
+    """Check the chain if that was not done in the last day; return whether it was done now.
+
+    Raises
+    ------
+    StoreDamagedError
+        Where the chain does not hold: no figure is shown then.
+    """
+    with reading(desk.engine) as connection:
+        checked_s = connection.execute(sa.select(META.c.checked_s)).scalar_one()
+        if 0 <= desk.now_s() - checked_s < SECONDS_PER_DAY:
+            return False
+        count = sum(1 for _ in chain_acts(connection))
+    _note_checked(desk, count)
+    return True
+
+
+def _note_checked(desk: Desk, acts: int) -> None:
+    """Remember the check; a store that cannot be written is still one that was checked."""
+    try:
+        with writing(desk.engine) as connection:
+            connection.execute(META.update().values(checked_s=desk.now_s(), checked_seq=acts))
+    except StoreUnwritableError:
+        return
+
+
+def make_backup(desk: Desk, path: Path) -> BackupReport:
+    """Write a whole backup; the chain is checked on the way."""
+    return back_up(desk.engine, path)
+
+
+def restore_backup(path: Path, store: str) -> BackupReport:
+    """Make a new store from a backup.
+
+    Raises
+    ------
+    RefusedError
+        Where that store holds books already.
+    StoreDamagedError
+        Where the backup is cut or changed.
+    """
+    engine = make_engine(url_of(store))
+    try:
+        return restore(path, engine)
+    finally:
+        engine.dispose()

@@ -1,0 +1,110 @@
+"""Finding what a person means by a code or a name."""
+
+from typing import TypeVar
+
+from stockroom.core.books.codes import is_code
+from stockroom.core.model import Job, Lot, Material, Order, Place, Record, Unit
+from stockroom.errors import UnknownCodeError
+from stockroom.store.mapping import select_records, table_of
+from stockroom.store.tables import UnitRow
+from stockroom.store.view import StoreView
+from stockroom.text import nearest, safe
+
+R = TypeVar("R", bound=Record)
+
+CODED: tuple[type[Record], ...] = (Unit, Place, Lot, Job, Material, Order)
+"""The kinds of record that carry a code on a label."""
+
+_NAME_FIELD = {"material": "name", "place": "name", "job": "name", "lot": "number"}
+_HOW_TO_LIST = {
+    "material": "stockroom material list",
+    "place": "stockroom place list",
+    "job": "stockroom today",
+    "unit": "stockroom unit list",
+    "lot": "stockroom unit list",
+}
+
+
+def find(view: StoreView, record: type[R], said: str) -> R:
+    """Return the record of a kind that a code or name stands for.
+
+    Parameters
+    ----------
+    view : StoreView
+        The books.
+    record : type
+        The kind wanted.
+    said : str
+        A code, or a name: whole or its beginning, in any case.
+
+    Raises
+    ------
+    UnknownCodeError
+        Where nothing, or more than one thing, answers to it; with the nearest ones.
+    """
+    said = said.strip()
+    by_code = view.get(record, said) if said.isascii() else None
+    if by_code is not None:
+        return by_code
+    known = select_records(view.connection, record)
+    field = _NAME_FIELD.get(record.kind)
+    names = {item.key: str(getattr(item, field)) if field else item.key for item in known}
+    folded = said.casefold()
+    exact = [item for item in known if names[item.key].casefold() == folded]
+    begins = [item for item in known if folded and names[item.key].casefold().startswith(folded)]
+    found = exact or begins
+    if len(found) == 1:
+        return found[0]
+    word = {"lot": "batch"}.get(record.kind, record.kind.replace("_", " "))
+    shown = safe(said, length=40)
+    if found:
+        some = tuple(f"{item.key} {names[item.key]}" for item in found[:5])
+        raise UnknownCodeError(
+            f"More than one {word} is called {shown!r}.",
+            "It could be " + ", ".join(safe(name, length=60) for name in some) + ".",
+            "Give its code.",
+            nearest=some,
+        )
+    close = nearest(said, [item.key for item in known] + list(names.values()))
+    digits = said.isascii() and said.isdigit()
+    why = "Its check digit does not fit: a digit is wrong." if digits and not is_code(said) else ""
+    hint = "Did you mean " + ", ".join(safe(name, length=60) for name in close) + "?"
+    listing = _HOW_TO_LIST.get(record.kind, "stockroom today")
+    raise UnknownCodeError(
+        f"There is no {word} {shown!r}.", why, hint if close else f"See: {listing}.", nearest=close
+    )
+
+
+def find_any(view: StoreView, code: str) -> Record:
+    """Return whatever a scanned code stands for.
+
+    Raises
+    ------
+    UnknownCodeError
+        Where nothing carries that code.
+    """
+    for record in CODED:
+        found = view.get(record, code.strip())
+        if found is not None:
+            return found
+    close: list[str] = []
+    for record in CODED:
+        close += [item.key for item in select_records(view.connection, record)]
+    near = nearest(code, close)
+    wrong = code.isdigit() and not is_code(code)
+    raise UnknownCodeError(
+        f"Nothing carries the code {safe(code, length=40)!r}.",
+        "Its check digit does not fit: a digit is wrong." if wrong else "",
+        f"Did you mean {', '.join(near)}?" if near else "Scan it again.",
+        nearest=near,
+    )
+
+
+def everything(view: StoreView, record: type[R]) -> list[R]:
+    """Return all records of a kind, by code."""
+    return select_records(view.connection, record)
+
+
+def in_stock(view: StoreView) -> list[Unit]:
+    """Return the units that are in stock, by code."""
+    return select_records(view.connection, Unit, table_of(UnitRow).c.state == "in stock")

@@ -1,0 +1,124 @@
+"""Making: booking prints, putting stock by for them, closing jobs."""
+
+from datetime import date
+from typing import Any
+
+from stockroom.core.model import Job, JobState, Material, PutBy, Unit
+from stockroom.desk.lookup import find
+from stockroom.desk.session import Bench, Desk, Done
+from stockroom.errors import BadValueError
+from stockroom.store.mapping import select_records
+from stockroom.store.view import PUT_BY
+from stockroom.text import safe
+from stockroom.units import LONGEST_DMM
+
+MOST_PRINTS = 10_000
+"""Most prints in one booking (our choice)."""
+
+
+def book(
+    desk: Desk,
+    name: str,
+    width_dmm: int,
+    height_dmm: int,
+    print_on: date,
+    material: str,
+    *,
+    count: int = 1,
+    series: bool = False,
+    key: str | None = None,
+) -> Done:
+    """Book prints of one size on one material for a day.
+
+    Parameters
+    ----------
+    desk : Desk
+        Where it is done.
+    name : str
+        What the work is called.
+    width_dmm, height_dmm : int
+        Size of the print, tenths of a millimetre.
+    print_on : date
+        The day on which it is to be exposed.
+    material : str
+        The paper, by code or name.
+    count : int
+        How many.
+    series : bool
+        Whether all of them must come from one emulsion.
+    key : str, optional
+        Against doubling.
+    """
+    name = safe(name)
+    if not name:
+        raise BadValueError("A job needs a name.", try_="Give it one.")
+    if not 1 <= count <= MOST_PRINTS:
+        raise BadValueError(f"Between 1 and {MOST_PRINTS} prints can be booked.")
+    if not (0 < width_dmm <= LONGEST_DMM and 0 < height_dmm <= LONGEST_DMM):
+        raise BadValueError("That size cannot be.", try_="Type it like 2500 x 1250 (mm).")
+    fields: dict[str, Any] = {
+        "name": name,
+        "width_dmm": width_dmm,
+        "height_dmm": height_dmm,
+        "count": count,
+        "print_on": print_on.isoformat(),
+        "series": series,
+    }
+
+    def build(bench: Bench) -> dict[str, Any]:
+        found = find(bench.view, Material, material)
+        return {"code": bench.head.born(), "material": found.code, **fields}
+
+    return desk.act("book", {**fields, "material": material}, build, key=key)
+
+
+def put_by(
+    desk: Desk, unit: str, job: str, amount: int | None = None, *, key: str | None = None
+) -> Done:
+    """Set an amount of a unit, or all that is free of it, aside for a job.
+
+    Raises
+    ------
+    RefusedError
+        Where it is on hold, not in stock, or not that much is free.
+    """
+
+    def build(bench: Bench) -> dict[str, Any]:
+        found = find(bench.view, Unit, unit)
+        taken = sum(put.qty for put in bench.view.put_bys(found.code))
+        free = (found.qty - taken) // max(1, found.measure)
+        return {
+            "code": bench.head.born(),
+            "unit": found.code,
+            "job": find(bench.view, Job, job).code,
+            "amount": max(1, free) if amount is None else amount,
+        }
+
+    if amount is not None and not 0 < amount <= LONGEST_DMM:
+        raise BadValueError("The amount must be above zero.", try_="Look at the unit.")
+    return desk.act("put by", {"unit": unit, "job": job, "amount": amount}, build, key=key)
+
+
+def let_go(desk: Desk, put: str, *, key: str | None = None) -> Done:
+    """Free what was put by."""
+
+    def build(bench: Bench) -> dict[str, Any]:
+        return {"put_by": find(bench.view, PutBy, put).code}
+
+    return desk.act("let go", {"put_by": put}, build, key=key)
+
+
+def close_job(desk: Desk, job: str, state: JobState, *, key: str | None = None) -> Done:
+    """Call a job done or cancelled; what was put by for it is free again."""
+
+    def build(bench: Bench) -> dict[str, Any]:
+        found = find(bench.view, Job, job)
+        puts = select_records(
+            bench.connection,
+            PutBy,
+            PUT_BY.c.job == found.code,
+            PUT_BY.c.open.is_(True),
+        )
+        return {"job": found.code, "state": state, "put_bys": [put.code for put in puts]}
+
+    return desk.act("close job", {"job": job, "state": state}, build, key=key)

@@ -1,0 +1,208 @@
+"""Opening day: the stock that is there already, from a list, all of it or none."""
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any, cast
+
+from stockroom.core.model import UNKNOWN, Family, Form, Material, Owner, Place, Record
+from stockroom.desk.lookup import everything
+from stockroom.desk.receiving import Delivery, lines
+from stockroom.desk.session import Bench, Desk, Done
+from stockroom.errors import ImportProblem, Problem
+from stockroom.store.view import StoreView, find_by_key
+from stockroom.text import safe
+
+if TYPE_CHECKING:
+    from stockroom.intake.stocklist import StockList, StockRow
+
+ELSEWHERE = "Unsorted"
+"""Where a listed thing stands when its row names no place."""
+
+
+@dataclass(frozen=True, slots=True)
+class StockListLook:
+    """What a stock list would bring, and what is wrong with it; nothing is stored by looking."""
+
+    name: str
+    rows: int
+    units: int
+    new_materials: tuple[str, ...]
+    new_places: tuple[str, ...]
+    problems: tuple[Problem, ...]
+    ignored: tuple[str, ...]
+    taken_before: bool
+
+
+def look_at_stock_list(
+    desk: Desk, data: bytes, name: str, *, day_first: bool | None = None
+) -> StockListLook:
+    """Return what a stock list says, storing nothing.
+
+    Raises
+    ------
+    ImportProblem
+        Where the file is no list at all.
+    """
+    listed = _read(desk, data, name, day_first)
+    with desk.reading() as view:
+        materials, places = _by_name(view, Material), _by_name(view, Place)
+        taken = find_by_key(view.connection, _list_key(listed.sha256)) is not None
+    problems = (*listed.problems, *_unmade(listed, materials))
+    return StockListLook(
+        name=safe(name),
+        rows=len(listed.rows),
+        units=sum(_units(row, materials) for row in listed.rows),
+        new_materials=_new(materials, (row.material for row in listed.rows)),
+        new_places=_new(places, (row.place or ELSEWHERE for row in listed.rows)),
+        problems=problems,
+        ignored=tuple(listed.ignored),
+        taken_before=taken,
+    )
+
+
+def take_in_stock_list(
+    desk: Desk, data: bytes, name: str, *, day_first: bool | None = None
+) -> Done:
+    """Take in a stock list as one act; the same file again changes nothing.
+
+    Raises
+    ------
+    ImportProblem
+        Where any row is wrong: then nothing is stored.
+    """
+    listed = _read(desk, data, name, day_first)
+
+    def build(bench: Bench) -> dict[str, Any]:
+        known_materials, known_places = _by_name(bench.view, Material), _by_name(bench.view, Place)
+        problems = (*listed.problems, *_unmade(listed, known_materials))
+        if problems:
+            raise ImportProblem(
+                f"{safe(name)} was not taken in: {len(problems)} of its rows are wrong.",
+                "A list is taken whole or not at all.",
+                "Mend the rows and take it in again.",
+                problems=problems,
+            )
+        made: dict[str, list[dict[str, Any]]] = {
+            "materials": [],
+            "places": [],
+            "lots": [],
+            "units": [],
+        }
+        for row in listed.rows:
+            material = known_materials.get(row.material.casefold())
+            if material is None:
+                material = _material_of(row, bench.head.born())
+                known_materials[material.name.casefold()] = material
+                made["materials"].append(material.plain())
+            place_name = row.place or ELSEWHERE
+            place = known_places.get(place_name.casefold())
+            if place is None:
+                place = Place(code=bench.head.born(), name=place_name)
+                known_places[place_name.casefold()] = place
+                made["places"].append(place.plain())
+            _lay_row(bench, row, material, place, made)
+        return {**made, "list": listed.sha256}
+
+    key = _list_key(listed.sha256)
+    return desk.act("take in", {"list": listed.sha256}, build, key=key, reason=safe(name))
+
+
+def _lay_row(
+    bench: Bench,
+    row: "StockRow",
+    material: Material,
+    place: Place,
+    made: dict[str, list[dict[str, Any]]],
+) -> None:
+    """Add one row's batch and units; a batch met earlier in the list is the same batch."""
+    count = row.count or 1
+    packed = material.form in ("sheet", "counted")
+    delivery = Delivery(
+        material=material.code,
+        place=place.code,
+        units=1 if packed else count,
+        count=count if packed else 1,
+        width_dmm=row.width_dmm,
+        length_dmm=row.height_dmm if material.form == "sheet" else row.length_dmm,
+        plus_minus_dmm=row.plus_minus_dmm or 0,
+        number=row.batch or UNKNOWN,
+        made_on=row.made_on,
+        label_date=row.label_date,
+        owner=cast(Owner, row.owner or "mine"),
+        price_cents=row.price_cents,
+    )
+    lots, units = lines(bench, delivery, material, place)
+    same = ("material", "number", "made_on", "label_date", "owner")
+    for lot in lots:
+        for earlier in made["lots"]:
+            if lot["number"] != UNKNOWN and all(lot[f] == earlier[f] for f in same):
+                for unit in units:
+                    unit["lot"] = earlier["code"]
+                break
+        else:
+            made["lots"].append(lot)
+    made["units"] += units
+
+
+def _read(desk: Desk, data: bytes, name: str, day_first: bool | None) -> "StockList":
+    from stockroom.intake.stocklist import read_stock_list
+
+    return read_stock_list(data, name=name, today=desk.today(), day_first=day_first)
+
+
+def _by_name(view: StoreView, record: type[Any]) -> dict[str, Any]:
+    return {item.name.casefold(): item for item in everything(view, record)}
+
+
+def _new(known: dict[str, Record], names: Any) -> tuple[str, ...]:
+    return tuple(sorted({name for name in names if name.casefold() not in known}))
+
+
+def _units(row: "StockRow", known: dict[str, Material]) -> int:
+    material = known.get(row.material.casefold())
+    form = material.form if material else row.form
+    return 1 if form in ("sheet", "counted") else (row.count or 1)
+
+
+def _unmade(listed: "StockList", known: dict[str, Material]) -> list[Problem]:
+    """Rows of a new material that do not say what kind of thing it is, or how big."""
+    problems = []
+    told = {row.material.casefold(): row for row in listed.rows if row.family and row.form}
+    for row in listed.rows:
+        material = known.get(row.material.casefold())
+        teller = told.get(row.material.casefold())
+        if material is None and teller is None:
+            problems.append(
+                Problem(
+                    row.line,
+                    f"{row.material} is new here: its family and form are needed once",
+                    "family",
+                )
+            )
+            continue
+        form = material.form if material else teller.form if teller else None
+        width = row.width_dmm or (material.width_dmm if material else None)
+        length = row.height_dmm if form == "sheet" else row.length_dmm
+        length = length or (material.length_dmm if material else None)
+        if form in ("roll", "sheet") and not width:
+            problems.append(Problem(row.line, "the width is missing", "width_mm"))
+        if form in ("roll", "sheet", "length") and not length:
+            column = "height_mm" if form == "sheet" else "length_m"
+            problems.append(Problem(row.line, f"the {column.split('_')[0]} is missing", column))
+    return problems
+
+
+def _material_of(row: "StockRow", code: str) -> Material:
+    thickness = row.thickness_dmm
+    return Material(
+        code=code,
+        name=row.material,
+        family=cast(Family, row.family),
+        form=cast(Form, row.form),
+        width_dmm=row.width_dmm,
+        length_dmm=row.height_dmm if row.form == "sheet" else None,
+        thickness_um=thickness * 100 if thickness else None,
+    )
+
+
+def _list_key(sha256: str) -> str:
+    return f"stock list {sha256}"

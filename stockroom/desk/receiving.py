@@ -1,0 +1,216 @@
+"""Receiving: deliveries, units of a known size, and the stock that is there on opening day."""
+
+from dataclasses import dataclass
+from datetime import date
+from typing import Any
+
+from stockroom.core.model import (
+    OWNERS,
+    UNKNOWN,
+    Form,
+    Lot,
+    Material,
+    Order,
+    Owner,
+    Place,
+)
+from stockroom.desk.lookup import find
+from stockroom.desk.session import Bench, Desk, Done
+from stockroom.errors import BadValueError, RefusedError
+from stockroom.store.mapping import select_records, table_of
+from stockroom.store.tables import LotRow
+from stockroom.store.view import StoreView
+from stockroom.text import safe
+from stockroom.units import LONGEST_DMM
+
+MOST_UNITS = 1_000
+"""Most units taken in one delivery line (our choice; a slip of the finger, more likely)."""
+MOST_COUNT = 1_000_000
+"""Most sheets or goods in one pack (our choice)."""
+
+LOT = table_of(LotRow)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Delivery:
+    """What came: one batch of one material, in so many units of one size.
+
+    `units` rolls or lengths are born, each `length_dmm` long; or one pack of `count` sheets or
+    goods. Sizes that are left out are the material's own.
+    """
+
+    material: str
+    place: str
+    units: int = 1
+    count: int = 1
+    width_dmm: int | None = None
+    length_dmm: int | None = None
+    plus_minus_dmm: int = 0
+    number: str = UNKNOWN
+    made_on: date | None = None
+    label_date: date | None = None
+    owner: Owner = "mine"
+    price_cents: int | None = None
+    arrived_warm: bool = False
+    order: str | None = None
+
+    def request(self) -> dict[str, Any]:
+        """Return what was asked, in plain values."""
+        plain = {name: getattr(self, name) for name in self.__slots__}
+        return {
+            name: value.isoformat() if isinstance(value, date) else value
+            for name, value in plain.items()
+        }
+
+
+def receive(
+    desk: Desk, delivery: Delivery, *, happened_s: int | None = None, key: str | None = None
+) -> Done:
+    """Take in a delivery; what came expired or short-dated is taken in too, on hold.
+
+    Parameters
+    ----------
+    desk : Desk
+        Where it is done.
+    delivery : Delivery
+        What came.
+    happened_s : int, optional
+        When it came, seconds UTC.
+    key : str, optional
+        Against doubling.
+
+    Returns
+    -------
+    Done
+        With the codes of the units that were born.
+    """
+
+    def build(bench: Bench) -> dict[str, Any]:
+        material = find(bench.view, Material, delivery.material)
+        place = find(bench.view, Place, delivery.place)
+        lots, units = lines(bench, delivery, material, place)
+        order = None
+        if delivery.order:
+            order = find(bench.view, Order, delivery.order)
+            if order.state != "sent":
+                raise RefusedError(
+                    f"Order {order.code} is {order.state} already.", try_="Receive without it."
+                )
+        return {"lots": lots, "units": units, "order": order.code if order else None}
+
+    return desk.act("receive", delivery.request(), build, happened_s=happened_s, key=key)
+
+
+def receive_order(desk: Desk, said: str, place: str, **differing: Any) -> Done:
+    """Take in an order as it was ordered, but for what is said to differ."""
+    with desk.reading() as view:
+        order = find(view, Order, said)
+        material = find(view, Material, order.material)
+    packed = material.form in ("sheet", "counted")
+    fields: dict[str, Any] = {
+        "material": material.code,
+        "place": place,
+        "units": 1 if packed else order.count,
+        "count": order.count if packed else 1,
+        "price_cents": order.price_cents,
+        "order": order.code,
+    }
+    return receive(desk, Delivery(**{**fields, **differing}))
+
+
+def lines(
+    bench: Bench, delivery: Delivery, material: Material, place: Place
+) -> tuple[list[dict[str, Any]], list[dict[str, Any]]]:
+    """Return the new batch, if it is one, and the units of a delivery, as the books keep them."""
+    _checked(delivery, material)
+    lot = _known_lot(bench.view, delivery, material)
+    lots = []
+    if lot is None:
+        lot = Lot(
+            code=bench.head.born(),
+            material=material.code,
+            number=safe(delivery.number) or UNKNOWN,
+            made_on=delivery.made_on,
+            label_date=delivery.label_date,
+            owner=delivery.owner,
+        )
+        lots.append(lot.plain())
+    width = delivery.width_dmm or material.width_dmm or 0
+    length = delivery.length_dmm or material.length_dmm or 0
+    held = None
+    if lot.label_date is not None and lot.label_date < bench.today:
+        held = "past its label date when it came"
+    price = delivery.price_cents
+    each = (price or 0) * (delivery.count if material.form in ("sheet", "counted") else 1)
+    units = [
+        {
+            "code": bench.head.born(),
+            "lot": lot.code,
+            "form": material.form,
+            "place": place.code,
+            "width_dmm": width,
+            "length_dmm": length,
+            "count": delivery.count,
+            "plus_minus_dmm": delivery.plus_minus_dmm,
+            "arrived_warm": delivery.arrived_warm,
+            "held": held,
+            "cost_left_cents": each,
+        }
+        for _ in range(delivery.units)
+    ]
+    return lots, units
+
+
+def _checked(delivery: Delivery, material: Material) -> None:
+    """Sizes are there where the form needs them, and every figure can be."""
+    if delivery.owner not in OWNERS:
+        raise BadValueError(
+            f"{safe(delivery.owner, length=30)!r} is no owner.", f"One of: {', '.join(OWNERS)}."
+        )
+    if not 1 <= delivery.units <= MOST_UNITS:
+        raise BadValueError(f"Between 1 and {MOST_UNITS} units can come at once.")
+    if not 1 <= delivery.count <= MOST_COUNT:
+        raise BadValueError(f"A pack holds between 1 and {MOST_COUNT} sheets or goods.")
+    wants: dict[Form, tuple[str, ...]] = {
+        "roll": ("width_dmm", "length_dmm"),
+        "sheet": ("width_dmm", "length_dmm"),
+        "length": ("length_dmm",),
+        "counted": (),
+    }
+    for field in wants[material.form]:
+        value = getattr(delivery, field) or getattr(material, field)
+        word = field.removesuffix("_dmm")
+        if not value:
+            raise BadValueError(
+                f"The {word} of {material.name} is not known.",
+                f"A {material.form} needs it.",
+                f"Give --{word}, or write it down once with the material.",
+            )
+        if not 0 < value <= LONGEST_DMM:
+            raise BadValueError(f"That {word} cannot be.", try_="Look at the unit.")
+    made, ends = delivery.made_on, delivery.label_date
+    if made and ends and made >= ends:
+        raise BadValueError("It was made after it expires.", try_="Look at both dates.")
+
+
+def _known_lot(view: StoreView, delivery: Delivery, material: Material) -> Lot | None:
+    """The batch in the books with this number; an unknown number is always a batch of its own."""
+    number = safe(delivery.number)
+    if number in ("", UNKNOWN):
+        return None
+    same = select_records(
+        view.connection,
+        Lot,
+        LOT.c.number == number,
+        LOT.c.material == material.code,
+        LOT.c.owner == delivery.owner,
+    )
+    for lot in same:
+        if delivery.label_date not in (None, lot.label_date):
+            raise RefusedError(
+                f"Batch {number} is in the books with another label date ({lot.label_date}).",
+                "One batch has one date.",
+                "Look at the label again, or correct the batch: stockroom batch.",
+            )
+        return lot
+    return None

@@ -1,0 +1,243 @@
+"""A desk: one store, one person, one clock; every act goes through it."""
+
+import uuid
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from datetime import date
+from typing import Any
+
+import sqlalchemy as sa
+from sqlalchemy.engine import Connection, Engine
+
+from stockroom import clock
+from stockroom.core.books.chain import Act, digest
+from stockroom.core.books.draft import Changes
+from stockroom.errors import BadValueError, KeyReusedError, StoreMissingError
+from stockroom.store.engine import make_engine, reading, shown_url, url_of, writing
+from stockroom.store.schema import META, create, ready
+from stockroom.store.view import Head, StoreView, find_by_key
+from stockroom.text import safe
+
+EARLIEST_S = 315_532_800
+"""1980-01-01 UTC, seconds: nothing in the books happened before (our choice)."""
+AHEAD_S = 86_400
+"""How far ahead of the clock an act may have happened, s: clocks differ a little (our choice)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Done:
+    """An act that stands in the books: its number, its codes, and what must be said about it."""
+
+    seq: int
+    kind: str
+    changes: Changes
+    born: tuple[str, ...] = ()
+    repeated: bool = False
+    occurred_s: int = 0
+
+
+@dataclass(slots=True)
+class Bench:
+    """What is at hand while an act is put together, under the writers' lock."""
+
+    view: StoreView
+    head: Head
+    now_s: int
+    today: date
+    zone: str
+
+    @property
+    def connection(self) -> Connection:
+        """The open transaction."""
+        return self.view.connection
+
+
+Build = Callable[[Bench], dict[str, Any]]
+
+
+class Desk:
+    """One store, one person and one clock.
+
+    Parameters
+    ----------
+    engine : sqlalchemy.engine.Engine
+        A store that is ready.
+    actor : str
+        Who acts.
+    now_s : callable
+        Returns the present, seconds UTC.
+    """
+
+    def __init__(
+        self, engine: Engine, *, actor: str = "someone", now_s: Callable[[], int] = clock.now_s
+    ) -> None:
+        self.engine = engine
+        self.actor = safe(actor, length=80) or "someone"
+        self.now_s = now_s
+        ready(engine)
+        with reading(engine) as connection:
+            meta = connection.execute(sa.select(META)).one()
+        self.zone: str = meta.workshop_zone
+        self.currency: str = meta.currency
+
+    @classmethod
+    def at(
+        cls,
+        store: str,
+        *,
+        actor: str = "someone",
+        begin: bool = False,
+        zone: str = "UTC",
+        currency: str = "EUR",
+        now_s: Callable[[], int] = clock.now_s,
+    ) -> "Desk":
+        """Open the store named by a path or URL; with `begin`, make it if it is not there.
+
+        Raises
+        ------
+        StoreMissingError
+            Where there is none and `begin` is false.
+        """
+        url = url_of(store)
+        if url.get_backend_name() == "sqlite":
+            _see_to_file(url, begin)
+        engine = make_engine(url)
+        if begin:
+            create(engine, zone, currency)
+        return cls(engine, actor=actor, now_s=now_s)
+
+    @property
+    def where(self) -> str:
+        """Where the store is, without a password."""
+        return shown_url(self.engine.url)
+
+    def today(self) -> date:
+        """Return the calendar day in the workshop's zone."""
+        return clock.local_date(self.now_s(), self.zone)
+
+    def close(self) -> None:
+        """Let the store go."""
+        self.engine.dispose()
+
+    @contextmanager
+    def reading(self) -> Iterator[StoreView]:
+        """Open one state of the books to read from."""
+        with reading(self.engine) as connection:
+            yield StoreView(connection)
+
+    def act(
+        self,
+        kind: str,
+        request: dict[str, Any],
+        build: Build,
+        *,
+        reason: str = "",
+        happened_s: int | None = None,
+        key: str | None = None,
+        undoes: int | None = None,
+    ) -> Done:
+        """Put an act into the books: one transaction, whole or not at all.
+
+        Parameters
+        ----------
+        kind : str
+            A kind that the fold knows.
+        request : dict
+            What was asked, before codes are born: the same key with the same request is a repeat.
+        build : callable
+            Returns the payload; sees the books under the writers' lock.
+        reason : str
+            Why, where a person said so.
+        happened_s : int or None
+            When it happened, seconds UTC; None for now.
+        key : str or None
+            Against doubling; None for a new one.
+        undoes : int or None
+            The act taken back.
+
+        Raises
+        ------
+        KeyReusedError
+            Where the key came before with another request.
+        RefusedError, UnknownCodeError, StoreError
+            As the fold and the store find.
+        """
+        now_s = self.now_s()
+        occurred_s = now_s if happened_s is None else checked_time(happened_s, now_s)
+        key = key or uuid.uuid4().hex
+        ask = digest([kind, request])
+        with writing(self.engine) as connection:
+            head = Head(connection)
+            earlier = find_by_key(connection, key)
+            if earlier is not None:
+                return _repeat(earlier, kind, ask)
+            today = clock.local_date(now_s, self.zone)
+            bench = Bench(StoreView(connection), head, now_s, today, self.zone)
+            first = head.next_number
+            act = Act(
+                seq=head.seq + 1,
+                key=key,
+                kind=kind,
+                occurred_s=occurred_s,
+                recorded_s=now_s,
+                actor=self.actor,
+                reason=safe(reason),
+                undoes=undoes,
+                ask=ask,
+                payload=build(bench),
+            )
+            changes = head.append(act)
+            born = tuple(_codes(first, head.next_number))
+        return Done(act.seq, kind, changes, born, occurred_s=occurred_s)
+
+
+def _codes(first: int, upto: int) -> list[str]:
+    from stockroom.core.books.codes import code_of
+
+    return [code_of(number) for number in range(first, upto)]
+
+
+def _repeat(earlier: Act, kind: str, ask: str) -> Done:
+    if earlier.kind == kind and earlier.ask == ask:
+        return Done(
+            earlier.seq, kind, Changes((), ()), repeated=True, occurred_s=earlier.occurred_s
+        )
+    raise KeyReusedError(
+        f"The key {safe(earlier.key, length=40)!r} belongs to act {earlier.seq} ({earlier.kind}).",
+        "The same key cannot stand for something else.",
+        "Leave --key out, or give a new one.",
+    )
+
+
+def checked_time(happened_s: int, now_s: int) -> int:
+    """Return a time at which something can have happened, or raise `BadValueError`."""
+    if not EARLIEST_S <= happened_s <= now_s + AHEAD_S:
+        raise BadValueError(
+            "That time cannot be when it happened.",
+            "It is before 1980, or still to come.",
+            "Give --happened like 2026-03-07T16:30.",
+        )
+    return happened_s
+
+
+def _see_to_file(url: sa.URL, begin: bool) -> None:
+    from pathlib import Path
+
+    from stockroom.store.engine import store_trouble
+
+    path = Path(url.database or "")
+    with store_trouble():
+        if path.is_dir():
+            raise StoreMissingError(
+                f"{safe(path)} is a folder, not a store.", try_="Name a file in it."
+            )
+        if begin:
+            path.parent.mkdir(parents=True, exist_ok=True)
+        elif not path.exists():
+            raise StoreMissingError(
+                f"There is no store at {safe(path)}.",
+                "Nothing was entered there yet.",
+                "Try the demo (stockroom demo), or begin with: "
+                "stockroom place add 'Cold store' --kind 'cold store' --set-point 4.",
+            )

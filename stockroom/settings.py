@@ -1,0 +1,124 @@
+"""Settings in force: flag, then environment, then file, then default."""
+
+import getpass
+import os
+import tomllib
+from dataclasses import dataclass
+from pathlib import Path
+from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
+
+from stockroom.errors import BadValueError
+from stockroom.text import safe
+
+ENVIRONMENT = {
+    "store": "STOCKROOM_STORE",
+    "zone": "STOCKROOM_ZONE",
+    "currency": "STOCKROOM_CURRENCY",
+    "actor": "STOCKROOM_ACTOR",
+}
+"""Environment variable of each setting."""
+
+
+@dataclass(frozen=True, slots=True)
+class Setting:
+    """One value in force and where it came from."""
+
+    name: str
+    value: str
+    source: str
+
+
+def settings_file() -> Path:
+    """Return the path of the settings file, whether or not it is there."""
+    from platformdirs import user_config_path
+
+    return user_config_path("stockroom") / "settings.toml"
+
+
+def default_store() -> Path:
+    """Return the path of the store when nothing names another."""
+    from platformdirs import user_data_path
+
+    return user_data_path("stockroom") / "studio.stockroom"
+
+
+def in_force(flags: dict[str, str | None]) -> dict[str, Setting]:
+    """Return each setting's value and source.
+
+    Parameters
+    ----------
+    flags : dict of str to str or None
+        What was given on the command line; None where nothing was.
+
+    Raises
+    ------
+    BadValueError
+        Where the settings file cannot be read, or a zone or currency is none.
+    """
+    path = settings_file()
+    from_file = _read(path)
+    defaults = {
+        "store": str(default_store()),
+        "zone": _local_zone(),
+        "currency": "EUR",
+        "actor": _user(),
+    }
+    found = {}
+    for name, variable in ENVIRONMENT.items():
+        if flags.get(name):
+            found[name] = Setting(name, str(flags[name]), "flag")
+        elif os.environ.get(variable):
+            found[name] = Setting(name, os.environ[variable], f"environment {variable}")
+        elif name in from_file:
+            found[name] = Setting(name, str(from_file[name]), f"file {path}")
+        else:
+            found[name] = Setting(name, defaults[name], "default")
+    checked_zone(found["zone"].value)
+    return found
+
+
+def checked_zone(zone: str) -> str:
+    """Return the name of a time zone that exists, or raise `BadValueError`."""
+    try:
+        ZoneInfo(zone)
+    except (ZoneInfoNotFoundError, ValueError, OSError) as error:
+        raise BadValueError(
+            f"{safe(zone, length=40)!r} is no time zone.",
+            "A name such as Europe/Berlin is wanted.",
+            "Look at STOCKROOM_ZONE and the settings file.",
+        ) from error
+    return zone
+
+
+def _read(path: Path) -> dict[str, object]:
+    try:
+        return tomllib.loads(path.read_text(encoding="utf-8"))
+    except FileNotFoundError:
+        return {}
+    except (OSError, ValueError) as error:
+        raise BadValueError(
+            f"The settings file {safe(path)} cannot be read.",
+            f"{safe(error)}.",
+            "Mend it, or move it away.",
+        ) from error
+
+
+def _user() -> str:
+    try:
+        return safe(getpass.getuser()) or "someone"
+    except (KeyError, OSError):
+        return "someone"
+
+
+def _local_zone() -> str:
+    """The machine's own zone, by its IANA name; UTC where it does not say."""
+    name = os.environ.get("TZ", "")
+    if not name:
+        link = Path("/etc/localtime")
+        parts = link.resolve().parts if link.is_symlink() else ()
+        name = "/".join(parts[parts.index("zoneinfo") + 1 :]) if "zoneinfo" in parts else "UTC"
+    try:
+        ZoneInfo(name)
+    except (ZoneInfoNotFoundError, ValueError, OSError):
+        return "UTC"
+    return name

@@ -1,0 +1,1 @@
+"""The store: tables on SQLite or PostgreSQL, written only by acts, checked when read."""

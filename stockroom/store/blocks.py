@@ -1,0 +1,120 @@
+"""Readings and source files as compressed blocks with a hash, written once."""
+
+import hashlib
+import zlib
+from datetime import UTC, datetime
+from typing import Any
+
+import numpy as np
+import sqlalchemy as sa
+from sqlalchemy.engine import Connection
+
+from stockroom.core.climate.readings import EMPTY, Readings, merge
+from stockroom.store.mapping import damaged, table_of
+from stockroom.store.tables import BlockRow, ImportRow, SourceFileRow
+
+BLOCK, SOURCE, IMPORT = table_of(BlockRow), table_of(SourceFileRow), table_of(ImportRow)
+
+MILLI = 1000
+_NO_TEMP = np.iinfo(np.int32).min
+_NO_RH = np.iinfo(np.int16).min
+
+
+def pack(readings: Readings) -> bytes:
+    """Return readings as bytes: seconds, thousandths of °C, tenths of %RH, flags; compressed."""
+    temp = np.where(
+        np.isnan(readings.temp_c), _NO_TEMP, np.rint(np.nan_to_num(readings.temp_c) * MILLI)
+    )
+    rh = np.where(np.isnan(readings.rh_pct), _NO_RH, np.rint(np.nan_to_num(readings.rh_pct) * 10))
+    steps = np.diff(readings.t_s, prepend=np.int64(0))
+    parts = (
+        steps.astype("<i8").tobytes(),
+        temp.astype("<i4").tobytes(),
+        rh.astype("<i2").tobytes(),
+        readings.flag.astype("u1").tobytes(),
+    )
+    return zlib.compress(b"".join(parts), 6)
+
+
+def unpack(data: bytes, n: int) -> Readings:
+    """Return the readings that `pack` was given (temperature to 0.001 °C)."""
+    raw = zlib.decompress(data)
+    steps = np.frombuffer(raw, "<i8", n)
+    temp = np.frombuffer(raw, "<i4", n, 8 * n)
+    rh = np.frombuffer(raw, "<i2", n, 12 * n)
+    flag = np.frombuffer(raw, "u1", n, 14 * n)
+    return Readings(
+        np.cumsum(steps),
+        np.where(temp == _NO_TEMP, np.nan, temp / MILLI),
+        np.where(rh == _NO_RH, np.nan, rh / 10),
+        flag.copy(),
+    )
+
+
+def blocks_of(readings: Readings, place: str, import_code: str) -> list[dict[str, Any]]:
+    """Return the rows of an import's readings, one per calendar month (UTC)."""
+    if not len(readings):
+        return []
+    months = readings.t_s.astype("datetime64[s]").astype("datetime64[M]")
+    starts = np.flatnonzero(np.r_[True, months[1:] != months[:-1]])
+    ends = np.r_[starts[1:], len(readings)]
+    rows = []
+    for start, end in zip(starts.tolist(), ends.tolist(), strict=True):
+        part = Readings(
+            readings.t_s[start:end],
+            readings.temp_c[start:end],
+            readings.rh_pct[start:end],
+            readings.flag[start:end],
+        )
+        data = pack(part)
+        rows.append(
+            {
+                "import_code": import_code,
+                "month": datetime.fromtimestamp(int(part.t_s[0]), UTC).strftime("%Y-%m"),
+                "place": place,
+                "from_s": int(part.t_s[0]),
+                "to_s": int(part.t_s[-1]),
+                "n": len(part),
+                "data": data,
+                "sha256": hashlib.sha256(data).hexdigest(),
+            }
+        )
+    return rows
+
+
+def write_blocks(connection: Connection, rows: list[dict[str, Any]]) -> None:
+    """Add blocks."""
+    if rows:
+        connection.execute(BLOCK.insert(), rows)
+
+
+def write_source(connection: Connection, sha256: str, name: str, data: bytes) -> None:
+    """Keep a file as it came, once."""
+    known = connection.execute(sa.select(SOURCE.c.sha256).where(SOURCE.c.sha256 == sha256)).first()
+    if known is None:
+        row = {"sha256": sha256, "name": name, "size": len(data), "data": zlib.compress(data, 6)}
+        connection.execute(SOURCE.insert(), row)
+
+
+def read_place(connection: Connection, place: str) -> tuple[Readings, int]:
+    """Return all readings of a place from the imports that stand, and how many differed.
+
+    Where two imports differ at one instant the warmer is kept and counted.
+
+    Raises
+    ------
+    StoreDamagedError
+        Where a block is not what was written.
+    """
+    query = (
+        sa.select(BLOCK)
+        .join(IMPORT, IMPORT.c.code == BLOCK.c.import_code)
+        .where(BLOCK.c.place == place, IMPORT.c.withdrawn == sa.false())
+        .order_by(BLOCK.c.from_s, BLOCK.c.import_code)
+    )
+    parts = []
+    for row in connection.execute(query):
+        if hashlib.sha256(row.data).hexdigest() != row.sha256:
+            raise damaged(f"The readings of {row.month} in import {row.import_code}")
+        parts.append(unpack(row.data, row.n))
+    return merge(parts) if parts else (EMPTY, 0)

@@ -1,0 +1,143 @@
+"""Connections to SQLite or PostgreSQL that never lose what was acknowledged."""
+
+import sqlite3
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+import sqlalchemy as sa
+from sqlalchemy import event
+from sqlalchemy.engine import Connection, Engine
+
+from stockroom.errors import (
+    StockroomError,
+    StoreDamagedError,
+    StoreError,
+    StoreMissingError,
+    StoreUnwritableError,
+)
+from stockroom.text import safe
+
+BUSY_TIMEOUT_S = 30
+"""How long a writer waits for another one, seconds (our choice)."""
+
+WRITE_OPTION = "stockroom_write"
+
+
+def url_of(store: str) -> sa.URL:
+    """Return the SQLAlchemy URL of a store named by a path or a URL.
+
+    Raises
+    ------
+    StoreMissingError
+        Where the text is no path and no URL we know.
+
+    >>> url_of("studio.stockroom").drivername
+    'sqlite'
+    """
+    if "://" not in store:
+        return sa.URL.create("sqlite", database=str(Path(store).expanduser()))
+    try:
+        url = sa.make_url(store)
+    except sa.exc.ArgumentError:
+        url = None
+    if url is not None and url.drivername in ("postgresql", "postgres"):
+        url = url.set(drivername="postgresql+psycopg")
+    if url is None or url.get_backend_name() not in ("sqlite", "postgresql"):
+        raise StoreMissingError(
+            f"{safe(store, length=60)!r} names no store.",
+            "A path, or a URL that begins with sqlite: or postgresql: is wanted.",
+            "Give --store a file name, such as studio.stockroom.",
+        )
+    return url
+
+
+def shown_url(url: sa.URL) -> str:
+    """Return where a store is, without its password."""
+    if url.get_backend_name() == "sqlite":
+        return url.database or ":memory:"
+    return url.render_as_string(hide_password=True)
+
+
+def make_engine(url: sa.URL) -> Engine:
+    """Return an engine with our transactions: one writer at a time, each commit on the disk."""
+    if url.get_backend_name() == "sqlite":
+        engine = sa.create_engine(url, connect_args={"timeout": BUSY_TIMEOUT_S})
+        event.listen(engine, "connect", _prepare_sqlite)
+        event.listen(engine, "begin", _begin_sqlite)
+        return engine
+    return sa.create_engine(url, isolation_level="READ COMMITTED", pool_pre_ping=True)
+
+
+def _prepare_sqlite(connection: sqlite3.Connection, _record: object) -> None:
+    """WAL and FULL: a commit survives a crash and a power cut. Triggers hold on REPLACE too."""
+    connection.isolation_level = None
+    for pragma in (
+        "journal_mode = WAL",
+        "synchronous = FULL",
+        "foreign_keys = ON",
+        "recursive_triggers = ON",
+    ):
+        connection.execute(f"PRAGMA {pragma}")
+
+
+def _begin_sqlite(connection: Connection) -> None:
+    """Take the write lock before anything is read that a write will rest on."""
+    writing = connection.get_execution_options().get(WRITE_OPTION, False)
+    connection.exec_driver_sql("BEGIN IMMEDIATE" if writing else "BEGIN")
+
+
+@contextmanager
+def reading(engine: Engine) -> Iterator[Connection]:
+    """Open a transaction that only reads, and sees one state of the store throughout."""
+    with store_trouble(), engine.connect() as connection:
+        if engine.dialect.name == "postgresql":
+            connection = connection.execution_options(isolation_level="REPEATABLE READ")
+        with connection.begin():
+            yield connection
+
+
+@contextmanager
+def writing(engine: Engine) -> Iterator[Connection]:
+    """Open a transaction that writes; committed whole on leaving, or not at all."""
+    with store_trouble(), engine.connect() as connection:
+        connection = connection.execution_options(**{WRITE_OPTION: True})
+        with connection.begin():
+            yield connection
+
+
+_UNWRITABLE = ("readonly", "read-only", "disk i/o", "is full", "unable to open", "locked")
+_DAMAGED = ("malformed", "not a database", "encrypted", "corrupt")
+
+
+@contextmanager
+def store_trouble() -> Iterator[None]:
+    """Turn what a database driver raises into what happened, why, and what to try."""
+    try:
+        yield
+    except StockroomError:
+        raise
+    except (sa.exc.SQLAlchemyError, sqlite3.Error, OSError, UnicodeDecodeError) as error:
+        raise _named(error) from error
+
+
+def _named(error: Exception) -> StoreError:
+    detail = safe(getattr(error, "orig", None) or error, length=160)
+    lowered = detail.lower()
+    if isinstance(error, UnicodeDecodeError) or any(word in lowered for word in _DAMAGED):
+        return StoreDamagedError(
+            "The store cannot be read.",
+            f"The file is damaged, or no store of ours ({detail}).",
+            "Restore a backup: stockroom restore BACKUP --store NEW-FILE.",
+        )
+    if any(word in lowered for word in _UNWRITABLE):
+        return StoreUnwritableError(
+            "The store cannot be written; nothing was changed.",
+            f"{detail[:1].upper()}{detail[1:]}.",
+            "Look at free space, write permission, and whether another program holds the file.",
+        )
+    if isinstance(error, sa.exc.OperationalError):
+        return StoreMissingError(
+            "The store does not answer.", f"{detail}.", "Look at its address, and that it runs."
+        )
+    return StoreError("The store did something unexpected.", f"{detail}.", "Run: stockroom check.")

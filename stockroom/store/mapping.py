@@ -1,0 +1,197 @@
+"""Records to rows and back; a row whose seal does not fit is never shown."""
+
+import hashlib
+import json
+from collections.abc import Sequence
+from functools import cache
+from typing import Any, TypeVar
+
+import sqlalchemy as sa
+from sqlalchemy.engine import Connection
+
+from stockroom.core.books.chain import Act, canonical
+from stockroom.core.books.draft import Movement, Touch
+from stockroom.core.model import RECORD_OF_KIND, Record, field_names
+from stockroom.errors import StoreDamagedError
+from stockroom.store.tables import TABLE_OF_KIND, ActRow, MovementRow, TouchRow
+
+R = TypeVar("R", bound=Record)
+
+
+def table_of(row: Any) -> sa.Table:
+    """Return the SQL table of a row class."""
+    table: sa.Table = row.__table__
+    return table
+
+
+ACT, TOUCH, MOVEMENT = table_of(ActRow), table_of(TouchRow), table_of(MovementRow)
+
+
+def damaged(what: str) -> StoreDamagedError:
+    """Return the error for a row that does not agree with itself."""
+    return StoreDamagedError(
+        f"{what} does not agree with its own seal.",
+        "The store was changed from outside, or the disk has damaged it; no figure is shown.",
+        "Run: stockroom check. Then restore the last backup.",
+    )
+
+
+def seal(kind: str, plain: dict[str, Any]) -> str:
+    """Return the seal of a record: BLAKE2b over its kind and canonical JSON, 8 bytes in hex."""
+    return hashlib.blake2b((kind + canonical(plain)).encode(), digest_size=8).hexdigest()
+
+
+@cache
+def columns(kind: str) -> tuple[sa.Column[Any], ...]:
+    """Return a record's columns in the order of its fields, the seal last."""
+    table = table_of(TABLE_OF_KIND[kind])
+    names = field_names(RECORD_OF_KIND[kind])  # type: ignore[arg-type]
+    return tuple(table.c[name] for name in (*names, "seal"))
+
+
+@cache
+def key_column(kind: str) -> sa.Column[Any]:
+    """Return the column that holds a record's key."""
+    return table_of(TABLE_OF_KIND[kind]).c[RECORD_OF_KIND[kind].key_field]
+
+
+def key_value(kind: str, key: str) -> str | int:
+    """Return a key as its column keeps it."""
+    return int(key) if kind == "act_time" else key
+
+
+def from_row(record: type[R], row: Sequence[Any]) -> R:
+    """Return the record of a row, its seal checked.
+
+    Raises
+    ------
+    StoreDamagedError
+        Where the row was changed by anything but an act.
+    """
+    names = field_names(record)  # type: ignore[arg-type]
+    plain = dict(zip(names, row, strict=False))
+    if seal(record.kind, plain) != row[-1]:
+        raise damaged(f"The row of {record.kind.replace('_', ' ')} {row[0]}")
+    return record.from_plain(plain)
+
+
+def to_row(record: Record) -> dict[str, Any]:
+    """Return a record's row with its seal."""
+    plain = record.plain()
+    return {**plain, "seal": seal(record.kind, plain)}
+
+
+def select_records(
+    connection: Connection, record: type[R], *where: sa.ColumnElement[bool]
+) -> list[R]:
+    """Return all records that meet the conditions, in the order of their keys."""
+    query = sa.select(*columns(record.kind)).where(*where)
+    rows = connection.execute(query).all()
+    return sorted((from_row(record, row) for row in rows), key=_order)
+
+
+def _order(record: Record) -> tuple[int, str]:
+    return len(record.key), record.key
+
+
+def lay(connection: Connection, act: Act, previous: str, hash_: str) -> None:
+    """Add an act to the chain."""
+    connection.execute(
+        ACT.insert(),
+        {
+            "seq": act.seq,
+            "key": act.key,
+            "kind": act.kind,
+            "occurred_s": act.occurred_s,
+            "recorded_s": act.recorded_s,
+            "actor": act.actor,
+            "reason": act.reason,
+            "undoes": act.undoes,
+            "ask": act.ask,
+            "format": act.format,
+            "payload": canonical(act.payload),
+            "prev": previous,
+            "hash": hash_,
+        },
+    )
+
+
+def act_of(row: sa.Row[Any]) -> Act:
+    """Return the act of a row."""
+    return Act(
+        seq=row.seq,
+        key=row.key,
+        kind=row.kind,
+        occurred_s=row.occurred_s,
+        recorded_s=row.recorded_s,
+        actor=row.actor,
+        reason=row.reason,
+        undoes=row.undoes,
+        ask=row.ask,
+        format=row.format,
+        payload=json.loads(row.payload),
+    )
+
+
+def lay_changes(
+    connection: Connection, seq: int, touches: Sequence[Touch], movements: Sequence[Movement]
+) -> None:
+    """Write what an act changed: records as they are now, and as they were before."""
+    if touches:
+        rows = [
+            {
+                "act": seq,
+                "n": n,
+                "kind": touch.kind,
+                "record_key": touch.key,
+                "before": canonical(touch.before.plain()) if touch.before else None,
+            }
+            for n, touch in enumerate(touches)
+        ]
+        connection.execute(TOUCH.insert(), rows)
+    if movements:
+        moved = [
+            {
+                "act": seq,
+                "n": n,
+                **{name: getattr(item, name) for name in Movement.__slots__},
+            }
+            for n, item in enumerate(movements)
+        ]
+        connection.execute(MOVEMENT.insert(), moved)
+    for touch in _parents_first(touches):
+        table = table_of(TABLE_OF_KIND[touch.kind])
+        if touch.after is None:
+            continue
+        if touch.before is None:
+            connection.execute(table.insert(), to_row(touch.after))
+        else:
+            column, value = key_column(touch.kind), key_value(touch.kind, touch.key)
+            connection.execute(table.update().where(column == value), to_row(touch.after))
+    for touch in reversed(_parents_first(touches)):
+        if touch.after is None and touch.before is not None:
+            column, value = key_column(touch.kind), key_value(touch.kind, touch.key)
+            connection.execute(table_of(TABLE_OF_KIND[touch.kind]).delete().where(column == value))
+
+
+def _parents_first(touches: Sequence[Touch]) -> list[Touch]:
+    """A row comes after the rows that it points to (materials, places, lots, units, the rest)."""
+    order = ("material", "place", "lot", "unit")
+    return sorted(
+        touches,
+        key=lambda touch: order.index(touch.kind) if touch.kind in order else len(order),
+    )
+
+
+def touch_of(row: sa.Row[Any]) -> Touch:
+    """Return a touch as it was stored; what came after it is not kept."""
+    record = RECORD_OF_KIND[row.kind]
+    before = record.from_plain(json.loads(row.before)) if row.before is not None else None
+    return Touch(row.kind, row.record_key, before, None)
+
+
+def movement_of(row: sa.Row[Any]) -> Movement:
+    """Return a movement of a row."""
+    return Movement(
+        row.unit, row.lot, row.kind, row.qty, row.place_from, row.place_to, row.cost_cents
+    )

@@ -1,0 +1,1 @@
+"""Migrations of the schema, run from inside the package on SQLite and PostgreSQL."""

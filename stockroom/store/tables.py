@@ -1,0 +1,389 @@
+"""The tables: acts and movements that are only added to, and the records folded from them."""
+
+from typing import Any
+
+import sqlalchemy as sa
+from sqlmodel import Field, SQLModel
+
+from stockroom.core import model
+
+SCHEMA_NUMBER = 1
+"""Number of the newest schema; a store with a higher one is left alone."""
+
+NAMING = {
+    "ix": "ix_%(table_name)s_%(column_0_N_name)s",
+    "uq": "uq_%(table_name)s_%(column_0_N_name)s",
+    "ck": "ck_%(table_name)s_%(constraint_name)s",
+    "fk": "fk_%(table_name)s_%(column_0_N_name)s",
+    "pk": "pk_%(table_name)s",
+}
+SQLModel.metadata.naming_convention = NAMING
+
+BigInt = sa.BigInteger().with_variant(sa.Integer(), "sqlite")
+
+
+def big(default: Any = ..., **options: Any) -> Any:
+    """Return a 64 bit integer column on either database."""
+    return Field(default, sa_type=BigInt, **options)
+
+
+def one_of(column: str, words: tuple[str, ...]) -> sa.CheckConstraint:
+    """Return a CHECK that a column holds one of our words."""
+    listed = ", ".join(f"'{word}'" for word in words)
+    return sa.CheckConstraint(f"{column} IN ({listed})", name=column)
+
+
+def at_least_zero(*columns: str) -> list[sa.CheckConstraint]:
+    """Return a CHECK per column that it is not negative."""
+    return [sa.CheckConstraint(f"{column} >= 0", name=column) for column in columns]
+
+
+class MetaRow(SQLModel, table=True):
+    """One row: what kind of store this is and when it was last checked whole."""
+
+    __tablename__ = "meta"
+    __table_args__ = (sa.CheckConstraint("id = 1", name="only_one"),)
+    id: int = Field(1, primary_key=True)
+    schema_number: int
+    workshop_zone: str
+    currency: str
+    checked_s: int = big(0)
+    checked_seq: int = big(0)
+
+
+class ChainHeadRow(SQLModel, table=True):
+    """One row: the last act, its hash, and the next number for a code. Locked by every writer."""
+
+    __tablename__ = "chain_head"
+    __table_args__ = (sa.CheckConstraint("id = 1", name="only_one"),)
+    id: int = Field(1, primary_key=True)
+    seq: int = big()
+    hash: str
+    next_number: int = big()
+
+
+class ActRow(SQLModel, table=True):
+    """An act; only ever added."""
+
+    __tablename__ = "act"
+    __table_args__ = (sa.CheckConstraint("seq > 0", name="seq"),)
+    seq: int = big(primary_key=True, sa_column_kwargs={"autoincrement": False})
+    key: str = Field(unique=True)
+    kind: str = Field(index=True)
+    occurred_s: int = big()
+    recorded_s: int = big()
+    actor: str
+    reason: str
+    undoes: int | None = big(None, unique=True, foreign_key="act.seq")
+    ask: str
+    format: int
+    payload: str
+    prev: str
+    hash: str
+
+
+class TouchRow(SQLModel, table=True):
+    """A record as it was before an act touched it; only ever added."""
+
+    __tablename__ = "touch"
+    __table_args__ = (sa.Index("ix_touch_record", "kind", "record_key", "act"),)
+    act: int = big(primary_key=True, foreign_key="act.seq")
+    n: int = Field(primary_key=True)
+    kind: str
+    record_key: str
+    before: str | None = None
+
+
+class MovementRow(SQLModel, table=True):
+    """So much of a unit came, went or changed place; only ever added."""
+
+    __tablename__ = "movement"
+    __table_args__ = (
+        one_of(
+            "kind",
+            (
+                "received",
+                "found",
+                "used",
+                "cut waste",
+                "lost",
+                "discarded",
+                "missing",
+                "returned",
+                "moved",
+                "split off",
+                "split to",
+            ),
+        ),
+    )
+    act: int = big(primary_key=True, foreign_key="act.seq")
+    n: int = Field(primary_key=True)
+    unit: str = Field(index=True)
+    lot: str = Field(index=True)
+    kind: str
+    qty: int = big()
+    place_from: str | None = None
+    place_to: str | None = None
+    cost_cents: int = big(0)
+
+
+class Sealed(SQLModel):
+    """What every table of records carries: the last act on it, and a seal over the row."""
+
+    last_act: int = big(0)
+    seal: str
+
+
+class MaterialRow(Sealed, table=True):
+    """A material."""
+
+    __tablename__ = "material"
+    __table_args__ = (one_of("family", model.FAMILIES), one_of("form", model.FORMS))
+    code: str = Field(primary_key=True)
+    name: str = Field(unique=True)
+    family: str
+    form: str
+    width_dmm: int | None = None
+    length_dmm: int | None = None
+    thickness_um: int | None = None
+    label_life_days: int | None = None
+    label_temp_centi_c: int | None = None
+    storage_limit_centi_c: int | None = None
+    shop_life_days: int | None = None
+    energy_j_mol: int | None = None
+    leader_dmm: int | None = None
+    tail_dmm: int | None = None
+    margin_dmm: int | None = None
+    longest_print_dmm: int | None = None
+    supplier: str
+    lead_days: int | None = None
+    price_cents: int | None = big(None)
+    tell_below: int | None = None
+    order_multiple: int
+
+
+class LotRow(Sealed, table=True):
+    """An emulsion or batch."""
+
+    __tablename__ = "lot"
+    __table_args__ = (one_of("owner", model.OWNERS),)
+    code: str = Field(primary_key=True)
+    material: str = Field(foreign_key="material.code", index=True)
+    number: str = Field(index=True)
+    made_on: str | None = None
+    label_date: str | None = None
+    owner: str
+    held: str | None = None
+
+
+class PlaceRow(Sealed, table=True):
+    """A place."""
+
+    __tablename__ = "place"
+    __table_args__ = (one_of("place_kind", model.PLACE_KINDS),)
+    code: str = Field(primary_key=True)
+    name: str = Field(unique=True)
+    place_kind: str
+    set_point_centi_c: int | None = None
+    low_centi_c: int | None = None
+    high_centi_c: int | None = None
+
+
+class UnitRow(Sealed, table=True):
+    """A roll, sheet, pack, length or offcut."""
+
+    __tablename__ = "unit"
+    __table_args__ = (
+        one_of("form", model.FORMS),
+        one_of("state", model.UNIT_STATES),
+        one_of("condition", model.CONDITIONS),
+        *at_least_zero(
+            "width_dmm", "length_dmm", "remaining_dmm", "count", "plus_minus_dmm", "cost_left_cents"
+        ),
+    )
+    code: str = Field(primary_key=True)
+    lot: str = Field(foreign_key="lot.code", index=True)
+    form: str
+    place: str = Field(foreign_key="place.code", index=True)
+    parent: str | None = Field(None, index=True)
+    width_dmm: int = big()
+    length_dmm: int = big()
+    remaining_dmm: int = big()
+    count: int = big()
+    plus_minus_dmm: int = big()
+    factory_edges: int
+    state: str = Field(index=True)
+    condition: str
+    held: str | None = None
+    received_s: int = big()
+    received_act: int = big()
+    arrived_warm: bool
+    opened_s: int | None = big(None)
+    opened_act: int | None = big(None)
+    ended_s: int | None = big(None)
+    cost_left_cents: int = big()
+
+
+class StayRow(Sealed, table=True):
+    """A unit's time at one place."""
+
+    __tablename__ = "stay"
+    stay_key: str = Field(primary_key=True)
+    unit: str = Field(foreign_key="unit.code", index=True)
+    act: int = big()
+    place: str = Field(foreign_key="place.code", index=True)
+    from_s: int = big()
+    to_s: int | None = big(None)
+
+
+class JobRow(Sealed, table=True):
+    """A booked print, or several of one size."""
+
+    __tablename__ = "job"
+    __table_args__ = (
+        one_of("state", model.JOB_STATES),
+        sa.CheckConstraint("count > 0", name="count"),
+        *at_least_zero("good", "lost"),
+    )
+    code: str = Field(primary_key=True)
+    name: str
+    material: str = Field(foreign_key="material.code", index=True)
+    width_dmm: int = big()
+    height_dmm: int = big()
+    count: int
+    print_on: str
+    series: bool
+    good: int
+    lost: int
+    state: str = Field(index=True)
+
+
+class PutByRow(Sealed, table=True):
+    """Part of a unit set aside for a job."""
+
+    __tablename__ = "put_by"
+    __table_args__ = (*at_least_zero("qty"),)
+    code: str = Field(primary_key=True)
+    unit: str = Field(foreign_key="unit.code", index=True)
+    job: str = Field(foreign_key="job.code", index=True)
+    qty: int = big()
+    open: bool
+
+
+class OrderRow(Sealed, table=True):
+    """Something on its way from a supplier."""
+
+    __tablename__ = "purchase"  # a bare "order" is a word of SQL
+    __table_args__ = (one_of("state", model.ORDER_STATES), *at_least_zero("count"))
+    code: str = Field(primary_key=True)
+    material: str = Field(foreign_key="material.code", index=True)
+    count: int
+    supplier: str
+    ordered_on: str
+    expected_on: str | None = None
+    price_cents: int | None = big(None)
+    state: str = Field(index=True)
+
+
+class StripRow(Sealed, table=True):
+    """A strip judged by eye."""
+
+    __tablename__ = "strip"
+    __table_args__ = (one_of("result", model.STRIP_RESULTS),)
+    code: str = Field(primary_key=True)
+    unit: str = Field(foreign_key="unit.code", index=True)
+    result: str
+    at_s: int = big()
+    act: int = big()
+
+
+class SpellRow(Sealed, table=True):
+    """A warm spell logged by hand."""
+
+    __tablename__ = "spell"
+    code: str = Field(primary_key=True)
+    place: str = Field(foreign_key="place.code", index=True)
+    last_right_s: int = big()
+    last_right_centi_c: int
+    found_s: int = big()
+    highest_centi_c: int
+    now_centi_c: int
+    act: int = big()
+
+
+class SpellWordRow(Sealed, table=True):
+    """A word for the cause of a warm spell."""
+
+    __tablename__ = "spell_word"
+    code: str = Field(primary_key=True)
+    place: str = Field(foreign_key="place.code", index=True)
+    from_s: int = big()
+    to_s: int = big()
+    cause: str
+
+
+class ImportRow(Sealed, table=True):
+    """A logger file taken in."""
+
+    __tablename__ = "import"
+    code: str = Field(primary_key=True)
+    place: str = Field(foreign_key="place.code", index=True)
+    name: str
+    sha256: str = Field(index=True)
+    readings: int
+    from_s: int = big()
+    to_s: int = big()
+    withdrawn: bool
+
+
+class ActTimeRow(Sealed, table=True):
+    """The corrected time of an act."""
+
+    __tablename__ = "act_time"
+    act: int = big(primary_key=True, sa_column_kwargs={"autoincrement": False})
+    occurred_s: int = big()
+
+
+class SourceFileRow(SQLModel, table=True):
+    """A file as it came, byte for byte (compressed); only ever added."""
+
+    __tablename__ = "source_file"
+    sha256: str = Field(primary_key=True)
+    name: str
+    size: int = big()
+    data: bytes
+
+
+class BlockRow(SQLModel, table=True):
+    """A month of readings of one import; only ever added."""
+
+    __tablename__ = "block"
+    import_code: str = Field(primary_key=True)
+    month: str = Field(primary_key=True)
+    place: str = Field(index=True)
+    from_s: int = big()
+    to_s: int = big()
+    n: int
+    data: bytes
+    sha256: str
+
+
+TABLE_OF_KIND: dict[str, type[Sealed]] = {
+    "material": MaterialRow,
+    "lot": LotRow,
+    "unit": UnitRow,
+    "place": PlaceRow,
+    "stay": StayRow,
+    "job": JobRow,
+    "put_by": PutByRow,
+    "order": OrderRow,
+    "strip": StripRow,
+    "spell": SpellRow,
+    "spell_word": SpellWordRow,
+    "import": ImportRow,
+    "act_time": ActTimeRow,
+}
+"""The table in which each kind of record stands."""
+
+ONLY_ADDED = ("act", "touch", "movement", "source_file", "block")
+"""Tables that refuse UPDATE, DELETE and TRUNCATE."""
