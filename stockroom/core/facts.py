@@ -85,3 +85,10 @@ SHEET_THICKNESS_SLACK = (
     Fact(0.1, "mm a mm", "ISO 7823-1: 0.4 mm + 0.1 t for cast sheet", "published"),
 )
 LIFT_LOAD_CONSTANT = Fact(23.0, "kg", "NIOSH revised lifting equation, ideal lift", "secondary")
+WARM_ARRIVAL_TEMP = Fact(30.0, "°C", "a parcel in a van or hall in summer", "estimate")
+WARM_ARRIVAL_LIKELY = Fact(86_400, "s", "a day of it", "our choice")
+WARM_ARRIVAL_LONGEST = Fact(259_200, "s", "three days of it, a weekend in a depot", "our choice")
+HORIZON = Fact(7_305, "days", "20 years: nothing is projected further", "our choice")
+OUT_BEFORE = Fact(1, "days", "a cold roll goes out the day before it is printed", "common practice")
+COLD_BELOW = Fact(15.0, "°C", "a place set below this counts as cold", "our choice")
+SHORT_DATED = Fact(60, "days", "nearly off: fewer days than this to its usable-by", "our choice")

@@ -1,5 +1,6 @@
 """Logged temperature and humidity as arrays, merged and flagged, never deleted."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -20,6 +21,10 @@ FLAG_WORDS = {
     JUMP: "jump faster than 10 °C a minute",
     FILLED: "filled in",
 }
+
+
+ABSENT = NOT_A_NUMBER | FAULT_CODE | OUT_OF_RANGE
+"""Flags under which a value counts as no reading at all."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -72,3 +77,107 @@ class Readings:
 
 EMPTY = Readings.of([], [])
 """No readings at all."""
+
+
+def step_s(readings: Readings) -> float:
+    """Return the median step between readings, s; 0 where there are fewer than two.
+
+    >>> step_s(Readings.of([0, 60, 120, 900], [4, 4, 4, 4]))
+    60.0
+    """
+    return float(np.median(np.diff(readings.t_s))) if len(readings) > 1 else 0.0
+
+
+def usable(readings: Readings) -> Readings:
+    """Return only the readings that hold a temperature to be believed.
+
+    NaN goes, and so does any value flagged as not a number, a fault code or out of range.
+
+    >>> usable(Readings.of([0, 60], [4.0, float("nan")])).temp_c
+    array([4.])
+    """
+    kept = _has_value(readings)
+    return readings if kept.all() else _taken(readings, kept)
+
+
+def window(readings: Readings, from_s: float, to_s: float, *, beyond: int = 0) -> Readings:
+    """Return the readings from one instant to another, both included, without copying.
+
+    Parameters
+    ----------
+    readings : Readings
+    from_s, to_s : float
+        Instants, s UTC.
+    beyond : int
+        How many readings outside each end are kept as well. Ageing wants at least one, so that
+        the temperature at the ends of a stay can be told.
+
+    Raises
+    ------
+    ValueError
+        Where the end lies before the start.
+
+    >>> window(Readings.of([0, 60, 120], [4, 5, 6]), 30, 120).t_s
+    array([ 60, 120])
+    """
+    if not to_s >= from_s:
+        raise ValueError("the end of a window must not lie before its start")
+    first = max(0, int(np.searchsorted(readings.t_s, from_s, "left")) - beyond)
+    last = int(np.searchsorted(readings.t_s, to_s, "right")) + beyond
+    return _taken(readings, slice(first, last))
+
+
+def merge(many: Sequence[Readings]) -> tuple[Readings, int]:
+    """Return several runs of readings as one, and how many stamps had two different values.
+
+    At one stamp the warmer value is kept, with the flag `DUPLICATE`: paper is never made younger
+    by a doubt. A missing or faulty value loses to any number. Where the kept reading has no
+    humidity, the highest one given at that stamp is taken.
+
+    Parameters
+    ----------
+    many : sequence of Readings
+        In any order; they may overlap.
+
+    Returns
+    -------
+    (Readings, int)
+        The union by time, and the number of stamps at which usable values differed.
+
+    >>> both, differing = merge([Readings.of([0, 60], [4, 4]), Readings.of([60, 120], [5, 5])])
+    >>> both.temp_c, differing
+    (array([4., 5., 5.]), 1)
+    """
+    given = [readings for readings in many if len(readings)]
+    if not given:
+        return EMPTY, 0
+    if len(given) == 1:
+        return given[0], 0
+    t = np.concatenate([readings.t_s for readings in given])
+    temp = np.concatenate([readings.temp_c for readings in given])
+    rh = np.concatenate([readings.rh_pct for readings in given])
+    flag = np.concatenate([readings.flag for readings in given])
+    good = np.concatenate([_has_value(readings) for readings in given])
+
+    order = np.lexsort((np.where(good, temp, -np.inf), t))  # by time, the warmest usable last
+    t, temp, rh, flag, good = t[order], temp[order], rh[order], flag[order], good[order]
+    new = np.diff(t) > 0
+    first = np.flatnonzero(np.concatenate(([True], new)))
+    last = np.flatnonzero(np.concatenate((new, [True])))
+
+    unlike = ~new & good[1:] & good[:-1] & (temp[1:] != temp[:-1])
+    differs = np.logical_or.reduceat(np.concatenate(([False], unlike)), first)
+    kept_flag = np.where(differs, flag[last] | DUPLICATE, flag[last]).astype(np.uint8)
+    kept_rh = np.where(np.isnan(rh[last]), np.fmax.reduceat(rh, first), rh[last])
+    return Readings(t[last], temp[last], kept_rh, kept_flag), int(np.count_nonzero(differs))
+
+
+def _has_value(readings: Readings) -> NDArray[np.bool_]:
+    good: NDArray[np.bool_] = ~np.isnan(readings.temp_c) & ((readings.flag & ABSENT) == 0)
+    return good
+
+
+def _taken(readings: Readings, which: NDArray[np.bool_] | slice) -> Readings:
+    return Readings(
+        readings.t_s[which], readings.temp_c[which], readings.rh_pct[which], readings.flag[which]
+    )

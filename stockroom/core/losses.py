@@ -1,0 +1,465 @@
+"""Repeats as distributions: how many prints and mounts it takes, from what was lost before."""
+
+import math
+from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+from numpy.typing import NDArray
+
+from stockroom.core.facts import (
+    MOUNT_PRIOR_GOOD,
+    MOUNT_PRIOR_LOST,
+    PRINT_PRIOR_AREA,
+    PRINT_PRIOR_SHAPE,
+)
+from stockroom.errors import BadValueError
+
+Floats = NDArray[np.float64]
+
+TAIL = 1e-6
+"""Chance left outside a table of tries (our choice)."""
+MOST_REPEATS = 4_096
+"""Longest table of repeats; a heavier tail than that is left outside and told (our choice)."""
+_BLOCK, _NODES = 32, 256
+"""Sizes of the blocks in which tables are summed (rows and columns; nodes)."""
+
+
+@dataclass(frozen=True, slots=True)
+class PrintYield:
+    """What is known of print spoilage: spoiling defects a square metre, gamma distributed.
+
+    Attributes
+    ----------
+    shape : float
+        Shape: the defects counted, on top of the prior's.
+    area_m2 : float
+        Rate, m2: the area printed, on top of the prior's.
+
+    Raises
+    ------
+    BadValueError
+        Where one is not above zero.
+    """
+
+    shape: float = PRINT_PRIOR_SHAPE.value
+    area_m2: float = PRINT_PRIOR_AREA.value
+
+    def __post_init__(self) -> None:
+        _above_zero(self.shape, "number of defects")
+        _above_zero(self.area_m2, "printed area")
+
+    @property
+    def mean_per_m2(self) -> float:
+        """Expected defects a square metre."""
+        return self.shape / self.area_m2
+
+    def updated(self, defects: float, area_m2: float) -> "PrintYield":
+        """Return what is known after so many more defects on so much more printed area.
+
+        >>> round(PrintYield(2, 15).updated(6, 40).mean_per_m2, 6)
+        0.145455
+        """
+        return PrintYield(self.shape + _counted(defects), self.area_m2 + _counted(area_m2))
+
+    def pass_probability(self, area_m2: float) -> float:
+        """Return the chance that the next print of an area comes out without a spoiling defect.
+
+        Formula: (beta / (beta + A))^alpha, the Poisson chance exp(-rate A) averaged over the
+        gamma; its tail is fatter than exp(-mean A).
+
+        >>> round(PrintYield(8, 55).pass_probability(4.5), 6)
+        0.533047
+        """
+        return self.defect_probability(0, area_m2)
+
+    def defect_probability(self, defects: int, area_m2: float) -> float:
+        """Return the chance of exactly so many defects on an area (negative binomial).
+
+        >>> round(PrintYield(8, 55).defect_probability(1, 0.48), 4)
+        0.0646
+        """
+        area_m2, count = _counted(area_m2), _counted(defects)
+        log_missing = -math.log1p(area_m2 / self.area_m2)
+        if area_m2 == 0:
+            return float(count == 0)
+        ways = math.lgamma(self.shape + count) - math.lgamma(self.shape) - math.lgamma(count + 1)
+        log_hit = math.log(area_m2) - math.log(self.area_m2 + area_m2)
+        return math.exp(ways + self.shape * log_missing + count * log_hit)
+
+
+@dataclass(frozen=True, slots=True)
+class MountYield:
+    """What is known of mounting: pieces that came out good and pieces lost, beta distributed.
+
+    Attributes
+    ----------
+    good, lost : float
+        Counted pieces, on top of the prior's.
+
+    Raises
+    ------
+    BadValueError
+        Where one is not above zero.
+    """
+
+    good: float = MOUNT_PRIOR_GOOD.value
+    lost: float = MOUNT_PRIOR_LOST.value
+
+    def __post_init__(self) -> None:
+        _above_zero(self.good, "number of good pieces")
+        _above_zero(self.lost, "number of lost pieces")
+
+    @property
+    def mean(self) -> float:
+        """Expected share of pieces that come out good."""
+        return self.good / (self.good + self.lost)
+
+    def updated(self, good: float, lost: float) -> "MountYield":
+        """Return what is known after so many more good and lost pieces.
+
+        >>> MountYield(9, 1).updated(17, 3)
+        MountYield(good=26, lost=4)
+        """
+        return MountYield(self.good + _counted(good), self.lost + _counted(lost))
+
+    def quantile(self, level: float) -> float:
+        """Return the share of good pieces that the true one lies below with this chance.
+
+        >>> round(MountYield(26, 4).quantile(0.05), 6)
+        0.753861
+        """
+        from scipy.special import betaincinv
+
+        return float(betaincinv(self.good, self.lost, _share(level)))
+
+    def good_probability(self, good: int, pieces: int) -> float:
+        """Return the chance that exactly so many of the next pieces come out good.
+
+        Formula: beta-binomial, C(n, k) B(a + k, b + n - k) / B(a, b).
+
+        >>> round(MountYield(26, 4).good_probability(4, 4), 6)
+        0.580425
+        """
+        if not 0 <= good <= pieces:
+            return 0.0
+        lost = pieces - good
+        ways = math.lgamma(pieces + 1) - math.lgamma(good + 1) - math.lgamma(lost + 1)
+        change = _log_beta(self.good + good, self.lost + lost) - _log_beta(self.good, self.lost)
+        return math.exp(ways + change)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Tries:
+    """How many tries it takes in all, as chances.
+
+    Attributes
+    ----------
+    pmf : float64 array (n,)
+        Chance of exactly 0, 1, 2 ... tries; read only.
+    mean : float
+        Expected tries, exact, with what lies outside the table; infinite where so little is
+        known that no mean exists.
+    """
+
+    pmf: Floats
+    mean: float
+
+    @property
+    def tail(self) -> float:
+        """Chance of more tries than the table holds."""
+        return max(0.0, 1.0 - float(self.pmf.sum()))
+
+    def cdf(self, tries: int) -> float:
+        """Return the chance that so many tries are enough."""
+        return min(1.0, float(self.pmf[: max(0, tries + 1)].sum()))
+
+    def quantile(self, level: float) -> int:
+        """Return the fewest tries that are enough with this chance.
+
+        Where the level lies outside the table, the table's length is returned: at least so many.
+        """
+        # A level typed as 0.95 must not miss a sum that is 0.95 but for rounding.
+        reached = np.cumsum(self.pmf) >= _share(level) - 1e-12
+        return int(reached.argmax()) if reached.any() else len(self.pmf)
+
+
+@lru_cache(maxsize=512)
+def mounts_needed(pieces: int, mount_yield: MountYield) -> Tries:
+    """Return how many mounts it takes until so many pieces are finished.
+
+    Each takes face film, sheet and board; the repeats are beta-negative-binomial.
+
+    Parameters
+    ----------
+    pieces : int
+        Pieces still to finish.
+    mount_yield : MountYield
+        What is known of mounting.
+
+    >>> mounts_needed(4, MountYield(26, 4)).quantile(0.95)
+    6
+    """
+    _whole(pieces, "pieces")
+    a, b = mount_yield.good, mount_yield.lost
+    lost = _lost_mounts(pieces, mount_yield)
+    mean = pieces * (a + b - 1) / (a - 1) if a > 1 else math.inf
+    return _tries(pieces, lost, mean if pieces else 0.0)
+
+
+def mounts_needed_at(pieces: int, mount_pass: float) -> Tries:
+    """Return how many mounts it takes where each comes out good with a known chance.
+
+    >>> mounts_needed_at(4, 0.9).quantile(0.95)
+    6
+    """
+    _whole(pieces, "pieces")
+    _chance(mount_pass)
+    return _tries(pieces, _lost_at(pieces, mount_pass), pieces / mount_pass)
+
+
+@lru_cache(maxsize=512)
+def prints_needed(
+    pieces: int,
+    area_m2: float,
+    print_yield: PrintYield,
+    mount_yield: MountYield | None,
+    good_prints_in_hand: int = 0,
+) -> Tries:
+    """Return how many prints it still takes until so many pieces are finished.
+
+    A spoilt print is printed again, and so is the print of a lost mount: with F lost mounts and
+    n waiting for a print, n + F good prints are wanted, and NB(n + F, p) spoilt ones come on
+    top. Both chances are averaged over what is known of them, never taken at their mean: the
+    lost mounts in closed form, the defect rate by the trapezoid rule on its logarithm.
+
+    Parameters
+    ----------
+    pieces : int
+        Pieces still to finish.
+    area_m2 : float
+        Area of one print, m2.
+    print_yield : PrintYield
+        What is known of printing.
+    mount_yield : MountYield or None
+        What is known of mounting; None where nothing is mounted.
+    good_prints_in_hand : int
+        How many of the pieces hold a good print already and wait to be mounted.
+
+    Raises
+    ------
+    BadValueError
+        Where a count or the area is impossible.
+
+    >>> prints_needed(1, 3.125, PrintYield(), MountYield()).quantile(0.9)
+    3
+    """
+    _above_zero(area_m2, "area of a print")
+    waiting = _waiting(pieces, good_prints_in_hand)
+    if mount_yield is None:
+        lost, mean_lost = np.ones(1), 0.0
+    else:
+        lost = _lost_mounts(pieces, mount_yield)
+        mean_lost = mounts_needed(pieces, mount_yield).mean - pieces
+    rate, weight = _rate_grid(print_yield)
+    spare = 1 - area_m2 / print_yield.area_m2  # E exp(rate A) = spare^-shape, where it exists
+    mean_tries = spare**-print_yield.shape if spare > 0 else math.inf
+    wanted = waiting + mean_lost
+    mean = wanted * mean_tries if wanted else 0.0
+    return _print_tries(waiting, lost, -rate * area_m2, weight, mean)
+
+
+def prints_needed_at(
+    pieces: int, print_pass: float, mount_pass: float = 1.0, good_prints_in_hand: int = 0
+) -> Tries:
+    """Return how many prints it still takes where both chances are known.
+
+    >>> prints_needed_at(4, 0.8, 0.9).quantile(0.99)
+    10
+    """
+    _chance(print_pass)
+    _chance(mount_pass)
+    waiting = _waiting(pieces, good_prints_in_hand)
+    lost = _lost_at(pieces, mount_pass)
+    mean = (waiting + pieces * (1 / mount_pass - 1)) / print_pass
+    return _print_tries(waiting, lost, np.array([math.log(print_pass)]), np.ones(1), mean)
+
+
+def exact_interval(good: int, tried: int, level: float = 0.95) -> tuple[float, float]:
+    """Return the exact interval of the share behind a count such as "18 of 20 good".
+
+    Source: Clopper and Pearson 1934, by quantiles of the beta distribution.
+
+    >>> tuple(round(end, 3) for end in exact_interval(18, 20))
+    (0.683, 0.988)
+    """
+    from scipy.special import betaincinv
+
+    if not 0 <= good <= tried or tried < 1:
+        raise BadValueError(f"{good} good of {tried} cannot be.", "Count the pieces again.")
+    half = (1 - _share(level)) / 2
+    low = float(betaincinv(good, tried - good + 1, half)) if good else 0.0
+    high = float(betaincinv(good + 1, tried - good, 1 - half)) if good < tried else 1.0
+    return low, high
+
+
+def _log_beta(a: float, b: float) -> float:
+    return math.lgamma(a) + math.lgamma(b) - math.lgamma(a + b)
+
+
+def _lost_mounts(pieces: int, known: MountYield) -> Floats:
+    """Chances of 0, 1, 2 ... mounts lost before the last piece is good (beta-negative-binomial)."""
+    from scipy.special import betaln, gammaln
+
+    if pieces == 0:
+        return np.ones(1)
+    lost = np.arange(MOST_REPEATS)
+    ways = gammaln(pieces + lost) - gammaln(pieces) - gammaln(lost + 1)
+    change = betaln(known.good + pieces, known.lost + lost) - betaln(known.good, known.lost)
+    return _cut(np.exp(ways + change), TAIL / 10)
+
+
+def _lost_at(pieces: int, mount_pass: float) -> Floats:
+    """Chances of 0, 1, 2 ... mounts lost where each is good with a known chance."""
+    from scipy.special import gammaln
+
+    if pieces == 0 or mount_pass == 1:
+        return np.ones(1)
+    lost = np.arange(MOST_REPEATS)
+    ways = gammaln(pieces + lost) - gammaln(pieces) - gammaln(lost + 1)
+    chances = np.exp(ways + pieces * math.log(mount_pass) + lost * math.log1p(-mount_pass))
+    return _cut(chances, TAIL / 10)
+
+
+def _rate_grid(known: PrintYield) -> tuple[Floats, Floats]:
+    """Defect rates a square metre and their weights: even steps of the logarithm.
+
+    The integrand falls to nothing at both ends, so the trapezoid rule converges fast.
+    """
+    from scipy.special import gammainc, gammainccinv, gammaincinv
+
+    low = math.log(max(float(gammaincinv(known.shape, TAIL / 10)), 1e-9))
+    high = math.log(float(gammainccinv(known.shape, 1e-10)))
+    steps = max(96, math.ceil((high - low) / 0.05))
+    log_x = np.linspace(low, high, steps)
+    log_weight = known.shape * log_x - np.exp(log_x)
+    weight = np.exp(log_weight - log_weight.max())
+    below = float(gammainc(known.shape, math.exp(low)))  # much of it where next to nothing is known
+    weight *= (1 - below) / weight.sum()
+    weight[0] += below
+    return np.exp(log_x) / known.area_m2, weight
+
+
+def _print_tries(waiting: int, lost: Floats, log_p: Floats, weight: Floats, mean: float) -> Tries:
+    """Mix NB(r, p) over r = waiting + lost mounts (rows) and over the nodes of p.
+
+    C(r+k-1, k) p^r q^k is summed over the nodes as a product of two matrices, block by block:
+    each block is scaled to the likeliest p at its first row and column, so that no factor
+    leaves the range of a double.
+    """
+    from scipy.special import gammaln, xlogy
+
+    log_q = np.log(np.maximum(-np.expm1(log_p), 1e-300))
+    first = max(waiting, 1)
+    rows = lost[first - waiting :]
+    total = np.zeros(first + len(rows) + MOST_REPEATS)
+    total[0] = lost[0] if waiting == 0 else 0.0
+    log_gamma = gammaln(np.arange(len(total) + 1))
+    p_powers = np.exp(np.arange(_BLOCK)[:, None] * log_p)
+    q_powers = _without_dust(np.exp(np.arange(_BLOCK)[:, None] * log_q)).T
+    diagonal = np.add.outer(np.arange(_BLOCK), np.arange(_BLOCK)).ravel()
+    end = 1
+    for k0 in range(0, MOST_REPEATS if len(rows) else 0, _BLOCK):
+        k = np.arange(k0, k0 + _BLOCK)
+        for start in range(0, len(rows), _BLOCK):
+            chance = rows[start : start + _BLOCK]
+            r0 = first + start
+            r = np.arange(r0, r0 + len(chance))[:, None]
+            peak = xlogy(r0, r0 / (r0 + k0)) + xlogy(k0, k0 / (r0 + k0))
+            middle = weight * np.exp(r0 * log_p + k0 * log_q - peak)
+            terms = _product(_without_dust(p_powers[: len(chance)] * middle), q_powers)
+            terms *= np.exp(log_gamma[r + k] - log_gamma[r] - log_gamma[k + 1] + peak)
+            terms *= chance[:, None]
+            sums = np.bincount(diagonal[: terms.size], terms.ravel())
+            total[r0 + k0 : r0 + k0 + len(sums)] += sums
+        end = first + k0 + _BLOCK  # below this, every row has had its say
+        if lost.sum() - total[:end].sum() < TAIL / 2:
+            break
+    return _frozen(_cut(total[:end], TAIL), mean)
+
+
+def _without_dust(factors: Floats) -> Floats:
+    """Set to zero what is too small to count: products near the least double are very slow."""
+    factors[factors < 1e-150] = 0.0
+    return factors
+
+
+def _product(left: Floats, right: Floats) -> Floats:
+    """Multiply two matrices in pieces too small for the library to spread over threads.
+
+    Threads that wait for a busy core cost more than the product, and one thread always sums in
+    the same order.
+    """
+    parts = range(0, left.shape[1], _NODES)
+    return sum(
+        (left[:, at : at + _NODES] @ right[at : at + _NODES] for at in parts),
+        start=np.zeros((left.shape[0], right.shape[1])),
+    )
+
+
+def _cut(chances: Floats, tail: float) -> Floats:
+    """Cut a table where less than `tail` is left beyond, or leave it whole."""
+    enough = np.cumsum(chances) > 1 - tail
+    return chances[: int(enough.argmax()) + 1] if enough.any() else chances
+
+
+def _tries(pieces: int, repeats: Floats, mean: float) -> Tries:
+    return _frozen(_cut(np.concatenate([np.zeros(pieces), repeats]), TAIL), mean)
+
+
+def _frozen(pmf: Floats, mean: float) -> Tries:
+    pmf = pmf.copy()
+    pmf.flags.writeable = False
+    return Tries(pmf, mean)
+
+
+def _waiting(pieces: int, in_hand: int) -> int:
+    _whole(pieces, "pieces")
+    _whole(in_hand, "good prints in hand")
+    if in_hand > pieces:
+        raise BadValueError(
+            f"{in_hand} good prints for {pieces} pieces are too many.",
+            "No more good prints can wait than pieces are to be finished.",
+        )
+    return pieces - in_hand
+
+
+def _whole(value: int, what: str) -> None:
+    if not 0 <= value <= MOST_REPEATS:
+        raise BadValueError(
+            f"{value} {what} cannot be counted out.", f"From 0 to {MOST_REPEATS} are taken."
+        )
+
+
+def _above_zero(value: float, what: str) -> None:
+    if not 0 < value < math.inf:
+        raise BadValueError(f"The {what} cannot be {value}.", "It must be above zero.")
+
+
+def _counted(value: float) -> float:
+    if not 0 <= value < math.inf:
+        raise BadValueError(f"{value} cannot have been counted.", "It must be zero or more.")
+    return value
+
+
+def _chance(value: float) -> None:
+    if not 0 < value <= 1:
+        raise BadValueError(
+            f"{value} is not a chance to come out good.", "It must be above 0 and at most 1."
+        )
+
+
+def _share(level: float) -> float:
+    if not 0 <= level < 1:
+        raise BadValueError(f"{level} is not an assurance.", "It must be from 0 up to below 1.")
+    return level

@@ -1,0 +1,219 @@
+"""Reasons to sentences: the one place where advice is phrased."""
+
+from collections.abc import Callable, Mapping
+from datetime import date
+from typing import Any
+
+from stockroom.core.verdict import Answer, Reason, Verdict
+from stockroom.units import day_text, days_text, m_text, mm_text
+
+ANSWERS: dict[Answer, str] = {"yes": "yes", "strip": "run a strip first", "no": "no"}
+"""The three answers in words."""
+MARKS: dict[Answer, str] = {"yes": "●", "strip": "◐", "no": "○"}
+"""A mark of our own for each answer: full, half and empty; never colour alone."""
+
+CAUTION = "As a caution, not a permission; follow local rules and trained practice."
+"""Said wherever the work can hurt someone."""
+
+_CAUSE_WORDS = {
+    "activation energy": "how strongly warmth ages this paper",
+    "sensor": "the logger's accuracy",
+    "gaps": "gaps in the log",
+    "label temperature": "the unknown temperature of the label's life",
+    "warm arrival": "how warm it came",
+    "": "nothing in particular",
+}
+
+
+def answer_text(answer: Answer) -> str:
+    """Return an answer with its mark.
+
+    >>> answer_text("strip")
+    '◐ run a strip first'
+    """
+    return f"{MARKS[answer]} {ANSWERS[answer]}"
+
+
+def percent(share: float) -> str:
+    """Return a share in per cent, never rounded up to certainty.
+
+    >>> percent(0.934), percent(0.9999), percent(1.0), percent(0.0004)
+    ('93 %', 'over 99 %', '100 %', 'under 1 %')
+    """
+    if 0.99 < share < 1:
+        return "over 99 %"
+    if 0 < share < 0.01:
+        return "under 1 %"
+    return f"{int(share * 100 + 1e-9)} %"
+
+
+def usable_by_text(likely: date, earliest: date, latest: date, today: date) -> str:
+    """Return a usable-by day, likely first, then its range.
+
+    >>> usable_by_text(date(2026, 9, 1), date(2026, 7, 1), date(2026, 12, 1), date(2026, 8, 31))
+    'Tue 1 Sep 2026, tomorrow (1 Jul 2026 to 1 Dec 2026)'
+    """
+    return f"{day_text(likely, today)} ({_short(earliest)} to {_short(latest)})"
+
+
+def _short(day: date) -> str:
+    return f"{day.day} {day.strftime('%b %Y')}"
+
+
+def sentence(reason: Reason, today: date) -> str:
+    """Return a reason as one sentence."""
+    return _SENTENCES[reason.kind](reason.figures, today)
+
+
+def because(verdict: Verdict, today: date) -> str:
+    """Return the reason that decides, as one sentence."""
+    return sentence(verdict.first, today)
+
+
+def _usable(f: Mapping[str, Any], today: date) -> str:
+    if not f["runs_out"] and f["likely"] > today:
+        return "Usable for more than 20 years at this rate."
+    past = f["likely"] < today
+    verb = "Its life likely ran out on" if past else "Usable until likely"
+    return f"{verb} {usable_by_text(f['likely'], f['earliest'], f['latest'], today)}."
+
+
+def _fresh(f: Mapping[str, Any], today: date) -> str:
+    text = f"Fresh on the day. {_usable(f, today)}"
+    if f["printed"] is not None and f["likely"] > f["printed"]:
+        text += f" Past the printed date, {_short(f['printed'])}, that is unproven."
+    return text
+
+
+def _near(f: Mapping[str, Any], today: date) -> str:
+    return (
+        f"The print on {_short(f['day'])} comes close to its day. {_usable(f, today)} "
+        f"What widens it most: {_CAUSE_WORDS[f['cause']]}."
+    )
+
+
+def _off(f: Mapping[str, Any], today: date) -> str:
+    return f"Its life is used up before the print on {_short(f['day'])}. {_usable(f, today)}"
+
+
+def _unproven(f: Mapping[str, Any], today: date) -> str:
+    return (
+        f"The print on {_short(f['day'])} lies past the printed date, {_short(f['printed'])}. "
+        "By its stay in the cold it should still be good, but that is unproven."
+    )
+
+
+def _estimated(f: Mapping[str, Any], today: date) -> str:
+    return "It carries no date; its life is estimated by the shop's own rule. " + _usable(f, today)
+
+
+def _length(f: Mapping[str, Any]) -> str:
+    left = f"{m_text(f['left_dmm'])} left"
+    if f["promised_dmm"]:
+        left += f", {m_text(f['promised_dmm'])} of it for other jobs"
+    return f"{left}, needs {m_text(f['needs_dmm'])}"
+
+
+def _remakes(count: int) -> str:
+    return {0: "no remake", 1: "one remake", 2: "two remakes", 3: "three remakes"}.get(
+        count, f"{count} remakes"
+    )
+
+
+def _enough(f: Mapping[str, Any], today: date) -> str:
+    return (
+        f"{_length(f)}; with room for {_remakes(f['remakes'])} that is enough "
+        f"with {percent(f['assurance'])} assurance."
+    )
+
+
+def _few(f: Mapping[str, Any], today: date) -> str:
+    also = ""
+    if f["siblings"]:
+        also = f" With the other rolls of this emulsion, {percent(f['together'])}."
+    return (
+        f"{_length(f)}: room for {_remakes(f['remakes'])}, enough with only "
+        f"{percent(f['assurance'])} assurance ({percent(f['asked'])} is asked).{also}"
+    )
+
+
+def _short_roll(f: Mapping[str, Any], today: date) -> str:
+    return (
+        f"Too short: {_length(f)} and {m_text(f['tail_dmm'])} stay on the core; "
+        f"it holds {f['prints']} of {f['count']}."
+    )
+
+
+def _second(f: Mapping[str, Any], today: date) -> str:
+    return (
+        f"{_length(f)}: it holds {f['prints']} of {f['count']}; the rest goes on another roll of "
+        f"this emulsion, together enough with {percent(f['together'])} assurance."
+    )
+
+
+def _series(f: Mapping[str, Any], today: date) -> str:
+    return (
+        f"The series must stay on one emulsion, and this one does not hold it: {_length(f)}; "
+        f"with its other rolls {percent(f['together'])} assurance, {percent(f['asked'])} is asked."
+    )
+
+
+def _does_not_fit(f: Mapping[str, Any], today: date) -> str:
+    if f["why"] == "too wide":
+        return (
+            f"Too wide by {mm_text(f['over_dmm'])}: {mm_text(f['printable_dmm'])} of this roll "
+            "can be printed across."
+        )
+    if f["why"] == "too long":
+        return f"Longer than the printer's longest print by {mm_text(f['over_dmm'])}."
+    return "It goes on this roll only when turned."
+
+
+def _ago(days: int) -> str:
+    return "today" if days == 0 else "yesterday" if days == 1 else f"{days_text(days)} before"
+
+
+_SENTENCES: dict[str, Callable[[Mapping[str, Any], date], str]] = {
+    "not in stock": lambda f, _: f"It is not in stock: {f['state']}.",
+    "on hold": lambda f, _: f"It is on hold: {f['why']}.",
+    "batch on hold": lambda f, _: f"Its batch {f['number']} is on hold: {f['why']}.",
+    "not mine": lambda f, _: (
+        "It belongs to a customer; use it only for that customer's work."
+        if f["owner"] == "customer"
+        else "It is here on consignment; using it buys it."
+    ),
+    "yellow strip": lambda f, _: "A strip of it came out yellow.",
+    "clean strip": lambda f, _: (
+        f"A strip was clean {_ago(f['age_days'])}; that counts for {days_text(f['holds'])}."
+    ),
+    "unsure strip": lambda f, _: (
+        f"A strip was judged unsure {_ago(f['age_days'])}; run another beside a fresh roll."
+    ),
+    "usable by": _usable,
+    "fresh": _fresh,
+    "near its day": _near,
+    "unproven": _unproven,
+    "estimated": _estimated,
+    "off": _off,
+    "label temperature": lambda f, _: (
+        "The temperature its label's life was stated for is not known: read one way it lasts to "
+        f"{_short(f['first'])}, the other way to {_short(f['last'])}."
+    ),
+    "does not fit": _does_not_fit,
+    "too short": _short_roll,
+    "needs a second roll": _second,
+    "series short": _series,
+    "few remakes": _few,
+    "long enough": _enough,
+    "take out": lambda f, today: (
+        f"Take it out of {f['place']} by {day_text(f['by'], today)}, still sealed."
+    ),
+    "arrived warm": lambda f, _: "It came warm; what that cost is in the range.",
+    "filled": lambda f, _: (
+        f"{percent(f['share'])} of the life it used rests on filled data, not on readings."
+    ),
+    "length unsure": lambda f, _: (
+        f"Its length is known to about {m_text(f['plus_minus_dmm'])}; measure it first."
+    ),
+}
+"""One phrase per kind of reason."""
