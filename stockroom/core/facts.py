@@ -16,7 +16,7 @@ class Fact:
     sure: Sure
 
     def __float__(self) -> float:
-        return self.value
+        return float(self.value)
 
 
 GAS_CONSTANT = Fact(8.314462618, "J/(mol K)", "SI, exact since 2019 (CODATA 2018)", "published")

@@ -57,7 +57,8 @@ class Candidate:
     promised_dmm : int
         What of it is put by, or was counted on, for other jobs.
     siblings_dmm : tuple of int
-        What is free on other good rolls of the same emulsion.
+        What is free on other rolls that may serve its remakes: for a series only those of the
+        same emulsion, else any of the same paper.
     """
 
     unit: Unit
@@ -82,19 +83,48 @@ class Candidate:
 
 @dataclass(frozen=True, slots=True)
 class Verdict:
-    """The answer for one roll and one print, the weightiest reasons first."""
+    """The answer for one roll and one print, the weightiest reasons first.
+
+    Attributes
+    ----------
+    unit, answer, reasons
+        Which roll, what, and why.
+    length : Length
+        What is needed and how sure it is to be enough.
+    """
 
     unit: str
     answer: Answer
     reasons: tuple[Reason, ...]
-    assurance: float = 0.0
-    needs_dmm: int = 0
-    remakes: int = 0
+    length: "Length"
 
     @property
     def first(self) -> Reason:
         """The reason that decides."""
         return self.reasons[0]
+
+
+@dataclass(frozen=True, slots=True)
+class Length:
+    """How a roll's length answers a print and its likely remakes.
+
+    Attributes
+    ----------
+    needs_dmm : int
+        The prints themselves, with their leader.
+    remakes : int
+        How many remakes this roll holds on top.
+    assurance, together : float
+        Chance that this roll is enough, and that it is with the rolls beside it.
+    lacking_dmm : int
+        What is lacking, all rolls together, to the asked assurance.
+    """
+
+    needs_dmm: int = 0
+    remakes: int = 0
+    assurance: float = 0.0
+    together: float = 0.0
+    lacking_dmm: int = 0
 
 
 _ORDER: tuple[Weight, ...] = ("bars", "asks", "warns", "backs", "notes")
@@ -138,14 +168,14 @@ def ok_to_print(
         What is known of losses; the priors if left out.
     """
     reasons = _state_reasons(roll, wish) + _fresh_reasons(roll, wish)
-    length, assurance, needs_dmm, remakes = _length_reasons(
+    reason, length = _length_reason(
         roll, wish, print_yield or PrintYield(), mount_yield or MountYield()
     )
-    reasons += length + _care_reasons(roll, wish, today)
+    reasons += [reason, *_care_reasons(roll, wish, today)]
     reasons.sort(key=lambda reason: _ORDER.index(reason.weight))
     weights = {reason.weight for reason in reasons}
     answer: Answer = "no" if "bars" in weights else "strip" if "asks" in weights else "yes"
-    return Verdict(roll.unit.code, answer, tuple(reasons), assurance, needs_dmm, remakes)
+    return Verdict(roll.unit.code, answer, tuple(reasons), length)
 
 
 def _state_reasons(roll: Candidate, wish: Wish) -> list[Reason]:
@@ -205,54 +235,84 @@ def _fresh_reasons(roll: Candidate, wish: Wish) -> list[Reason]:
     return asks or [Reason("fresh", "backs", figures)]
 
 
-def _length_reasons(
+def _length_reason(
     roll: Candidate, wish: Wish, print_yield: PrintYield, mount_yield: MountYield
-) -> tuple[list[Reason], float, int, int]:
-    """Reasons of size and length; the assurance, what is needed, and how many remakes fit."""
+) -> tuple[Reason, Length]:
+    """The one reason of size and length, and the figures behind it."""
     rules = rules_of(roll.material)
     layout = print_layout(
         wish.width_dmm, wish.height_dmm, roll.unit.width_dmm, rules, count=wish.count
     )
     if isinstance(layout, DoesNotFit):
-        figures: dict[str, Any] = {
+        why = {
             "why": layout.kind,
             "over_dmm": layout.over_dmm,
             "printable_dmm": layout.printable_dmm,
-            "longest_dmm": layout.longest_print_dmm,
         }
-        return [Reason("does not fit", "bars", figures)], 0.0, 0, 0
+        return Reason("does not fit", "bars", why), Length()
     area_m2 = wish.width_dmm * wish.height_dmm / 1e8
     tries = prints_needed(wish.count, area_m2, print_yield, mount_yield)
     here = prints_that_fit(roll.free_dmm, layout, rules, roll.loaded)
-    elsewhere = sum(prints_that_fit(dmm, layout, rules, False) for dmm in roll.siblings_dmm)
-    needs = length_for(wish.count, layout, rules, 0 if roll.loaded else 1)
-    assurance, together = tries.cdf(here), tries.cdf(here + elsewhere)
+    beside = sum(prints_that_fit(dmm, layout, rules, False) for dmm in roll.siblings_dmm)
+    lacking = max(0, tries.quantile(ASSURANCE.value) - here - beside)
+    length = Length(
+        needs_dmm=length_for(wish.count, layout, rules, 0 if roll.loaded else 1),
+        remakes=max(0, here - wish.count),
+        assurance=tries.cdf(here),
+        together=tries.cdf(here + beside),
+        lacking_dmm=length_for(lacking, layout, rules, 1) if lacking else 0,
+    )
     figures = {
         "left_dmm": roll.unit.remaining_dmm,
-        "free_dmm": roll.free_dmm,
         "promised_dmm": roll.promised_dmm,
-        "plus_minus_dmm": roll.unit.plus_minus_dmm,
-        "needs_dmm": needs,
+        "needs_dmm": length.needs_dmm,
         "tail_dmm": rules.tail_dmm,
         "prints": here,
         "count": wish.count,
-        "remakes": max(0, here - wish.count),
-        "assurance": assurance,
-        "together": together,
+        "remakes": length.remakes,
+        "assurance": length.assurance,
+        "together": length.together,
         "asked": ASSURANCE.value,
         "siblings": len(roll.siblings_dmm),
+        "of": "emulsion" if wish.series else "paper",
     }
-    remakes = max(0, here - wish.count)
-    if here < wish.count and (not roll.siblings_dmm or wish.count == 1 or here == 0):
-        return [Reason("too short", "bars", figures)], assurance, needs, remakes
-    known = roll.lot.known
-    if wish.series and wish.count > 1 and (together if known else assurance) < ASSURANCE.value:
-        return [Reason("series short", "bars", figures)], assurance, needs, remakes
+    kind, weight = _length_kind(here, beside, wish, length)
+    return Reason(kind, weight, figures), length
+
+
+def length_lacking_dmm(
+    wish: Wish,
+    material: Material,
+    print_yield: PrintYield | None = None,
+    mount_yield: MountYield | None = None,
+) -> int:
+    """Return the length of new paper that a print and its likely remakes take, dmm.
+
+    0 where the print does not go on the material's rolls at all.
+    """
+    rules = rules_of(material)
+    layout = print_layout(
+        wish.width_dmm, wish.height_dmm, material.width_dmm or 1, rules, count=wish.count
+    )
+    if isinstance(layout, DoesNotFit):
+        return 0
+    area_m2 = wish.width_dmm * wish.height_dmm / 1e8
+    tries = prints_needed(
+        wish.count, area_m2, print_yield or PrintYield(), mount_yield or MountYield()
+    )
+    return length_for(tries.quantile(ASSURANCE.value), layout, rules, 1)
+
+
+def _length_kind(here: int, beside: int, wish: Wish, length: Length) -> tuple[str, Weight]:
+    if here == 0 or here + beside < wish.count:
+        return "too short", "bars"
+    if wish.series and wish.count > 1 and length.together < ASSURANCE.value:
+        return "series short", "bars"
     if here < wish.count:
-        return [Reason("needs a second roll", "warns", figures)], assurance, needs, remakes
-    if assurance < ASSURANCE.value:
-        return [Reason("few remakes", "warns", figures)], assurance, needs, remakes
-    return [Reason("long enough", "backs", figures)], assurance, needs, remakes
+        return "needs a second roll", "warns"
+    if length.assurance < ASSURANCE.value:
+        return "few remakes", "warns"
+    return "long enough", "backs"
 
 
 def _care_reasons(roll: Candidate, wish: Wish, today: date) -> list[Reason]:
@@ -290,14 +350,14 @@ def best_first(
 ) -> list[tuple[Candidate, Verdict]]:
     """Return candidates in the order in which to take them.
 
-    Yes before strip before no; then those that hold the asked assurance; then the one that runs
-    out first, so that paper is used before it goes off; then the shorter roll.
+    Yes before strip before no; then those that hold the asked assurance, or come nearest to it;
+    then the one that runs out first, so that paper is used before it goes off; then the shorter.
     """
     return sorted(
         verdicts,
         key=lambda pair: (
             _RANK[pair[1].answer],
-            pair[1].assurance < ASSURANCE.value,
+            max(0.0, ASSURANCE.value - pair[1].length.assurance),
             pair[0].usable.likely,
             pair[0].unit.remaining_dmm,
             pair[0].unit.code,

@@ -130,7 +130,7 @@ def _enough(f: Mapping[str, Any], today: date) -> str:
 def _few(f: Mapping[str, Any], today: date) -> str:
     also = ""
     if f["siblings"]:
-        also = f" With the other rolls of this emulsion, {percent(f['together'])}."
+        also = f" With the other rolls of this {f['of']}, {percent(f['together'])}."
     return (
         f"{_length(f)}: room for {_remakes(f['remakes'])}, enough with only "
         f"{percent(f['assurance'])} assurance ({percent(f['asked'])} is asked).{also}"
@@ -147,7 +147,7 @@ def _short_roll(f: Mapping[str, Any], today: date) -> str:
 def _second(f: Mapping[str, Any], today: date) -> str:
     return (
         f"{_length(f)}: it holds {f['prints']} of {f['count']}; the rest goes on another roll of "
-        f"this emulsion, together enough with {percent(f['together'])} assurance."
+        f"this {f['of']}, together enough with {percent(f['together'])} assurance."
     )
 
 
@@ -210,7 +210,7 @@ _SENTENCES: dict[str, Callable[[Mapping[str, Any], date], str]] = {
     ),
     "arrived warm": lambda f, _: "It came warm; what that cost is in the range.",
     "filled": lambda f, _: (
-        f"{percent(f['share'])} of the life it used rests on filled data, not on readings."
+        f"{percent(f['share'])} of the life it used rests on set-points or filled gaps, not on readings."
     ),
     "length unsure": lambda f, _: (
         f"Its length is known to about {m_text(f['plus_minus_dmm'])}; measure it first."

@@ -29,6 +29,8 @@ def count(
     """Set what is really there: dmm of a roll or length, a number of sheets or goods."""
     if not 0 <= amount <= LONGEST_DMM:
         raise BadValueError("A count cannot be below zero.", try_="Look at the unit.")
+    if not 0 <= plus_minus_dmm <= LONGEST_DMM:
+        raise BadValueError("A plus or minus cannot be below zero.", try_="Look at the unit.")
 
     def build(bench: Bench) -> dict[str, Any]:
         code = find(bench.view, Unit, unit).code

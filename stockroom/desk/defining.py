@@ -49,7 +49,7 @@ def define_material(
     BadValueError
         Where a figure cannot be.
     """
-    fields = {"name": _name(name), "family": family, "form": form, **label}
+    fields = {"name": _name(name), "family": family, "form": form, **_cleaned(label)}
 
     def build(bench: Bench) -> dict[str, Any]:
         _name_is_free(bench.view, Material, fields["name"])
@@ -60,11 +60,12 @@ def define_material(
 
 def change_material(desk: Desk, said: str, *, key: str | None = None, **label: Any) -> Done:
     """Change what is known of a material; fields not given stay."""
+    label = _cleaned(label)
 
     def build(bench: Bench) -> dict[str, Any]:
         material = find(bench.view, Material, said)
-        if label.get("name") and label["name"] != material.name:
-            _name_is_free(bench.view, Material, label["name"])
+        if "name" in label:
+            _name_is_free(bench.view, Material, label["name"], but=material.code)
         return checked_material(replace(material, **label)).plain()
 
     return desk.act("material", {"of": said, **label}, build, key=key)
@@ -98,9 +99,12 @@ def define_place(
 
 def change_place(desk: Desk, said: str, *, key: str | None = None, **climate: Any) -> Done:
     """Change a place's name, kind, set-point or limits; fields not given stay."""
+    climate = _cleaned(climate)
 
     def build(bench: Bench) -> dict[str, Any]:
         place = find(bench.view, Place, said)
+        if "name" in climate:
+            _name_is_free(bench.view, Place, climate["name"], but=place.code)
         return _checked_place(replace(place, **climate)).plain()
 
     return desk.act("place", {"of": said, **climate}, build, key=key)
@@ -171,9 +175,17 @@ def _name(name: str) -> str:
     return cleaned
 
 
-def _name_is_free(view: StoreView, record: type[Record], name: str) -> None:
+def _cleaned(fields: dict[str, Any]) -> dict[str, Any]:
+    """Text that a person gave, made clean; the rest as it is."""
+    cleaned = {
+        name: safe(value) if isinstance(value, str) else value for name, value in fields.items()
+    }
+    return {**cleaned, "name": _name(cleaned["name"])} if "name" in cleaned else cleaned
+
+
+def _name_is_free(view: StoreView, record: type[Record], name: str, *, but: str = "") -> None:
     for other in everything(view, record):
-        if getattr(other, "name", "").casefold() == name.casefold():
+        if other.key != but and getattr(other, "name", "").casefold() == name.casefold():
             raise RefusedError(
                 f"There is a {record.kind} called {name!r} already ({other.key}).",
                 try_="Give this one another name, or change that one.",

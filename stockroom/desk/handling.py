@@ -10,6 +10,9 @@ from stockroom.errors import BadValueError
 from stockroom.text import safe
 from stockroom.units import LONGEST_DMM
 
+MOST_PRINTS = 10_000
+"""Most prints that come of one act, or stand in one booking (our choice)."""
+
 
 def move(
     desk: Desk,
@@ -168,6 +171,8 @@ def _draw(
 ) -> Done:
     if amount is not None and not 0 < amount <= LONGEST_DMM:
         raise BadValueError("The amount must be above zero.", try_="Look at the unit.")
+    if not 0 <= more.get("good", 0) + more.get("prints", 0) <= MOST_PRINTS:
+        raise BadValueError(f"Between 0 and {MOST_PRINTS} prints can come of it.")
 
     def build(bench: Bench) -> dict[str, Any]:
         found = find(bench.view, Unit, unit)

@@ -4,6 +4,7 @@ from datetime import date
 from typing import Any
 
 from stockroom.core.model import Job, JobState, Material, PutBy, Unit
+from stockroom.desk.handling import MOST_PRINTS
 from stockroom.desk.lookup import find
 from stockroom.desk.session import Bench, Desk, Done
 from stockroom.errors import BadValueError
@@ -11,9 +12,6 @@ from stockroom.store.mapping import select_records
 from stockroom.store.view import PUT_BY
 from stockroom.text import safe
 from stockroom.units import LONGEST_DMM
-
-MOST_PRINTS = 10_000
-"""Most prints in one booking (our choice)."""
 
 
 def book(

@@ -1,9 +1,10 @@
 """Opening day: the stock that is there already, from a list, all of it or none."""
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any, cast
+from typing import TYPE_CHECKING, Any
 
-from stockroom.core.model import UNKNOWN, Family, Form, Material, Owner, Place, Record
+from stockroom import clock
+from stockroom.core.model import UNKNOWN, Material, Place, Record
 from stockroom.desk.lookup import everything
 from stockroom.desk.receiving import Delivery, lines
 from stockroom.desk.session import Bench, Desk, Done
@@ -12,10 +13,13 @@ from stockroom.store.view import StoreView, find_by_key
 from stockroom.text import safe
 
 if TYPE_CHECKING:
-    from stockroom.intake.stocklist import StockList, StockRow
+    from stockroom.intake.stock_rows import StockRow
+    from stockroom.intake.stocklist import StockList
 
 ELSEWHERE = "Unsorted"
 """Where a listed thing stands when its row names no place."""
+NOON_S = 43_200
+"""A listed thing came at noon of its day, and is taken to have stood where it stands since."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,7 +58,7 @@ def look_at_stock_list(
         new_materials=_new(materials, (row.material for row in listed.rows)),
         new_places=_new(places, (row.place or ELSEWHERE for row in listed.rows)),
         problems=problems,
-        ignored=tuple(listed.ignored),
+        ignored=listed.ignored_columns,
         taken_before=taken,
     )
 
@@ -127,7 +131,7 @@ def _lay_row(
         number=row.batch or UNKNOWN,
         made_on=row.made_on,
         label_date=row.label_date,
-        owner=cast(Owner, row.owner or "mine"),
+        owner=row.owner or "mine",
         price_cents=row.price_cents,
     )
     lots, units = lines(bench, delivery, material, place)
@@ -140,6 +144,10 @@ def _lay_row(
                 break
         else:
             made["lots"].append(lot)
+    if row.received_on is not None:
+        came_s = clock.start_of_day_s(row.received_on, bench.zone) + NOON_S
+        for unit in units:
+            unit["received_s"] = min(came_s, bench.now_s)
     made["units"] += units
 
 
@@ -192,15 +200,14 @@ def _unmade(listed: "StockList", known: dict[str, Material]) -> list[Problem]:
 
 
 def _material_of(row: "StockRow", code: str) -> Material:
-    thickness = row.thickness_dmm
     return Material(
         code=code,
         name=row.material,
-        family=cast(Family, row.family),
-        form=cast(Form, row.form),
+        family=row.family or "goods",
+        form=row.form or "counted",
         width_dmm=row.width_dmm,
         length_dmm=row.height_dmm if row.form == "sheet" else None,
-        thickness_um=thickness * 100 if thickness else None,
+        thickness_um=row.thickness_um,
     )
 
 

@@ -27,6 +27,8 @@ MOST_UNITS = 1_000
 """Most units taken in one delivery line (our choice; a slip of the finger, more likely)."""
 MOST_COUNT = 1_000_000
 """Most sheets or goods in one pack (our choice)."""
+MOST_CENTS = 2**31 - 1
+"""Highest price of one roll, sheet or good, cents (our choice: what a column of 32 bits holds)."""
 
 LOT = table_of(LotRow)
 
@@ -171,6 +173,10 @@ def _checked(delivery: Delivery, material: Material) -> None:
         raise BadValueError(f"Between 1 and {MOST_UNITS} units can come at once.")
     if not 1 <= delivery.count <= MOST_COUNT:
         raise BadValueError(f"A pack holds between 1 and {MOST_COUNT} sheets or goods.")
+    if not 0 <= delivery.plus_minus_dmm <= LONGEST_DMM:
+        raise BadValueError("A plus or minus cannot be below zero.", try_="Look at the unit.")
+    if not 0 <= (delivery.price_cents or 0) <= MOST_CENTS:
+        raise BadValueError("That price cannot be.", try_="Give the price of one, not of all.")
     wants: dict[Form, tuple[str, ...]] = {
         "roll": ("width_dmm", "length_dmm"),
         "sheet": ("width_dmm", "length_dmm"),

@@ -11,11 +11,11 @@ import sqlalchemy as sa
 from sqlalchemy.engine import Connection, Engine
 
 from stockroom import clock
-from stockroom.core.books.chain import Act, digest
+from stockroom.core.books.chain import Act, as_kept, digest
 from stockroom.core.books.draft import Changes
 from stockroom.errors import BadValueError, KeyReusedError, StoreMissingError
 from stockroom.store.engine import make_engine, reading, shown_url, url_of, writing
-from stockroom.store.schema import META, create, ready
+from stockroom.store.schema import create, ready, workshop
 from stockroom.store.view import Head, StoreView, find_by_key
 from stockroom.text import safe
 
@@ -56,6 +56,11 @@ class Bench:
 Build = Callable[[Bench], dict[str, Any]]
 
 
+def random_key() -> str:
+    """Return a key that no other act has."""
+    return uuid.uuid4().hex
+
+
 class Desk:
     """One store, one person and one clock.
 
@@ -67,19 +72,25 @@ class Desk:
         Who acts.
     now_s : callable
         Returns the present, seconds UTC.
+    new_key : callable
+        Returns a key against doubling that was never given before.
     """
 
     def __init__(
-        self, engine: Engine, *, actor: str = "someone", now_s: Callable[[], int] = clock.now_s
+        self,
+        engine: Engine,
+        *,
+        actor: str = "someone",
+        now_s: Callable[[], int] = clock.now_s,
+        new_key: Callable[[], str] = random_key,
     ) -> None:
         self.engine = engine
         self.actor = safe(actor, length=80) or "someone"
         self.now_s = now_s
+        self.new_key = new_key
         ready(engine)
         with reading(engine) as connection:
-            meta = connection.execute(sa.select(META)).one()
-        self.zone: str = meta.workshop_zone
-        self.currency: str = meta.currency
+            self.zone, self.currency = workshop(connection)
 
     @classmethod
     def at(
@@ -91,6 +102,7 @@ class Desk:
         zone: str = "UTC",
         currency: str = "EUR",
         now_s: Callable[[], int] = clock.now_s,
+        new_key: Callable[[], str] = random_key,
     ) -> "Desk":
         """Open the store named by a path or URL; with `begin`, make it if it is not there.
 
@@ -105,7 +117,7 @@ class Desk:
         engine = make_engine(url)
         if begin:
             create(engine, zone, currency)
-        return cls(engine, actor=actor, now_s=now_s)
+        return cls(engine, actor=actor, now_s=now_s, new_key=new_key)
 
     @property
     def where(self) -> str:
@@ -158,6 +170,8 @@ class Desk:
 
         Raises
         ------
+        BadValueError
+            Where the time or the key cannot be.
         KeyReusedError
             Where the key came before with another request.
         RefusedError, UnknownCodeError, StoreError
@@ -165,7 +179,7 @@ class Desk:
         """
         now_s = self.now_s()
         occurred_s = now_s if happened_s is None else checked_time(happened_s, now_s)
-        key = key or uuid.uuid4().hex
+        key = uuid.uuid4().hex if key is None else _checked_key(key)
         ask = digest([kind, request])
         with writing(self.engine) as connection:
             head = Head(connection)
@@ -185,7 +199,7 @@ class Desk:
                 reason=safe(reason),
                 undoes=undoes,
                 ask=ask,
-                payload=build(bench),
+                payload=as_kept(build(bench)),
             )
             changes = head.append(act)
             born = tuple(_codes(first, head.next_number))
@@ -208,6 +222,16 @@ def _repeat(earlier: Act, kind: str, ask: str) -> Done:
         "The same key cannot stand for something else.",
         "Leave --key out, or give a new one.",
     )
+
+
+def _checked_key(key: str) -> str:
+    if not key or safe(key) != key:
+        raise BadValueError(
+            "That key cannot be used.",
+            "A key is one line of plain characters, 200 at most.",
+            "Leave --key out, or give a shorter one.",
+        )
+    return key
 
 
 def checked_time(happened_s: int, now_s: int) -> int:

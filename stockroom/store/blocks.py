@@ -2,6 +2,7 @@
 
 import hashlib
 import zlib
+from collections.abc import Iterator, Mapping
 from datetime import UTC, datetime
 from typing import Any
 
@@ -9,9 +10,12 @@ import numpy as np
 import sqlalchemy as sa
 from sqlalchemy.engine import Connection
 
+from stockroom.core.books.chain import canonical
 from stockroom.core.climate.readings import EMPTY, Readings, merge
-from stockroom.store.mapping import damaged, table_of
+from stockroom.core.model import Import
+from stockroom.store.mapping import damaged, decoding, select_records, table_of
 from stockroom.store.tables import BlockRow, ImportRow, SourceFileRow
+from stockroom.text import safe
 
 BLOCK, SOURCE, IMPORT = table_of(BlockRow), table_of(SourceFileRow), table_of(ImportRow)
 
@@ -76,10 +80,37 @@ def blocks_of(readings: Readings, place: str, import_code: str) -> list[dict[str
                 "to_s": int(part.t_s[-1]),
                 "n": len(part),
                 "data": data,
-                "sha256": hashlib.sha256(data).hexdigest(),
             }
         )
+        rows[-1]["sha256"] = block_hash(rows[-1])
     return rows
+
+
+def block_hash(row: Mapping[str, Any]) -> str:
+    """Return the SHA-256 of a block: which it is, what it spans, and its bytes."""
+    names = ("import_code", "month", "place", "from_s", "to_s", "n")
+    says = canonical({name: row[name] for name in names})
+    return hashlib.sha256(says.encode() + row["data"]).hexdigest()
+
+
+def verified_blocks(
+    connection: Connection, *where: sa.ColumnElement[bool]
+) -> Iterator[sa.Row[Any]]:
+    """Return blocks by their start, each checked against its hash.
+
+    Raises
+    ------
+    StoreDamagedError
+        Where a block is not what was written.
+    """
+    query = sa.select(BLOCK).where(*where).order_by(BLOCK.c.from_s, BLOCK.c.import_code)
+    with decoding("A block of readings"):
+        for row in connection.execute(query):
+            what = f"The readings of {safe(row.month)} in import {safe(row.import_code)}"
+            with decoding(what):
+                if block_hash(row._mapping) != row.sha256:
+                    raise damaged(what)
+            yield row
 
 
 def write_blocks(connection: Connection, rows: list[dict[str, Any]]) -> None:
@@ -106,15 +137,12 @@ def read_place(connection: Connection, place: str) -> tuple[Readings, int]:
     StoreDamagedError
         Where a block is not what was written.
     """
-    query = (
-        sa.select(BLOCK)
-        .join(IMPORT, IMPORT.c.code == BLOCK.c.import_code)
-        .where(BLOCK.c.place == place, IMPORT.c.withdrawn == sa.false())
-        .order_by(BLOCK.c.from_s, BLOCK.c.import_code)
+    standing = select_records(
+        connection, Import, IMPORT.c.place == place, IMPORT.c.withdrawn == sa.false()
     )
-    parts = []
-    for row in connection.execute(query):
-        if hashlib.sha256(row.data).hexdigest() != row.sha256:
-            raise damaged(f"The readings of {row.month} in import {row.import_code}")
-        parts.append(unpack(row.data, row.n))
+    codes = [item.code for item in standing]
+    found = verified_blocks(connection, BLOCK.c.import_code.in_(codes))
+    parts = [unpack(row.data, row.n) for row in found]
+    if sum(len(part) for part in parts) != sum(item.readings for item in standing):
+        raise damaged(f"The number of readings of place {safe(place)}")
     return merge(parts) if parts else (EMPTY, 0)

@@ -10,6 +10,7 @@ from sqlalchemy import event
 from sqlalchemy.engine import Connection, Engine
 
 from stockroom.errors import (
+    BadValueError,
     StockroomError,
     StoreDamagedError,
     StoreError,
@@ -107,7 +108,7 @@ def writing(engine: Engine) -> Iterator[Connection]:
 
 
 _UNWRITABLE = ("readonly", "read-only", "disk i/o", "is full", "unable to open", "locked")
-_DAMAGED = ("malformed", "not a database", "encrypted", "corrupt")
+_DAMAGED = ("malformed", "not a database", "encrypted", "corrupt", "could not decode", "no such")
 
 
 @contextmanager
@@ -117,11 +118,16 @@ def store_trouble() -> Iterator[None]:
         yield
     except StockroomError:
         raise
-    except (sa.exc.SQLAlchemyError, sqlite3.Error, OSError, UnicodeDecodeError) as error:
+    except (sa.exc.SQLAlchemyError, sqlite3.Error, OSError, UnicodeError, OverflowError) as error:
         raise _named(error) from error
 
 
-def _named(error: Exception) -> StoreError:
+def _named(error: Exception) -> StockroomError:
+    if isinstance(error, sa.exc.DataError | OverflowError | UnicodeEncodeError):
+        return BadValueError(
+            "A number or a text is more than the books can hold; nothing was changed.",
+            try_="Look at the figures and their units.",
+        )
     detail = safe(getattr(error, "orig", None) or error, length=160)
     lowered = detail.lower()
     if isinstance(error, UnicodeDecodeError) or any(word in lowered for word in _DAMAGED):

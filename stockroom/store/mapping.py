@@ -2,18 +2,20 @@
 
 import hashlib
 import json
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from functools import cache
 from typing import Any, TypeVar
 
 import sqlalchemy as sa
 from sqlalchemy.engine import Connection
 
-from stockroom.core.books.chain import Act, canonical
+from stockroom.core.books.chain import Act, act_hash, canonical
 from stockroom.core.books.draft import Movement, Touch
 from stockroom.core.model import RECORD_OF_KIND, Record, field_names
 from stockroom.errors import StoreDamagedError
 from stockroom.store.tables import TABLE_OF_KIND, ActRow, MovementRow, TouchRow
+from stockroom.text import safe
 
 R = TypeVar("R", bound=Record)
 
@@ -34,6 +36,15 @@ def damaged(what: str) -> StoreDamagedError:
         "The store was changed from outside, or the disk has damaged it; no figure is shown.",
         "Run: stockroom check. Then restore the last backup.",
     )
+
+
+@contextmanager
+def decoding(what: str) -> Iterator[None]:
+    """Turn whatever goes wrong in making sense of a row into the error for a damaged one."""
+    try:
+        yield
+    except (TypeError, ValueError, KeyError, AttributeError, RecursionError) as error:
+        raise damaged(what) from error
 
 
 def seal(kind: str, plain: dict[str, Any]) -> str:
@@ -70,9 +81,11 @@ def from_row(record: type[R], row: Sequence[Any]) -> R:
     """
     names = field_names(record)  # type: ignore[arg-type]
     plain = dict(zip(names, row, strict=False))
-    if seal(record.kind, plain) != row[-1]:
-        raise damaged(f"The row of {record.kind.replace('_', ' ')} {row[0]}")
-    return record.from_plain(plain)
+    what = f"The row of {record.kind.replace('_', ' ')} {safe(row[0], length=40)}"
+    with decoding(what):
+        if seal(record.kind, plain) == row[-1]:
+            return record.from_plain(plain)
+    raise damaged(what)
 
 
 def to_row(record: Record) -> dict[str, Any]:
@@ -117,20 +130,31 @@ def lay(connection: Connection, act: Act, previous: str, hash_: str) -> None:
 
 
 def act_of(row: sa.Row[Any]) -> Act:
-    """Return the act of a row."""
-    return Act(
-        seq=row.seq,
-        key=row.key,
-        kind=row.kind,
-        occurred_s=row.occurred_s,
-        recorded_s=row.recorded_s,
-        actor=row.actor,
-        reason=row.reason,
-        undoes=row.undoes,
-        ask=row.ask,
-        format=row.format,
-        payload=json.loads(row.payload),
-    )
+    """Return the act of a row, its hash on top of the one before checked.
+
+    Raises
+    ------
+    StoreDamagedError
+        Where the row was changed.
+    """
+    what = f"The row of act {safe(row.seq, length=40)}"
+    with decoding(what):
+        act = Act(
+            seq=row.seq,
+            key=row.key,
+            kind=row.kind,
+            occurred_s=row.occurred_s,
+            recorded_s=row.recorded_s,
+            actor=row.actor,
+            reason=row.reason,
+            undoes=row.undoes,
+            ask=row.ask,
+            format=row.format,
+            payload=json.loads(row.payload),
+        )
+        if act_hash(row.prev, act) == row.hash and canonical(act.payload) == row.payload:
+            return act
+    raise damaged(what)
 
 
 def lay_changes(
@@ -148,7 +172,7 @@ def lay_changes(
             }
             for n, touch in enumerate(touches)
         ]
-        connection.execute(TOUCH.insert(), rows)
+        connection.execute(TOUCH.insert(), [{**row, "seal": seal("touch", row)} for row in rows])
     if movements:
         moved = [
             {
@@ -158,7 +182,8 @@ def lay_changes(
             }
             for n, item in enumerate(movements)
         ]
-        connection.execute(MOVEMENT.insert(), moved)
+        sealed = [{**row, "seal": seal("movement", row)} for row in moved]
+        connection.execute(MOVEMENT.insert(), sealed)
     for touch in _parents_first(touches):
         table = table_of(TABLE_OF_KIND[touch.kind])
         if touch.after is None:
@@ -184,14 +209,26 @@ def _parents_first(touches: Sequence[Touch]) -> list[Touch]:
 
 
 def touch_of(row: sa.Row[Any]) -> Touch:
-    """Return a touch as it was stored; what came after it is not kept."""
-    record = RECORD_OF_KIND[row.kind]
-    before = record.from_plain(json.loads(row.before)) if row.before is not None else None
-    return Touch(row.kind, row.record_key, before, None)
+    """Return a touch as it was stored, its seal checked; what came after it is not kept."""
+    _sealed("touch", row)
+    with decoding(f"A touch of act {row.act}"):
+        record = RECORD_OF_KIND[row.kind]
+        before = record.from_plain(json.loads(row.before)) if row.before is not None else None
+        return Touch(row.kind, row.record_key, before, None)
 
 
 def movement_of(row: sa.Row[Any]) -> Movement:
-    """Return a movement of a row."""
+    """Return a movement of a row, its seal checked."""
+    _sealed("movement", row)
     return Movement(
         row.unit, row.lot, row.kind, row.qty, row.place_from, row.place_to, row.cost_cents
     )
+
+
+def _sealed(kind: str, row: sa.Row[Any]) -> None:
+    plain = dict(row._mapping)
+    what = f"A {kind} of act {safe(plain['act'], length=40)}"
+    with decoding(what):
+        if seal(kind, {name: plain[name] for name in plain if name != "seal"}) == row.seal:
+            return
+    raise damaged(what)

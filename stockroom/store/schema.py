@@ -8,7 +8,7 @@ from sqlalchemy.engine import Connection, Engine
 
 from stockroom.errors import StoreDamagedError, StoreMissingError, StoreNewerError
 from stockroom.store.engine import reading, shown_url, writing
-from stockroom.store.mapping import table_of
+from stockroom.store.mapping import damaged, decoding, seal, table_of
 from stockroom.store.tables import ONLY_ADDED, SCHEMA_NUMBER, MetaRow
 from stockroom.store.view import HEAD, first_head
 
@@ -49,13 +49,34 @@ def create_in(connection: Connection, zone: str, currency: str) -> None:
     meta = {
         "id": 1,
         "schema_number": SCHEMA_NUMBER,
-        "workshop_zone": zone,
-        "currency": currency,
         "checked_s": 0,
         "checked_seq": 0,
+        **workshop_row(zone, currency),
     }
     connection.execute(META.insert(), meta)
     connection.execute(HEAD.insert(), first_head())
+
+
+def workshop_row(zone: str, currency: str) -> dict[str, str]:
+    """Return what the store says of its workshop, with a seal over it."""
+    said = {"workshop_zone": zone, "currency": currency}
+    return {**said, "seal": seal("meta", said)}
+
+
+def workshop(connection: Connection) -> tuple[str, str]:
+    """Return the workshop's time zone and currency, the seal over them checked.
+
+    Raises
+    ------
+    StoreDamagedError
+        Where they were changed.
+    """
+    row = connection.execute(sa.select(META)).first()
+    with decoding("What the store says of its workshop"):
+        zone, currency = row.workshop_zone, row.currency  # type: ignore[union-attr]
+        if workshop_row(zone, currency)["seal"] == row.seal:  # type: ignore[union-attr]
+            return zone, currency
+    raise damaged("What the store says of its workshop")
 
 
 def is_store(connection: Connection) -> bool:

@@ -49,6 +49,7 @@ class MetaRow(SQLModel, table=True):
     currency: str
     checked_s: int = big(0)
     checked_seq: int = big(0)
+    seal: str
 
 
 class ChainHeadRow(SQLModel, table=True):
@@ -92,6 +93,7 @@ class TouchRow(SQLModel, table=True):
     kind: str
     record_key: str
     before: str | None = None
+    seal: str
 
 
 class MovementRow(SQLModel, table=True):
@@ -125,6 +127,7 @@ class MovementRow(SQLModel, table=True):
     place_from: str | None = None
     place_to: str | None = None
     cost_cents: int = big(0)
+    seal: str
 
 
 class Sealed(SQLModel):

@@ -26,7 +26,7 @@ from stockroom.store.mapping import (
     table_of,
     touch_of,
 )
-from stockroom.store.tables import ChainHeadRow, PutByRow, StayRow
+from stockroom.store.tables import TABLE_OF_KIND, ChainHeadRow, PutByRow, StayRow
 
 R = TypeVar("R", bound=Record)
 
@@ -57,6 +57,11 @@ class StoreView:
         return select_records(
             self.connection, PutBy, PUT_BY.c.unit == unit, PUT_BY.c.open == sa.true()
         )
+
+    def having(self, record: type[R], field: str, value: str) -> list[R]:
+        """Return the records of a kind that hold a value in a field."""
+        column = table_of(TABLE_OF_KIND[record.kind]).c[field]
+        return select_records(self.connection, record, column == value)
 
     def act(self, seq: int) -> Act | None:
         """Return an act."""

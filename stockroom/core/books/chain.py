@@ -62,18 +62,28 @@ def canonical(value: Any) -> str:
     >>> canonical({"b": 1, "a": [True, None, "é"]})
     '{"a":[true,null,"é"],"b":1}'
     """
-    return json.dumps(_plain(value), sort_keys=True, separators=(",", ":"), ensure_ascii=False)
+    return json.dumps(as_kept(value), sort_keys=True, separators=(",", ":"), ensure_ascii=False)
 
 
-def _plain(value: Any) -> Any:
+def as_kept(value: Any) -> Any:
+    """Return a value as the books keep it: text in NFC without half characters, tuples as lists.
+
+    Raises
+    ------
+    TypeError
+        For a float or anything else that the books do not keep.
+
+    >>> as_kept(("e\u0301", "\udcff"))
+    ['é', '?']
+    """
     if value is None or isinstance(value, bool | int):
         return value
     if isinstance(value, str):
-        return unicodedata.normalize("NFC", value)
+        return unicodedata.normalize("NFC", value).encode("utf-8", "replace").decode()
     if isinstance(value, list | tuple):
-        return [_plain(item) for item in value]
+        return [as_kept(item) for item in value]
     if isinstance(value, dict):
-        return {_plain(str(name)): _plain(item) for name, item in value.items()}
+        return {as_kept(str(name)): as_kept(item) for name, item in value.items()}
     raise TypeError(f"the books keep integers and text, not {type(value).__name__}")
 
 

@@ -82,6 +82,9 @@ class View(Protocol):
     def put_bys(self, unit: str) -> Iterable[PutBy]:
         """Return what of the unit is put by and still open."""
 
+    def having(self, record: type[R], field: str, value: str) -> Iterable[R]:
+        """Return the records of a kind that hold a value in a field."""
+
     def act(self, seq: int) -> Act | None:
         """Return an act."""
 

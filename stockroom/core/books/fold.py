@@ -4,7 +4,7 @@ from collections.abc import Callable, Iterable
 from dataclasses import replace
 from typing import Any
 
-from stockroom.core.books import stock, work
+from stockroom.core.books import links, stock, work
 from stockroom.core.books.chain import Act
 from stockroom.core.books.draft import MOVEMENT_SIGN, Changes, Draft, Movement, Touch, View
 from stockroom.core.model import (
@@ -51,6 +51,8 @@ def undo(draft: Draft, payload: dict[str, Any]) -> None:
                 f"Undo {named} first.",
             )
         draft.restore(touch.kind, touch.key, touch.before)
+    touched = [(touch.kind, touch.key) for touch in draft.view.touches(seq)]
+    links.see_that_it_stands(draft, f"Act {seq} ({target.kind})", touched)
     for movement in draft.view.movements(seq):
         draft.movement(replace(movement, qty=-movement.qty, cost_cents=-movement.cost_cents))
 
@@ -81,16 +83,18 @@ def retime(draft: Draft, payload: dict[str, Any]) -> None:
         raise RefusedError(f"Act {seq} was taken back.", try_="There is nothing to correct.")
     if target.kind in ("undo", "retime"):
         raise RefusedError(f"Act {seq} is itself a correction.", try_="Correct the act it names.")
+    corrected = draft.get(ActTime, str(seq))
+    was_s = corrected.occurred_s if corrected else target.occurred_s
     draft.put(ActTime(act=seq, occurred_s=occurred_s))
     units = {}
     for touch in draft.view.touches(seq):
         record = draft.get(RECORD_OF_KIND[touch.kind], touch.key)
-        if isinstance(record, Stay) and record.act == seq:
+        if isinstance(record, Stay) and record.act == seq and record.from_s == was_s:
             draft.change(record, from_s=occurred_s)
             units[record.unit] = True
         elif isinstance(record, Unit):
             units[record.code] = True
-            _retime_unit(draft, record, seq, occurred_s, touch)
+            _retime_unit(draft, record, seq, (was_s, occurred_s), touch)
         elif isinstance(record, Strip) and record.act == seq:
             draft.change(record, at_s=occurred_s)
         elif isinstance(record, Spell) and record.act == seq:
@@ -103,11 +107,14 @@ def retime(draft: Draft, payload: dict[str, Any]) -> None:
             draft.change(unit, place=laid[-1].place)
 
 
-def _retime_unit(draft: Draft, unit: Unit, seq: int, occurred_s: int, touch: Touch) -> None:
+def _retime_unit(
+    draft: Draft, unit: Unit, seq: int, times_s: tuple[int, int], touch: Touch
+) -> None:
+    was_s, occurred_s = times_s
     changes: dict[str, int] = {}
     if unit.opened_act == seq:
         changes["opened_s"] = occurred_s
-    if unit.received_act == seq:
+    if unit.received_act == seq and unit.received_s == was_s:
         changes["received_s"] = occurred_s
     was = touch.before
     ended_here = unit.ended_s is not None and isinstance(was, Unit) and was.ended_s is None
@@ -201,6 +208,11 @@ class Books:
         found = self._of_unit.get((PutBy.kind, unit), {})
         puts: list[PutBy] = [self.records[PutBy.kind][key] for key in found]  # type: ignore[misc]
         return [put for put in puts if put.open]
+
+    def having(self, record: type[Any], field: str, value: str) -> list[Any]:
+        """Return the records of a kind that hold a value in a field."""
+        held = self.records[record.kind].values()
+        return [item for item in held if getattr(item, field) == value]
 
     def act(self, seq: int) -> Act | None:
         """Return an act, or None."""

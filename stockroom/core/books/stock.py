@@ -31,14 +31,14 @@ def receive(draft: Draft, payload: dict[str, Any]) -> None:
     for item in payload["units"]:
         draft.need(Lot, item["lot"])
         place = draft.need(Place, item["place"])
+        came = {"received_s": draft.act.occurred_s, **item}
         unit = Unit(
-            **item,
-            received_s=draft.act.occurred_s,
+            **came,
             received_act=draft.act.seq,
             remaining_dmm=item["length_dmm"] if item["form"] in ("roll", "length") else 0,
         )
         draft.put(unit)
-        _stand(draft, unit, place.code)
+        _stand(draft, unit, place.code, unit.received_s)
         draft.move(unit, "received", unit.qty, place_to=place.code, cost_cents=unit.cost_left_cents)
     if payload.get("order"):
         draft.change(draft.need(Order, payload["order"]), state="arrived")
@@ -311,15 +311,15 @@ def strip(draft: Draft, payload: dict[str, Any]) -> None:
         draft.change(unit, held="yellow strip")
 
 
-def _stand(draft: Draft, unit: Unit, place: str) -> None:
-    """Let a unit stand at a place from the act's own time on."""
+def _stand(draft: Draft, unit: Unit, place: str, from_s: int | None = None) -> None:
+    """Let a unit stand at a place from the act's own time on, or from an earlier one."""
     act = draft.act
     stay = Stay(
         stay_key=f"{unit.code}.{act.seq}",
         unit=unit.code,
         act=act.seq,
         place=place,
-        from_s=act.occurred_s,
+        from_s=act.occurred_s if from_s is None else from_s,
     )
     stays = [*draft.stays(unit.code), stay]
     laid = lay_stays(draft, unit.code, stays, unit.ended_s)

@@ -159,7 +159,7 @@ def _follow(x: Floats, from_c: Floats, to_c: Floats, difference_k: float) -> Flo
     e = np.exp(-x)
     jump = np.concatenate(([difference_k], to_c[:-1] - from_c[1:]))
     d = e * jump + (to_c - from_c) * np.expm1(-x) / x
-    e[:1] = 0.0
+    e[:1] = 0.0  # nothing lies before the start: the products there need not fade first
     reach = 1
     while reach < len(d) and e.max() > _FORGOTTEN:
         d[reach:] += e[reach:] * d[:-reach]

@@ -108,6 +108,7 @@ def upgrade() -> None:
         sa.Column("currency", sa.String(), nullable=False),
         sa.Column("checked_s", BIG, nullable=False),
         sa.Column("checked_seq", BIG, nullable=False),
+        sa.Column("seal", sa.String(), nullable=False),
         sa.CheckConstraint("id = 1", name=op.f("ck_meta_only_one")),
         sa.PrimaryKeyConstraint("id", name=op.f("pk_meta")),
     )
@@ -207,6 +208,7 @@ def upgrade() -> None:
         sa.Column("place_from", sa.String(), nullable=True),
         sa.Column("place_to", sa.String(), nullable=True),
         sa.Column("cost_cents", BIG, nullable=False),
+        sa.Column("seal", sa.String(), nullable=False),
         sa.CheckConstraint(
             "kind IN ('received', 'found', 'used', 'cut waste', 'lost', 'discarded', 'missing', 'returned', 'moved', 'split off', 'split to')",
             name=op.f("ck_movement_kind"),
@@ -273,6 +275,7 @@ def upgrade() -> None:
         sa.Column("kind", sa.String(), nullable=False),
         sa.Column("record_key", sa.String(), nullable=False),
         sa.Column("before", sa.String(), nullable=True),
+        sa.Column("seal", sa.String(), nullable=False),
         sa.ForeignKeyConstraint(["act"], ["act.seq"], name=op.f("fk_touch_act")),
         sa.PrimaryKeyConstraint("act", "n", name=op.f("pk_touch")),
     )

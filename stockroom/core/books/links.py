@@ -1,0 +1,111 @@
+"""Which records point to which: what an undo must not pull from under another record."""
+
+from collections.abc import Sequence
+
+from stockroom.core.books.draft import Draft, View
+from stockroom.core.model import RECORD_OF_KIND, Material, Place, PutBy, Record, Unit
+from stockroom.errors import UndoRefusedError
+
+POINTS_TO: dict[str, dict[str, str]] = {
+    "lot": {"material": "material"},
+    "unit": {"lot": "lot", "place": "place"},
+    "stay": {"unit": "unit", "place": "place"},
+    "job": {"material": "material"},
+    "put_by": {"unit": "unit", "job": "job"},
+    "order": {"material": "material"},
+    "strip": {"unit": "unit"},
+    "spell": {"place": "place"},
+    "spell_word": {"place": "place"},
+    "import": {"place": "place"},
+}
+"""For each kind of record its fields that hold another record's code, and of which kind."""
+
+NAMED: tuple[type[Record], ...] = (Material, Place)
+"""Kinds of record of which no two may have one name."""
+
+
+def see_that_it_stands(draft: Draft, what: str, touched: Sequence[tuple[str, str]]) -> None:
+    """See that records put back as they were leave none hanging and promise nothing twice.
+
+    Parameters
+    ----------
+    draft : Draft
+        The undoing, all its records put back.
+    what : str
+        The act being taken back, in words.
+    touched : sequence of (kind, key)
+        The records that were put back.
+
+    Raises
+    ------
+    UndoRefusedError
+        Where another record stands on one that would go, needs one that is gone, has the same
+        name, or is promised the same stock; the act to undo first is named.
+    """
+    units: dict[str, None] = {}
+    for kind, key in touched:
+        record = draft.get(RECORD_OF_KIND[kind], key)
+        if record is None:
+            _nothing_hangs_on(draft, what, kind, key)
+            continue
+        _what_it_needs_is_there(draft, what, record)
+        if isinstance(record, NAMED):
+            _its_name_is_free(draft, what, record)
+        if isinstance(record, Unit | PutBy):
+            units[record.unit if isinstance(record, PutBy) else record.code] = None
+    for code in units:
+        _not_promised_twice(draft, what, code)
+
+
+def _nothing_hangs_on(draft: Draft, what: str, kind: str, key: str) -> None:
+    for other, fields in POINTS_TO.items():
+        for field in (field for field, pointed in fields.items() if pointed == kind):
+            for record in draft.view.having(RECORD_OF_KIND[other], field, key):
+                now = draft.get(type(record), record.key)
+                if now is not None and getattr(now, field) == key:
+                    by = draft.view.last_touch(other, record.key)
+                    raise _refused(draft.view, what, by, f"{_word(other)} stands on it")
+
+
+def _what_it_needs_is_there(draft: Draft, what: str, record: Record) -> None:
+    for field, kind in POINTS_TO.get(record.kind, {}).items():
+        key = getattr(record, field)
+        if draft.get(RECORD_OF_KIND[kind], key) is None:
+            by = draft.view.last_touch(kind, key)
+            raise _refused(draft.view, what, by, f"the {kind.replace('_', ' ')} it needs is gone")
+
+
+def _its_name_is_free(draft: Draft, what: str, record: Record) -> None:
+    name = record.name  # type: ignore[attr-defined]
+    for other in draft.view.having(type(record), "name", name):
+        now = draft.get(type(other), other.key)
+        if now is not None and now.key != record.key and now.name == name:  # type: ignore[attr-defined]
+            by = draft.view.last_touch(other.kind, other.key)
+            raise _refused(draft.view, what, by, f"another {record.kind} has its name")
+
+
+def _not_promised_twice(draft: Draft, what: str, code: str) -> None:
+    """A fact may leave less than was promised; an undo must not promise more than before."""
+    puts = draft.put_bys(code)
+    unit = draft.get(Unit, code)
+    if not puts or unit is None:
+        return
+    now = sum(put.qty for put in puts)
+    before = sum(put.qty for put in draft.view.put_bys(code))
+    if unit.state != "in stock" or (now > unit.qty and now > before):
+        by = max(draft.view.last_touch(PutBy.kind, put.key) for put in puts)
+        raise _refused(draft.view, what, by, f"{code} is put by, and there would not be enough")
+
+
+def _word(kind: str) -> str:
+    return f"{'an' if kind[0] in 'aeio' else 'a'} {kind.replace('_', ' ')}"
+
+
+def _refused(view: View, what: str, by: int, why: str) -> UndoRefusedError:
+    act = view.act(by)
+    named = f"act {by} ({act.kind})" if act else f"act {by}"
+    return UndoRefusedError(
+        f"{what} cannot be undone yet.",
+        f"Since {named}, {why}.",
+        f"Undo {named} first.",
+    )

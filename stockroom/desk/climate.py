@@ -1,0 +1,389 @@
+"""Climate: taking in logger files, logging a warm spell, and what each spell cost."""
+
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, Any, Literal
+
+from stockroom.core.climate.excursions import Excursion, days_lost, find
+from stockroom.core.climate.readings import Readings
+from stockroom.core.facts import ACTIVATION_ENERGY, WARM_SPELL_WORTH_A_WORD
+from stockroom.core.model import Import, Place, Spell, SpellWord, Stay, Unit
+from stockroom.desk.lookup import everything
+from stockroom.desk.lookup import find as find_record
+from stockroom.desk.reckoning import Reckoning, ages, covered
+from stockroom.desk.session import EARLIEST_S, Bench, Desk, Done
+from stockroom.errors import BadValueError, RefusedError
+from stockroom.store import blocks
+from stockroom.text import safe
+from stockroom.units import SECONDS_PER_DAY
+
+if TYPE_CHECKING:
+    from stockroom.intake.loggers import LogFile
+
+GROUP_S = SECONDS_PER_DAY
+"""Spells of one place less than a day apart are one group, asked about once (our choice)."""
+CAUSES = ("door left open", "power cut", "defrost", "repair", "delivery", "sensor moved", "other")
+"""Words offered for the cause of a spell; any other word is taken too."""
+
+
+def look_at_readings(
+    desk: Desk, data: bytes, name: str, *, day_first: bool | None = None, zone: str | None = None
+) -> "LogFile":
+    """Return what a logger file says and how it was understood, storing nothing.
+
+    Raises
+    ------
+    ImportProblem
+        Where it cannot be read, with the line.
+    """
+    from stockroom.intake.loggers import read_log
+
+    return read_log(data, zone=zone or desk.zone, day_first=day_first, name=name)
+
+
+@dataclass(frozen=True, slots=True)
+class TakenIn:
+    """A logger file that stands in the books."""
+
+    done: Done
+    place: str
+    readings: int
+    from_s: int
+    to_s: int
+
+
+def take_in_readings(
+    desk: Desk,
+    place: str,
+    data: bytes,
+    name: str,
+    *,
+    day_first: bool | None = None,
+    zone: str | None = None,
+) -> TakenIn:
+    """Take in a logger file for a place as one act; the same file again changes nothing.
+
+    Raises
+    ------
+    ImportProblem
+        Where it cannot be read: then nothing is stored.
+    """
+    log = look_at_readings(desk, data, name, day_first=day_first, zone=zone)
+    with desk.reading() as view:
+        stands = find_record(view, Place, place).code
+    readings = log.readings
+
+    def build(bench: Bench) -> dict[str, Any]:
+        code = bench.head.born()
+        rows = blocks.blocks_of(readings, stands, code)
+        blocks.write_source(bench.connection, log.sha256, safe(name), data)
+        blocks.write_blocks(bench.connection, rows)
+        return {
+            "import": {
+                "code": code,
+                "place": stands,
+                "name": safe(name),
+                "sha256": log.sha256,
+                "readings": len(readings),
+                "from_s": int(readings.t_s[0]),
+                "to_s": int(readings.t_s[-1]),
+            },
+            "understood": {
+                "zone": log.zone,
+                "date_order": log.date_order,
+                "unit": log.unit,
+                "temp_column": log.temp_column,
+            },
+            "blocks": {row["month"]: row["sha256"] for row in rows},
+        }
+
+    key = _readings_key(desk, stands, log.sha256)
+    request = {"place": stands, "sha256": log.sha256}
+    done = desk.act("readings", request, build, key=key, reason=safe(name))
+    return TakenIn(done, stands, len(readings), int(readings.t_s[0]), int(readings.t_s[-1]))
+
+
+def _readings_key(desk: Desk, place: str, sha256: str) -> str:
+    """A file's key; once withdrawn it may be taken in again under a new one."""
+    with desk.reading() as view:
+        times = [
+            item
+            for item in everything(view, Import)
+            if item.place == place and item.sha256 == sha256
+        ]
+    withdrawn = sum(item.withdrawn for item in times)
+    return f"readings {place} {sha256} {withdrawn}"
+
+
+def withdraw_readings(desk: Desk, said: str, *, reason: str = "", key: str | None = None) -> Done:
+    """Take a logger file out of the reckoning; the file is kept."""
+
+    def build(bench: Bench) -> dict[str, Any]:
+        found = find_record(bench.view, Import, said)
+        if found.withdrawn:
+            raise RefusedError(f"Import {found.code} was withdrawn already.")
+        return {"import": found.code}
+
+    return desk.act("withdraw", {"import": said}, build, reason=reason, key=key)
+
+
+def log_excursion(
+    desk: Desk,
+    place: str,
+    *,
+    last_right_s: int,
+    last_right_centi_c: int | None = None,
+    found_s: int | None = None,
+    highest_centi_c: int,
+    now_centi_c: int | None = None,
+    cause: str = "",
+    key: str | None = None,
+) -> Done:
+    """Log a warm spell that nobody's logger saw.
+
+    Parameters
+    ----------
+    desk : Desk
+        Where it is done.
+    place : str
+        The store, by code or name.
+    last_right_s : int
+        When it was last seen right, seconds UTC.
+    last_right_centi_c : int, optional
+        What it showed then, hundredths of °C; its set-point if left out.
+    found_s : int, optional
+        When it was found; now if left out.
+    highest_centi_c : int
+        The highest it showed.
+    now_centi_c : int, optional
+        What it shows now; the highest if left out.
+    cause : str
+        One word for it, if known already.
+    key : str, optional
+        Against doubling.
+
+    Raises
+    ------
+    BadValueError
+        Where the times or temperatures cannot be.
+    """
+    found = desk.now_s() if found_s is None else found_s
+    if not EARLIEST_S <= last_right_s < found - 1:
+        raise BadValueError(
+            "It must have been found after it was last seen right.",
+            try_="Look at both times.",
+        )
+    if found - last_right_s > 60 * SECONDS_PER_DAY:
+        raise BadValueError(
+            "More than 60 days lie between last right and found.",
+            "Nobody can say what happened in so long.",
+            "Look at the dates; log a shorter spell for what is known.",
+        )
+    for centi_c in (last_right_centi_c, highest_centi_c, now_centi_c):
+        if centi_c is not None and not -6000 <= centi_c <= 7000:
+            raise BadValueError(f"{centi_c / 100:g} °C cannot be.", try_="Give it in °C.")
+
+    def build(bench: Bench) -> dict[str, Any]:
+        stands = find_record(bench.view, Place, place)
+        right = last_right_centi_c
+        if right is None:
+            right = stands.set_point_centi_c
+        if right is None:
+            right = min(highest_centi_c, 2100)
+        now = highest_centi_c if now_centi_c is None else now_centi_c
+        return {
+            "code": bench.head.born(),
+            "place": stands.code,
+            "last_right_s": last_right_s,
+            "last_right_centi_c": right,
+            "found_s": found,
+            "highest_centi_c": max(highest_centi_c, now),
+            "now_centi_c": now,
+        }
+
+    request = {
+        "place": place,
+        "last_right_s": last_right_s,
+        "found_s": found_s,
+        "highest": highest_centi_c,
+        "now": now_centi_c,
+        "right": last_right_centi_c,
+    }
+    done = desk.act("spell", request, build, happened_s=min(found, desk.now_s()), key=key)
+    if cause and not done.repeated:
+        with desk.reading() as view:
+            stands = find_record(view, Place, place).code
+        name_cause(desk, stands, last_right_s, found, cause)
+    return done
+
+
+def name_cause(
+    desk: Desk, place: str, from_s: int, to_s: int, cause: str, *, key: str | None = None
+) -> Done:
+    """Say in a word what a warm spell came from."""
+    word = safe(cause, length=60)
+    if not word:
+        raise BadValueError("A word is missing.", try_=f"One of: {', '.join(CAUSES)}.")
+
+    def build(bench: Bench) -> dict[str, Any]:
+        return {
+            "code": bench.head.born(),
+            "place": find_record(bench.view, Place, place).code,
+            "from_s": from_s,
+            "to_s": to_s,
+            "cause": word,
+        }
+
+    request = {"place": place, "from_s": from_s, "to_s": to_s, "cause": word}
+    return desk.act("spell word", request, build, key=key, reason=word)
+
+
+@dataclass(frozen=True, slots=True)
+class RollLoss:
+    """What one spell cost one unit that stood there."""
+
+    unit: Unit
+    days: float
+
+
+@dataclass(frozen=True, slots=True)
+class WarmSpell:
+    """A warm spell of a place, with what it cost each unit, worst first.
+
+    `source` tells whether a logger saw it or a person logged it and its worst shape is assumed.
+    """
+
+    place: Place
+    from_s: int
+    to_s: int
+    peak_c: float
+    ongoing: bool
+    source: Literal["logger", "by hand"]
+    cause: str
+    losses: tuple[RollLoss, ...]
+
+    @property
+    def worst_days(self) -> float:
+        """The most that it cost any unit, days of life."""
+        return self.losses[0].days if self.losses else 0.0
+
+    @property
+    def wants_a_word(self) -> bool:
+        """Whether it cost so much that its cause should be known."""
+        return not self.cause and self.worst_days > WARM_SPELL_WORTH_A_WORD.value
+
+
+def warm_spells(
+    reckoning: Reckoning, *, place: str | None = None, since_s: int = 0
+) -> list[WarmSpell]:
+    """Return the warm spells of the places that have limits, by days lost, worst first.
+
+    Parameters
+    ----------
+    reckoning : Reckoning
+        What is read once.
+    place : str, optional
+        Only of this place.
+    since_s : int
+        Only those that ended after this instant, seconds UTC.
+    """
+    words = everything(reckoning.view, SpellWord)
+    logged = everything(reckoning.view, Spell)
+    spells: list[WarmSpell] = []
+    for stands in reckoning.places.values():
+        if (place and stands.code != place) or _limit_c(stands) is None:
+            continue
+        spells += _of_place(reckoning, stands, logged, since_s)
+    named = [replace(spell, cause=_cause(spell, words)) for spell in spells]
+    return sorted(named, key=lambda spell: (-spell.worst_days, -spell.from_s))
+
+
+def _limit_c(place: Place) -> float | None:
+    return None if place.high_centi_c is None else place.high_centi_c / 100
+
+
+def _of_place(
+    reckoning: Reckoning, place: Place, logged: list[Spell], since_s: int
+) -> list[WarmSpell]:
+    limit_c = _limit_c(place)
+    if limit_c is None:
+        return []
+    log = reckoning.readings(place.code)
+    by_hand = [
+        (spell.last_right_s, spell.found_s)
+        for spell in logged
+        if spell.place == place.code and not _seen(reckoning, spell)
+    ]
+    found = [spell for spell in find(log, limit_c) if spell.from_s <= reckoning.now_s]
+    made = []
+    for spell in found:
+        if spell.to_s < since_s:
+            continue
+        assumed = any(start <= spell.to_s and spell.from_s <= end for start, end in by_hand)
+        made.append(
+            WarmSpell(
+                place,
+                spell.from_s,
+                spell.to_s,
+                spell.peak_c,
+                spell.ongoing and not assumed,
+                "by hand" if assumed else "logger",
+                "",
+                _losses(reckoning, place, spell, log),
+            )
+        )
+    return made
+
+
+def _seen(reckoning: Reckoning, spell: Spell) -> bool:
+    """Whether a logger file taken in later tells what a spell logged by hand only guessed."""
+    logged, _ = blocks.read_place(reckoning.view.connection, spell.place)
+    return covered(logged, spell)
+
+
+def _losses(
+    reckoning: Reckoning, place: Place, spell: Excursion, log: Readings
+) -> tuple[RollLoss, ...]:
+    """Days of life that each unit lost, by how long it stood there during the spell."""
+    losses = []
+    climate = reckoning.climate(place.code)
+    for unit in reckoning.units.values():
+        material = reckoning.material_of(unit)
+        if not ages(material):
+            continue
+        stay = _stay_during(reckoning.stays_of(unit), place.code, spell)
+        if stay is None:
+            continue
+        from_s = max(spell.from_s, stay.from_s)
+        to_s = spell.to_s if stay.to_s is None else min(spell.to_s, stay.to_s)
+        if to_s <= from_s:
+            continue
+        days = days_lost(
+            replace(spell, from_s=from_s, to_s=to_s, ongoing=spell.ongoing or to_s < spell.to_s),
+            log,
+            climate,
+            reckoning.label_of(unit).readings[0].temp_c,
+            material.energy_j_mol or ACTIVATION_ENERGY.value,
+            reckoning.tau_s(unit),
+        )
+        losses.append(RollLoss(unit, days))
+    return tuple(sorted(losses, key=lambda loss: (-loss.days, loss.unit.code)))
+
+
+def _stay_during(stays: list[Stay], place: str, spell: Excursion) -> Stay | None:
+    for stay in stays:
+        ends = stay.to_s if stay.to_s is not None else spell.to_s + 1
+        if stay.place == place and stay.from_s < spell.to_s and ends > spell.from_s:
+            return stay
+    return None
+
+
+def _cause(spell: WarmSpell, words: list[SpellWord]) -> str:
+    """The word given for this spell, or for one of its group."""
+    for word in words:
+        if (
+            word.place == spell.place.code
+            and word.from_s - GROUP_S <= spell.to_s
+            and spell.from_s <= word.to_s + GROUP_S
+        ):
+            return word.cause
+    return ""

@@ -1,0 +1,272 @@
+"""Today: each booked print with its roll and answer, and all that wants doing."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+from stockroom.core.climate.ageing import rate
+from stockroom.core.facts import ACTIVATION_ENERGY, OUT_BEFORE, SHORT_DATED
+from stockroom.core.freshness.usable_by import UsableBy
+from stockroom.core.model import Job, Material, Order, Place, Unit
+from stockroom.core.verdict import Wish, is_cold, length_lacking_dmm, rules_of
+from stockroom.desk.checking import Answers, answers, instant_of, promised_dmm
+from stockroom.desk.climate import WarmSpell, warm_spells
+from stockroom.desk.ordering import Reorder, order_list, orders_coming
+from stockroom.desk.reckoning import Reckoning, ages
+from stockroom.desk.session import Desk
+from stockroom.units import SECONDS_PER_DAY
+
+LOOK_AHEAD_DAYS = 7
+"""Rolls for prints within so many days are told to be taken out (our choice)."""
+BACK_AFTER_DAYS = 2
+"""A roll with no print booked within so many days goes back into the cold (our choice)."""
+SPELLS_DAYS = 60
+"""Warm spells older than this no longer wait for a word (our choice)."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class PrintLine:
+    """A booked print with the answers for every roll of its paper, best first.
+
+    Attributes
+    ----------
+    job, material, answers
+        The print, its paper, and the rolls.
+    order_rolls : int
+        How many rolls to order so that the print and its likely remakes are covered; 0 for none.
+    order_by : date or None
+        The last day to order them; None where the paper's lead time is not known.
+    """
+
+    job: Job
+    material: Material
+    answers: Answers
+    order_rolls: int
+    order_by: date | None
+
+
+@dataclass(frozen=True, slots=True)
+class Outing:
+    """A roll to take out of the cold, by a day, for a job."""
+
+    unit: Unit
+    place: Place
+    by: date
+    job: Job
+
+
+@dataclass(frozen=True, slots=True)
+class Return:
+    """A roll to put back into the cold: what each day out of it costs."""
+
+    unit: Unit
+    place: Place
+    back_to: Place
+    life_a_day: float
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class GoingOff:
+    """Stock that is off or nearly off."""
+
+    unit: Unit
+    material: Material
+    place: Place
+    off: bool
+    ends: date
+    usable: UsableBy | None
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class AtRisk:
+    """A warm spell with what it means for booked work."""
+
+    spell: WarmSpell
+    jobs: tuple[Job, ...]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Today:
+    """All that one looks at in the morning."""
+
+    day: date
+    prints: tuple[PrintLine, ...]
+    take_out: tuple[Outing, ...]
+    put_back: tuple[Return, ...]
+    spells: tuple[AtRisk, ...]
+    reorder: tuple[Reorder, ...]
+    going_off: tuple[GoingOff, ...]
+    arrivals: tuple[Order, ...]
+    materials: dict[str, Material]
+    units_in_stock: int
+
+    @property
+    def empty(self) -> bool:
+        """Whether there is nothing in the books to speak of."""
+        return not (self.units_in_stock or self.prints)
+
+
+def today(desk: Desk, on: date | None = None) -> Today:
+    """Return what wants doing, reasoned as of now or of another day.
+
+    Parameters
+    ----------
+    desk : Desk
+        The books.
+    on : date, optional
+        Reason as if it were this day; nothing is back-dated by it.
+    """
+    with desk.reading() as view:
+        reckoning = Reckoning(view, instant_of(desk, on), desk.zone)
+        return reckon_today(reckoning, on or desk.today())
+
+
+def reckon_today(reckoning: Reckoning, day: date) -> Today:
+    """Return what wants doing on a day, from what is read once."""
+    prints = booked_prints(reckoning, day)
+    outings = _take_out(reckoning, prints, day)
+    return Today(
+        day=day,
+        prints=tuple(prints),
+        take_out=tuple(outings),
+        put_back=tuple(_put_back(reckoning, prints, day)),
+        spells=tuple(spells_at_risk(reckoning, prints, waiting=True)),
+        reorder=tuple(order_list(reckoning, day)),
+        going_off=tuple(_going_off(reckoning, day)),
+        arrivals=tuple(orders_coming(reckoning)),
+        materials=reckoning.materials,
+        units_in_stock=len(reckoning.units),
+    )
+
+
+def booked_prints(reckoning: Reckoning, day: date) -> list[PrintLine]:
+    """Return each booked print, soonest first.
+
+    What one print counts on of a roll is not free for the next.
+    """
+    lines = []
+    counted_on: dict[str, int] = {}
+    booked = [job for job in reckoning.jobs.values() if job.state == "booked" and job.to_print]
+    for job in sorted(booked, key=lambda job: (job.print_on, job.code)):
+        material = reckoning.materials[job.material]
+        promised = promised_dmm(reckoning, job.code)
+        for code, dmm in counted_on.items():
+            promised[code] = promised.get(code, 0) + dmm
+        wish = Wish(job.width_dmm, job.height_dmm, job.to_print, max(job.print_on, day), job.series)
+        rolls = [
+            unit
+            for unit in reckoning.units.values()
+            if unit.form == "roll" and reckoning.material_of(unit).code == material.code
+        ]
+        found = answers(reckoning, rolls, wish, day, material, promised, job)
+        best = found.best
+        if best is not None and best.verdict.answer != "no":
+            if not _put_by_for(reckoning, job.code, best.roll.unit.code):
+                code = best.roll.unit.code
+                counted_on[code] = counted_on.get(code, 0) + best.verdict.length.needs_dmm
+        order_rolls = _rolls_to_order(found, material)
+        order_by = None
+        if order_rolls and material.lead_days is not None:
+            ahead = material.lead_days + round(OUT_BEFORE.value)
+            order_by = job.print_on - timedelta(days=ahead)
+        lines.append(PrintLine(job, material, found, order_rolls, order_by))
+    return lines
+
+
+def _rolls_to_order(found: Answers, material: Material) -> int:
+    """How many new rolls the print and its likely remakes lack, with what is here and good."""
+    best = found.best
+    if best is not None and best.verdict.answer != "no":
+        lacking_dmm = best.verdict.length.lacking_dmm
+    else:
+        lacking_dmm = length_lacking_dmm(found.wish, material)
+    rules = rules_of(material)
+    usable_dmm = (material.length_dmm or 0) - rules.leader_dmm - rules.tail_dmm
+    if lacking_dmm <= 0:
+        return 0
+    return max(1, -(-lacking_dmm // usable_dmm)) if usable_dmm > 0 else 1
+
+
+def _put_by_for(reckoning: Reckoning, job: str, unit: str) -> bool:
+    return any(put.job == job and put.unit == unit for put in reckoning.put_bys)
+
+
+def _take_out(reckoning: Reckoning, prints: Sequence[PrintLine], day: date) -> list[Outing]:
+    outings = []
+    for line in prints:
+        best = line.answers.best
+        if best is None or best.verdict.answer == "no":
+            continue
+        soon = line.job.print_on <= day + timedelta(days=LOOK_AHEAD_DAYS)
+        if soon and is_cold(best.roll.place):
+            by = line.job.print_on - timedelta(days=round(OUT_BEFORE.value))
+            outings.append(Outing(best.roll.unit, best.roll.place, max(by, day), line.job))
+    return outings
+
+
+def _put_back(reckoning: Reckoning, prints: Sequence[PrintLine], day: date) -> list[Return]:
+    """Rolls that stand warm with nothing booked on them soon, where there is a cold place."""
+    cold = [place for place in reckoning.places.values() if is_cold(place)]
+    if not cold:
+        return []
+    soon = day + timedelta(days=BACK_AFTER_DAYS)
+    wanted = {
+        line.answers.best.roll.unit.code
+        for line in prints
+        if line.answers.best and line.job.print_on <= soon
+    }
+    back = []
+    for unit in reckoning.units.values():
+        place, material = reckoning.places[unit.place], reckoning.material_of(unit)
+        if not ages(material) or is_cold(place) or unit.code in wanted or unit.form != "roll":
+            continue
+        label_c = reckoning.label_of(unit).readings[0].temp_c
+        energy = material.energy_j_mol or ACTIVATION_ENERGY.value
+        a_day = rate(reckoning.temp_ahead_c(unit.place), label_c, energy)
+        back.append(Return(unit, place, _came_from(reckoning, unit, cold), a_day))
+    return sorted(back, key=lambda item: (-item.life_a_day, item.unit.code))
+
+
+def _came_from(reckoning: Reckoning, unit: Unit, cold: Sequence[Place]) -> Place:
+    """The cold place it stood in last, or else the first there is."""
+    codes = {place.code: place for place in cold}
+    for stay in reversed(reckoning.stays_of(unit)):
+        if stay.place in codes:
+            return codes[stay.place]
+    return cold[0]
+
+
+def _going_off(reckoning: Reckoning, day: date) -> list[GoingOff]:
+    soon = day + timedelta(days=round(SHORT_DATED.value))
+    found = []
+    for unit in reckoning.units.values():
+        material = reckoning.material_of(unit)
+        usable = reckoning.usable_by(unit) if ages(material) else None
+        ends = usable.likely if usable else reckoning.lot_of(unit).label_date
+        if ends is not None and ends <= soon:
+            place = reckoning.places[unit.place]
+            found.append(GoingOff(unit, material, place, ends < day, ends, usable))
+    return sorted(found, key=lambda item: (item.ends, item.unit.code))
+
+
+def spells_at_risk(
+    reckoning: Reckoning, prints: Sequence[PrintLine], *, waiting: bool = False
+) -> list[AtRisk]:
+    """Return warm spells, worst first, each with the jobs that have no good roll since.
+
+    With `waiting`, only those whose cause should be known and is not.
+    """
+    since_s = reckoning.now_s - SPELLS_DAYS * SECONDS_PER_DAY if waiting else 0
+    found = []
+    for spell in warm_spells(reckoning, since_s=since_s):
+        if waiting and not (spell.wants_a_word or (spell.ongoing and not spell.cause)):
+            continue
+        hurt = {loss.unit.code for loss in spell.losses}
+        jobs = tuple(
+            line.job
+            for line in prints
+            if any(item.roll.unit.code in hurt for item in line.answers.rolls)
+            and (line.answers.best is None or line.answers.best.verdict.answer != "yes")
+        )
+        found.append(AtRisk(spell, jobs))
+    return found

@@ -1,0 +1,164 @@
+"""Ordering in plain form: tell me below so many, the order list, what is on its way."""
+
+from dataclasses import dataclass
+from datetime import date, timedelta
+from typing import Any
+
+from stockroom.core.model import Material, Order
+from stockroom.desk.defining import change_material
+from stockroom.desk.lookup import everything, find
+from stockroom.desk.reckoning import Reckoning
+from stockroom.desk.session import Bench, Desk, Done
+from stockroom.errors import BadValueError, RefusedError
+from stockroom.text import safe
+from stockroom.units import LARGEST_CENTS
+
+MOST_ORDERED = 100_000
+"""Most rolls, sheets or goods in one order (our choice)."""
+
+
+def tell_below(desk: Desk, material: str, count: int | None, *, key: str | None = None) -> Done:
+    """Tell me when fewer than so many sheets, rolls or goods are left; None for never."""
+    if count is not None and not 0 <= count <= MOST_ORDERED:
+        raise BadValueError("That number cannot be.", try_="Give a number of sheets or rolls.")
+    return change_material(desk, material, tell_below=count, key=key)
+
+
+@dataclass(frozen=True, slots=True)
+class Reorder:
+    """A material that is below its number, and how many to order.
+
+    `have` counts whole units that can be used: full sheets or rolls, none on hold, no offcuts.
+    """
+
+    material: Material
+    have: int
+    held: int
+    coming: int
+    quantity: int
+    arrives_on: date | None
+
+
+def order_list(reckoning: Reckoning, today: date) -> list[Reorder]:
+    """Return the materials below their number, by supplier, with how many to order.
+
+    What is on its way counts as there. The quantity brings the stock back to the number, in the
+    supplier's multiples.
+    """
+    coming: dict[str, int] = {}
+    for order in everything(reckoning.view, Order):
+        if order.state == "sent":
+            coming[order.material] = coming.get(order.material, 0) + order.count
+    lines = []
+    for material in reckoning.materials.values():
+        if material.tell_below is None:
+            continue
+        have, held = stock_of(reckoning, material)
+        short = material.tell_below - have - coming.get(material.code, 0)
+        if short <= 0:
+            continue
+        multiple = max(1, material.order_multiple)
+        arrives = None
+        if material.lead_days is not None:
+            arrives = today + timedelta(days=material.lead_days)
+        lines.append(
+            Reorder(
+                material,
+                have,
+                held,
+                coming.get(material.code, 0),
+                -(-short // multiple) * multiple,
+                arrives,
+            )
+        )
+    return sorted(lines, key=lambda line: (line.material.supplier, line.material.name))
+
+
+def stock_of(reckoning: Reckoning, material: Material) -> tuple[int, int]:
+    """Return how many whole units of a material can be used, and how many are on hold."""
+    have = held = 0
+    for unit in reckoning.units.values():
+        if reckoning.material_of(unit).code != material.code or unit.is_offcut:
+            continue
+        full = (material.width_dmm or 0) * (material.length_dmm or 0)
+        if unit.form == "sheet" and unit.measure < full:
+            continue
+        count = 1 if unit.form in ("roll", "length") else unit.count
+        if unit.held or reckoning.lot_of(unit).held:
+            held += count
+        else:
+            have += count
+    return have, held
+
+
+def order(
+    desk: Desk,
+    material: str,
+    count: int,
+    *,
+    expected_on: date | None = None,
+    price_cents: int | None = None,
+    supplier: str | None = None,
+    key: str | None = None,
+) -> Done:
+    """Write down that so many were ordered; by when is the lead time, if it is not told."""
+    if not 1 <= count <= MOST_ORDERED:
+        raise BadValueError(f"Between 1 and {MOST_ORDERED} can be ordered.")
+    if price_cents is not None and not 0 <= price_cents <= LARGEST_CENTS:
+        raise BadValueError("That price cannot be.")
+
+    def build(bench: Bench) -> dict[str, Any]:
+        found = find(bench.view, Material, material)
+        expected = expected_on
+        if expected is None and found.lead_days is not None:
+            expected = bench.today + timedelta(days=found.lead_days)
+        return Order(
+            code=bench.head.born(),
+            material=found.code,
+            count=count,
+            supplier=safe(supplier) if supplier is not None else found.supplier,
+            ordered_on=bench.today,
+            expected_on=expected,
+            price_cents=price_cents if price_cents is not None else found.price_cents,
+        ).plain()
+
+    request = {
+        "material": material,
+        "count": count,
+        "expected_on": expected_on.isoformat() if expected_on else None,
+        "price": price_cents,
+        "supplier": supplier,
+    }
+    return desk.act("order", request, build, key=key)
+
+
+def cancel_order(desk: Desk, said: str, *, reason: str = "", key: str | None = None) -> Done:
+    """Call an order cancelled."""
+
+    def build(bench: Bench) -> dict[str, Any]:
+        return {"order": _still_sent(bench, said).code}
+
+    return desk.act("close order", {"order": said}, build, reason=reason, key=key)
+
+
+def move_order(desk: Desk, said: str, expected_on: date, *, key: str | None = None) -> Done:
+    """Write down another day on which an order should come."""
+
+    def build(bench: Bench) -> dict[str, Any]:
+        return {"order": _still_sent(bench, said).code, "expected_on": expected_on.isoformat()}
+
+    request = {"order": said, "expected_on": expected_on.isoformat()}
+    return desk.act("move order", request, build, key=key)
+
+
+def _still_sent(bench: Bench, said: str) -> Order:
+    found = find(bench.view, Order, said)
+    if found.state != "sent":
+        raise RefusedError(f"Order {found.code} is {found.state} already.")
+    return found
+
+
+def orders_coming(reckoning: Reckoning) -> list[Order]:
+    """Return what was ordered and has not come, soonest first."""
+    sent = [item for item in everything(reckoning.view, Order) if item.state == "sent"]
+    return sorted(sent, key=lambda item: (item.expected_on or date.max, item.code))

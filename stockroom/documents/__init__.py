@@ -1,0 +1,1 @@
+"""Plans to bytes: labels, order lists and printed sheets; nothing here decides anything."""

@@ -1,0 +1,298 @@
+"""Bytes of a file to text and rows, or a plain word on why not."""
+
+import csv
+import hashlib
+import stat
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from stockroom.errors import ImportProblem, Problem
+from stockroom.text import safe
+
+MAX_FILE_BYTES = 200_000_000
+"""Largest file read, bytes (our choice: about ten years of readings each minute)."""
+MAX_LINE_CHARS = 10_000
+"""Longest line read, characters (our choice: a row of readings has a few dozen)."""
+MAX_CONTROL_SHARE = 0.01
+"""Share of control characters from which a file is taken for no text (our choice)."""
+
+_BLOCK_CHARS = 500_000
+_LOOKED_AT = 65_536
+_TEXT_CONTROLS = frozenset("\t\n\r\f\x1a")
+
+_KINDS: tuple[tuple[bytes, str], ...] = (
+    (b"PK\x03\x04", "a workbook or a zip archive"),
+    (b"PK\x05\x06", "an empty zip archive"),
+    (b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1", "an older or locked workbook"),
+    (b"\x1f\x8b", "a gzip archive"),
+    (b"BZh91AY&SY", "a bzip2 archive"),
+    (b"\xfd7zXZ\x00", "an xz archive"),
+    (b"7z\xbc\xaf\x27\x1c", "a 7z archive"),
+    (b"Rar!\x1a\x07", "a rar archive"),
+    (b"\x28\xb5\x2f\xfd", "a zstd archive"),
+    (b"%PDF-", "a PDF document"),
+    (b"{\\rtf", "a rich text document"),
+    (b"SQLite format 3\x00", "a database"),
+    (b"\x89PNG\r\n\x1a\n", "a picture"),
+    (b"\xff\xd8\xff", "a picture"),
+    (b"GIF8", "a picture"),
+    (b"\x7fELF", "a program"),
+)
+
+
+@dataclass(frozen=True, slots=True)
+class FileText:
+    """The text of a file, lines ended by a line feed, and the encoding it was read in."""
+
+    text: str
+    encoding: str
+
+
+def sha256_hex(data: bytes) -> str:
+    """Return the SHA-256 of a file's bytes, in hexadecimal.
+
+    >>> sha256_hex(b"")[:8]
+    'e3b0c442'
+    """
+    return hashlib.sha256(data).hexdigest()
+
+
+def shown_name(name: str) -> str:
+    """Return a file's name as a sentence can begin with it."""
+    return safe(name, length=80) or "The file"
+
+
+def read_bytes(path: Path, *, most_bytes: int = MAX_FILE_BYTES) -> bytes:
+    """Return the bytes of a plain file of bearable size.
+
+    Parameters
+    ----------
+    path : Path
+        The file.
+    most_bytes : int
+        The largest size taken, bytes; a larger file is refused unread.
+
+    Raises
+    ------
+    ImportProblem
+        Where it is missing, no plain file, not readable or too large.
+    """
+    name = shown_name(path.name)
+    try:
+        found = path.stat()
+        if not stat.S_ISREG(found.st_mode):
+            raise ImportProblem(
+                f"{name} is not a file.",
+                "It is a folder or a device.",
+                "Name the file itself.",
+            )
+        _refuse_large(found.st_size, name, most_bytes)
+        with path.open("rb") as stream:
+            data = stream.read(most_bytes + 1)
+    except (OSError, ValueError) as error:
+        reason = error.strerror if isinstance(error, OSError) else None
+        raise ImportProblem(
+            f"{name} cannot be opened.",
+            f"The system says: {safe(reason or error)}.",
+            "Look at the name, the folder and the rights.",
+        ) from error
+    _refuse_large(len(data), name, most_bytes)
+    return data
+
+
+def _refuse_large(size: int, name: str, most_bytes: int) -> None:
+    if size > most_bytes:
+        raise ImportProblem(
+            f"{name} is too large: {size / 1e6:.0f} MB.",
+            f"At most {most_bytes / 1e6:.0f} MB are read at once.",
+            "Export it in shorter stretches, for example by year.",
+        )
+
+
+def kind_by_first_bytes(data: bytes) -> str:
+    """Return what a file is if its first bytes say that it is no text, else an empty text.
+
+    >>> kind_by_first_bytes(b"PK\\x03\\x04"), kind_by_first_bytes(b"time;temp")
+    ('a workbook or a zip archive', '')
+    """
+    for start, kind in _KINDS:
+        if data.startswith(start):
+            return kind
+    if data[257:262] == b"ustar":
+        return "a tar archive"
+    head = data[:512].lstrip(b"\xef\xbb\xbf \t\r\n").lower()
+    if head.startswith((b"<!doctype html", b"<html", b"<?xml")):
+        return "a web page or XML"
+    return ""
+
+
+def to_text(data: bytes, *, name: str = "", most_bytes: int = MAX_FILE_BYTES) -> FileText:
+    """Return the text of a file; UTF-8, UTF-16 (with or without its mark) or Windows-1252.
+
+    Blanks that do not break (U+00A0, U+202F) become plain ones; lines end in a line feed.
+
+    Parameters
+    ----------
+    data : bytes
+        The whole file.
+    name : str
+        Its name, for the words of an error.
+    most_bytes : int
+        The largest size taken, bytes.
+
+    Raises
+    ------
+    ImportProblem
+        Where it is empty, too large, an archive, a workbook, a picture or other binary, holds NUL
+        bytes, or has a line over `MAX_LINE_CHARS`.
+
+    >>> to_text("Zeit;°C\\r\\n".encode("cp1252"))
+    FileText(text='Zeit;°C\\n', encoding='cp1252')
+    """
+    shown = shown_name(name)
+    _refuse_large(len(data), shown, most_bytes)
+    kind = kind_by_first_bytes(data)
+    if kind:
+        raise ImportProblem(
+            f"{shown} is not text: it is {kind}.",
+            "Only delimited text (CSV) can be read here.",
+            "Open it in its own program and export it as CSV.",
+        )
+    text, encoding = _decoded(data, shown)
+    if "\r" in text:
+        text = text.replace("\r\n", "\n").replace("\r", "\n")
+    for blank in ("\u00a0", "\u202f"):
+        if blank in text:
+            text = text.replace(blank, " ")
+    if not text or text.isspace():
+        raise ImportProblem(
+            f"{shown} is empty.", "There is not one row in it.", "Export it again and look inside."
+        )
+    _refuse_controls(text, shown)
+    _refuse_long_lines(text, shown)
+    return FileText(text, encoding)
+
+
+def _decoded(data: bytes, shown: str) -> tuple[str, str]:
+    encodings = ["utf-8", "cp1252"]
+    if data.startswith(b"\xef\xbb\xbf"):
+        encodings, data = ["utf-8"], data[3:]
+    elif data.startswith((b"\xff\xfe", b"\xfe\xff")):
+        encodings = ["utf-16"]
+    else:
+        head = data[:2_000]
+        zeros = head[0::2].count(0), head[1::2].count(0)
+        if max(zeros) * 4 > len(head) and min(zeros) * 20 < len(head):
+            encodings = ["utf-16-le" if zeros[1] > zeros[0] else "utf-16-be"]
+    for encoding in encodings:
+        try:
+            return data.decode(encoding), encoding
+        except UnicodeDecodeError as error:
+            line = data.count(b"\n", 0, error.start) + 1
+    raise ImportProblem(
+        f"{shown} cannot be read as text: line {line}.",
+        f"Its bytes are not {' or '.join(encodings)}.",
+        "Export it again as CSV in UTF-8.",
+        problems=[Problem(line, "bytes that are no text")],
+    )
+
+
+def _refuse_controls(text: str, shown: str) -> None:
+    at = text.find("\0")
+    if at >= 0:
+        line = text.count("\n", 0, at) + 1
+        raise ImportProblem(
+            f"{shown} is damaged or not text: line {line} holds NUL bytes.",
+            "A card pulled out while it was being written leaves such bytes.",
+            "Copy or export the file again; or delete that line and what follows.",
+            problems=[Problem(line, "NUL bytes")],
+        )
+    head = text[:_LOOKED_AT]
+    controls = sum(1 for char in head if char < " " and char not in _TEXT_CONTROLS)
+    if controls > MAX_CONTROL_SHARE * len(head):
+        raise ImportProblem(
+            f"{shown} is not text.",
+            f"{controls} of its first {len(head)} characters are control characters.",
+            "Export it as CSV.",
+        )
+
+
+def _refuse_long_lines(text: str, shown: str) -> None:
+    for first_line, lines in blocks(text):
+        if max(map(len, lines)) <= MAX_LINE_CHARS:
+            continue
+        at = next(i for i, line in enumerate(lines) if len(line) > MAX_LINE_CHARS)
+        number = first_line + at
+        raise ImportProblem(
+            f"{shown} has a line that is too long: line {number}.",
+            f"It has {len(lines[at])} characters; at most {MAX_LINE_CHARS} are read.",
+            "Look whether the file has line ends at all, and export it again.",
+            problems=[Problem(number, "the line is too long")],
+        )
+
+
+def blocks(text: str, size: int = _BLOCK_CHARS) -> Iterator[tuple[int, list[str]]]:
+    """Yield the lines of a text in blocks, so that a long file is never held as rows at once.
+
+    Parameters
+    ----------
+    text : str
+        Lines ended by a line feed; the last end may be missing.
+    size : int
+        Characters of a block, about.
+
+    Yields
+    ------
+    tuple of int and list of str
+        The number of the first line (1 is the file's first), and the lines.
+
+    >>> list(blocks("a\\nb\\nc\\n", size=2))
+    [(1, ['a', 'b']), (3, ['c'])]
+    """
+    start, number = 0, 1
+    while start < len(text):
+        end = text.find("\n", start + size)
+        lines = text[start : end if end >= 0 else len(text)].split("\n")
+        if end < 0 and lines and not lines[-1] and len(lines) > 1:
+            lines.pop()
+        yield number, lines
+        number += len(lines)
+        start = end + 1 if end >= 0 else len(text)
+
+
+def split_lines(
+    lines: Sequence[str], delimiter: str, first_line: int, *, name: str = ""
+) -> list[list[str]]:
+    """Return the cells of each line; a quoted cell must end on its own line.
+
+    Raises
+    ------
+    ImportProblem
+        Where a quote is opened and not closed.
+
+    >>> split_lines(["a;b", '"c;d";e'], ";", 1)
+    [['a', 'b'], ['c;d', 'e']]
+    """
+    if not any('"' in line for line in lines):
+        return [line.split(delimiter) for line in lines]
+    rows: list[list[str]] = []
+    reader = csv.reader(lines, delimiter=delimiter, strict=True, skipinitialspace=True)
+    try:
+        for row in reader:
+            if reader.line_num != len(rows) + 1:
+                raise quote_problem(first_line + len(rows), name)
+            rows.append(row)
+    except csv.Error as error:
+        raise quote_problem(first_line + len(rows), name) from error
+    return rows
+
+
+def quote_problem(line: int, name: str) -> ImportProblem:
+    """Return the error for a quote that is not closed where it should be."""
+    return ImportProblem(
+        f"{shown_name(name)} cannot be read: a quote near line {line} is not closed.",
+        "What follows it would run into one cell.",
+        'Look at the quotes (") on that line, or export the file again.',
+        problems=[Problem(line, "a quote is not closed")],
+    )

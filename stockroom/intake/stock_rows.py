@@ -1,0 +1,241 @@
+"""One row of a stock list to a checked record, or to problems by column."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import date
+from typing import TypeVar, cast
+
+from stockroom.core.model import FAMILIES, FORMS, OWNERS, UNKNOWN, Family, Form, Owner
+from stockroom.errors import BadValueError, Problem
+from stockroom.intake import stock_values as values
+from stockroom.intake.dates import Order
+from stockroom.intake.stock_headers import Column, Field
+from stockroom.intake.workbook import CellFault, Value
+from stockroom.text import safe, unguard_cell
+
+NOTE_LENGTH = 500
+"""Longest note kept, characters (our choice)."""
+
+T = TypeVar("T")
+
+
+@dataclass(frozen=True, slots=True)
+class StockRow:
+    """A line of a stock list that was read without a problem.
+
+    Attributes
+    ----------
+    line : int
+        Line of the file, or row of the sheet, from 1.
+    material, family, form : str
+        Name of the material; one of the model's families and forms.
+    width_dmm, length_dmm, height_dmm : int or None
+        Tenths of a millimetre; of a sheet, length and height are the same side.
+    thickness_um : int or None
+        Thickness, micrometres.
+    count : int
+        Pieces alike.
+    batch : str
+        Maker's batch or emulsion number; "unknown" where nobody knows it.
+    made_on, label_date, received_on : date or None
+        Made, use by as printed on the label, received.
+    place : str
+        Where it stands; empty where the list does not say.
+    price_cents : int or None
+        Price of one piece, cents.
+    owner : str
+    plus_minus_dmm : int
+        How far the length may be off, dmm.
+    note : str
+    """
+
+    line: int
+    material: str
+    family: Family
+    form: Form
+    width_dmm: int | None
+    length_dmm: int | None
+    height_dmm: int | None
+    thickness_um: int | None
+    count: int
+    batch: str
+    made_on: date | None
+    label_date: date | None
+    place: str
+    price_cents: int | None
+    owner: Owner
+    received_on: date | None
+    plus_minus_dmm: int
+    note: str
+
+    @property
+    def thickness_dmm(self) -> int | None:
+        """Thickness in tenths of a millimetre, rounded; of paper and film only a rough figure."""
+        return None if self.thickness_um is None else round(self.thickness_um / 100)
+
+
+def cell_text(value: Value, length: int = 200) -> str:
+    """Return a cell as one clean line, the mark against formulas taken off."""
+    if isinstance(value, CellFault):
+        return value.what
+    if isinstance(value, date):
+        return value.isoformat()
+    return safe(unguard_cell(value.strip()), length=length)
+
+
+class RowReader:
+    """Reads the cells of one row, noting each problem with its column and value.
+
+    Parameters
+    ----------
+    line : int
+        The row's number, from 1.
+    cells : list of str, date or CellFault
+    columns : list of Column
+        The columns understood.
+    width : int
+        Cells of the header.
+    order : str or None
+        Order of day and month.
+    today : date
+        Days of making and receiving after it are problems.
+    """
+
+    def __init__(
+        self,
+        line: int,
+        cells: list[Value],
+        columns: list[Column],
+        width: int,
+        order: Order | None,
+        today: date,
+    ) -> None:
+        self.line = line
+        self.cells = cells
+        self.columns = {column.field: column for column in columns}
+        self.order = order
+        self.today = today
+        self.problems: list[Problem] = []
+        self.extra = [cell for cell in cells[width:] if cell != "" and cell_text(cell)]
+
+    def _cell(self, field: Field) -> Value:
+        column = self.columns.get(field)
+        return self.cells[column.index] if column and column.index < len(self.cells) else ""
+
+    def _note(self, field: Field, what: str) -> None:
+        column = self.columns.get(field)
+        header = column.header if column else field
+        self.problems.append(Problem(self.line, what, header, cell_text(self._cell(field))[:80]))
+
+    def _try(self, field: Field, read: Callable[[str, str], T]) -> T | None:
+        """Return a cell's value as `read` takes it, or None where it is empty or wrong."""
+        value = self._cell(field)
+        if isinstance(value, CellFault):
+            self._note(field, value.what)
+            return None
+        if isinstance(value, date):
+            self._note(field, "the workbook made a date of this; format the cell as text")
+            return None
+        text = cell_text(value, NOTE_LENGTH)
+        if not text:
+            return None
+        try:
+            return read(text, self.columns[field].unit)
+        except BadValueError as error:
+            self._note(field, str(error))
+            return None
+
+    def _date(self, field: Field, *, past: bool) -> date | None:
+        value = self._cell(field)
+        if isinstance(value, CellFault):
+            self._note(field, value.what)
+            return None
+        try:
+            day = values.read_date(
+                value if isinstance(value, date) else cell_text(value), self.order
+            )
+        except BadValueError as error:
+            self._note(field, str(error))
+            return None
+        if past and day is not None and day > self.today:
+            self._note(field, f"{day.isoformat()} is still to come")
+            return None
+        return day
+
+    def _word(self, field: Field, words: tuple[str, ...]) -> str:
+        value = self._cell(field)
+        text = "" if isinstance(value, CellFault) else cell_text(value)
+        try:
+            return values.read_word(text, words, field)
+        except BadValueError as error:
+            self._note(field, value.what if isinstance(value, CellFault) else str(error))
+            return ""
+
+    def read(self) -> StockRow | None:
+        """Return the row, or None where it has a problem."""
+        material = self._try("material", lambda text, _: safe(text)) or ""
+        if not material and not self.problems:
+            self._note("material", "The material is missing.")
+        family = cast(Family, self._word("family", FAMILIES))
+        form = cast(Form, self._word("form", FORMS))
+        owner = self._word("owner", OWNERS) if cell_text(self._cell("owner")) else "mine"
+        width_dmm = self._try("width", values.read_side_dmm)
+        height_dmm = self._try("height", values.read_side_dmm)
+        length = self._try("length", lambda text, unit: values.read_length_dmm(text, unit, form))
+        length_dmm, plus_minus_dmm = length or (None, 0)
+        count = self._try("count", lambda text, _: values.read_count(text))
+        if form == "sheet":
+            length_dmm = height_dmm if length_dmm is None else length_dmm
+            height_dmm = length_dmm if height_dmm is None else height_dmm
+        row = StockRow(
+            line=self.line,
+            material=material,
+            family=family,
+            form=form,
+            width_dmm=width_dmm,
+            length_dmm=length_dmm,
+            height_dmm=height_dmm,
+            thickness_um=self._try("thickness", values.read_thickness_um),
+            count=count or 1,
+            batch=self._try("batch", lambda text, _: values.read_batch(safe(text))) or UNKNOWN,
+            made_on=self._date("made_on", past=True),
+            label_date=self._date("label_date", past=False),
+            place=self._try("place", lambda text, _: safe(text)) or "",
+            price_cents=self._try("price", lambda text, _: values.read_price_cents(text)),
+            owner=cast(Owner, owner),
+            received_on=self._date("received", past=True),
+            plus_minus_dmm=plus_minus_dmm,
+            note=self._try("note", lambda text, _: text) or "",
+        )
+        self._check_whole(row, count)
+        return None if self.problems else row
+
+    def _check_whole(self, row: StockRow, count: int | None) -> None:
+        """Note what is missing for the form, and what contradicts itself."""
+        if self.extra:
+            self.problems.append(
+                Problem(
+                    self.line,
+                    "more cells than the header; a value with a comma in it needs quotes",
+                    value=cell_text(self.extra[0])[:80],
+                )
+            )
+        flagged = {problem.column for problem in self.problems}
+        needed: dict[str, tuple[Field, ...]] = {
+            "roll": ("width", "length"),
+            "sheet": ("width", "height"),
+            "length": ("length",),
+        }
+        given = {"width": row.width_dmm, "length": row.length_dmm, "height": row.height_dmm}
+        for field in needed.get(row.form, ()):
+            column = self.columns.get(field)
+            if given[field] is None and (column is None or column.header not in flagged):
+                self._note(field, f"a {row.form} needs its {field}")
+        if row.form == "counted" and count is None and not self.problems:
+            self._note("count", "counted goods need a count")
+        if row.form == "sheet" and row.length_dmm != row.height_dmm:
+            self._note("length", "a sheet has a width and a height; its length says another size")
+        if row.form == "sheet" and row.plus_minus_dmm:
+            self._note("length", "the size of a sheet is wanted exactly")
+        if row.made_on and row.label_date and row.label_date < row.made_on:
+            self._note("label_date", "the label's date is before the day it was made")
