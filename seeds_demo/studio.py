@@ -171,7 +171,7 @@ class _Story:
         )  # fmt: skip
         receiving.receive(
             desk,
-            Delivery(material=PROFILE, place=RACK_B, units=9, number="P-77", price_cents=2_400),
+            Delivery(material=PROFILE, place=RACK_B, units=9, number="P-7", price_cents=2_400),
         )
 
     def _autumn(self, satin: list[str], gloss: list[str]) -> None:

@@ -396,8 +396,8 @@ def lifting_caution(
     """Return the caution for lifting a sheet, judged at its thickest allowed size.
 
     One person takes a sheet off a pile by its short way: the reach is 20 cm and half the short
-    side (NIOSH's rule for H, from memory), up to 63 cm, from where it is tipped up on its edge. Two carry it
-    upright at its ends. A full sheet is always for two, however light.
+    side (NIOSH's rule for H, from memory), up to 63 cm, from where it is tipped up on its edge.
+    Two carry it upright at its ends. A full sheet is always for two, however light.
 
     Parameters
     ----------

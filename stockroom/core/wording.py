@@ -4,8 +4,10 @@ from collections.abc import Callable, Mapping
 from datetime import date
 from typing import Any
 
+from stockroom.core.books.draft import Changes
+from stockroom.core.model import Unit
 from stockroom.core.verdict import Answer, Reason, Verdict
-from stockroom.units import day_text, days_text, m_text, mm_text
+from stockroom.units import day_text, days_text, m_text, mm_text, size_text
 
 ANSWERS: dict[Answer, str] = {"yes": "yes", "strip": "run a strip first", "no": "no"}
 """The three answers in words."""
@@ -210,10 +212,87 @@ _SENTENCES: dict[str, Callable[[Mapping[str, Any], date], str]] = {
     ),
     "arrived warm": lambda f, _: "It came warm; what that cost is in the range.",
     "filled": lambda f, _: (
-        f"{percent(f['share'])} of the life it used rests on set-points or filled gaps, not on readings."
+        f"{percent(f['share'])} of the life it used rests on set-points or filled gaps, "
+        "not on readings."
     ),
     "length unsure": lambda f, _: (
         f"Its length is known to about {m_text(f['plus_minus_dmm'])}; measure it first."
     ),
 }
 """One phrase per kind of reason."""
+
+
+def amount_text(unit: Unit, qty: int) -> str:
+    """Return an amount of a unit as a person counts it; `qty` as the books weigh it.
+
+    >>> roll = Unit(code="1", lot="2", form="roll", place="3", width_dmm=12_700)
+    >>> amount_text(roll, 12_700 * 29_000)
+    '2.9 m'
+    """
+    if unit.form in ("roll", "length"):
+        return m_text(qty // max(1, unit.measure))
+    if unit.form == "sheet":
+        count, rest = divmod(qty, max(1, unit.measure))
+        if rest or not count:
+            return f"{qty / 1e8:.2f} m²"
+        return f"{count} sheet" if count == 1 else f"{count} sheets"
+    return str(qty)
+
+
+def unit_size_text(unit: Unit) -> str:
+    """Return how much of a unit there is, with its size.
+
+    >>> unit_size_text(Unit(code="1", lot="2", form="sheet", place="3", width_dmm=30_500,
+    ...                     length_dmm=20_300, count=2))
+    '2 sheets of 3050 x 2030 mm'
+    """
+    about = "about " if unit.plus_minus_dmm else ""
+    if unit.form == "roll":
+        return f"{about}{m_text(unit.remaining_dmm)}, {mm_text(unit.width_dmm)} wide"
+    if unit.form == "length":
+        return f"{about}{m_text(unit.remaining_dmm)}"
+    if unit.form == "sheet":
+        size = size_text(unit.width_dmm, unit.length_dmm)
+        return f"{unit.count} sheets of {size}" if unit.count != 1 else size
+    return str(unit.count)
+
+
+_DONE_WORDS: dict[str, str] = {
+    "received": "in",
+    "used": "used",
+    "cut waste": "cut waste",
+    "lost": "lost",
+    "discarded": "thrown away",
+    "missing": "missing",
+    "returned": "sent back",
+    "found": "found",
+}
+
+
+def act_text(seq: int, kind: str, changes: Changes) -> list[str]:
+    """Return what an act booked, a line for each thing worth saying, the act's number first."""
+    units = {
+        touch.key: touch.after or touch.before
+        for touch in changes.touches
+        if isinstance(touch.after or touch.before, Unit)
+    }
+    lines = [f"Act {seq}: {kind}."]
+    took_more = any(item.kind in ("used", "lost", "cut waste") for item in changes.movements)
+    for item in changes.movements:
+        unit = units.get(item.unit)
+        if not isinstance(unit, Unit) or item.kind not in _DONE_WORDS:
+            continue
+        amount = amount_text(unit, abs(item.qty))
+        if item.kind == "found" and took_more:
+            lines.append(f"{amount} more than the books held of {item.unit}: booked as found.")
+        else:
+            lines.append(f"{item.unit}: {amount} {_DONE_WORDS[item.kind]}.")
+    for touch in changes.touches:
+        before, after = touch.before, touch.after
+        if (
+            isinstance(after, Unit)
+            and after.held
+            and (not isinstance(before, Unit) or before.held != after.held)
+        ):
+            lines.append(f"{after.code} is on hold: {after.held}.")
+    return lines

@@ -125,7 +125,7 @@ class OffcutAnswer:
     kind: Literal["offcut", "sheet"]
     fit: Fit | None
     why_not: str
-    put_by_for: tuple[str, ...] = ()
+    missing_dmm: int = 0
 
 
 def find_offcut(
@@ -212,9 +212,11 @@ def _answer(
         trim_dmm=trim,
     )
     kind: Literal["offcut", "sheet"] = "offcut" if _is_offcut(unit, material) else "sheet"
-    fit = found if isinstance(found, Fit) else None
-    why = "" if fit else str(getattr(found, "why", ""))
-    return OffcutAnswer(unit, material, lot, place, kind, fit, why)
+    if isinstance(found, Fit):
+        return OffcutAnswer(unit, material, lot, place, kind, found, "")
+    return OffcutAnswer(
+        unit, material, lot, place, kind, None, found.why, max(0, found.missing_dmm)
+    )
 
 
 def _is_offcut(unit: Unit, material: Material) -> bool:

@@ -160,10 +160,10 @@ def booked_prints(reckoning: Reckoning, day: date) -> list[PrintLine]:
         ]
         found = answers(reckoning, rolls, wish, day, material, promised, job)
         best = found.best
-        if best is not None and best.verdict.answer != "no":
-            if not _put_by_for(reckoning, job.code, best.roll.unit.code):
-                code = best.roll.unit.code
-                counted_on[code] = counted_on.get(code, 0) + best.verdict.length.needs_dmm
+        good = best is not None and best.verdict.answer != "no"
+        if best is not None and good and not _put_by_for(reckoning, job.code, best.verdict.unit):
+            code = best.verdict.unit
+            counted_on[code] = counted_on.get(code, 0) + best.verdict.length.needs_dmm
         order_rolls = _rolls_to_order(found, material)
         order_by = None
         if order_rolls and material.lead_days is not None:

@@ -6,10 +6,10 @@ from pathlib import Path
 import sqlalchemy as sa
 
 from stockroom.desk.session import Desk
-from stockroom.errors import StoreUnwritableError
+from stockroom.errors import StoreDamagedError, StoreUnwritableError
 from stockroom.store.backup import BackupReport, back_up, restore
-from stockroom.store.check import CheckReport, chain_acts, check_whole
-from stockroom.store.engine import make_engine, reading, url_of, writing
+from stockroom.store.check import CheckReport, chain_acts, check_whole, engine_faults
+from stockroom.store.engine import make_engine, reading, shown_url, url_of, writing
 from stockroom.store.schema import META
 from stockroom.store.view import HEAD
 from stockroom.units import SECONDS_PER_DAY
@@ -62,6 +62,13 @@ def check_daily(desk: Desk) -> bool:
         checked_s = connection.execute(sa.select(META.c.checked_s)).scalar_one()
         if 0 <= desk.now_s() - checked_s < SECONDS_PER_DAY:
             return False
+        found = engine_faults(connection)
+        if found:
+            raise StoreDamagedError(
+                "The store is damaged; no figure is shown.",
+                f"{found[0][:1].upper()}{found[0][1:]}.",
+                "Restore the last backup: stockroom restore BACKUP --store NEW-FILE.",
+            )
         count = sum(1 for _ in chain_acts(connection))
     _note_checked(desk, count)
     return True
@@ -96,3 +103,8 @@ def restore_backup(path: Path, store: str) -> BackupReport:
         return restore(path, engine)
     finally:
         engine.dispose()
+
+
+def where_is(store: str) -> str:
+    """Return where a store is, without a password."""
+    return shown_url(url_of(store))

@@ -179,7 +179,7 @@ class Desk:
         """
         now_s = self.now_s()
         occurred_s = now_s if happened_s is None else checked_time(happened_s, now_s)
-        key = uuid.uuid4().hex if key is None else _checked_key(key)
+        key = self.new_key() if key is None else _checked_key(key)
         ask = digest([kind, request])
         with writing(self.engine) as connection:
             head = Head(connection)

@@ -1,0 +1,315 @@
+"""Commands that ask: today, OK to print, booking, strips, offcuts, orders."""
+
+from collections.abc import Iterator
+
+import typer
+
+from stockroom.cli.base import HAPPENED, KEY, answer, app, at_desk, happened, on_day, told
+from stockroom.core.model import STRIP_RESULTS
+
+offcut = typer.Typer(rich_markup_mode=None, no_args_is_help=True)
+orders = typer.Typer(rich_markup_mode=None, no_args_is_help=True)
+app.add_typer(offcut, name="offcut", help="Which offcut takes a piece.")
+app.add_typer(orders, name="order", help="The order list: list, place, cancel.")
+
+
+@app.command("today", short_help="What wants doing today, and each booked print with its answer.")
+def today() -> None:
+    """Example:  stockroom today --on 2026-03-05"""
+    from stockroom.cli.shapes import today_lines, today_value
+    from stockroom.desk import keeping
+    from stockroom.desk.day import today as look
+
+    with at_desk() as desk:
+        keeping.check_daily(desk)
+        found, zone = look(desk, on_day(desk)), desk.zone
+    answer("stockroom.today/1", today_value(found), lambda: today_lines(found, zone))
+
+
+@app.command("ok", short_help="OK to print? One roll, or the best ones, with reasons.")
+def ok(
+    unit: str = typer.Option(None, help="One roll; all rolls of the paper, if left out."),
+    job: str = typer.Option(None, help="A booked job."),
+    paper: str = typer.Option(None, "--material", help="The paper, where no roll or job is named."),
+    size: str = typer.Option(None, help="Size of the print, like 2500x1250 (mm)."),
+    count: int = typer.Option(1, help="How many prints."),
+    series: bool = typer.Option(False, "--series", help="All from one emulsion."),
+    day: str = typer.Option(None, help="Day of the print, like thu or 2026-03-05."),
+) -> None:
+    """Example:  stockroom ok --unit 10143 --size 2500x1250 --day thu
+
+    Exit code 0 for yes, 1 for no or for a strip to be run first.
+    """
+    from stockroom.cli.shapes import answers_lines, answers_value
+    from stockroom.desk import checking
+    from stockroom.times import day_of
+    from stockroom.units import size_dmm
+
+    with at_desk() as desk:
+        on = on_day(desk)
+        now = on or desk.today()
+        width, height = size_dmm(size) if size else (None, None)
+        found = checking.ok(
+            desk,
+            unit=unit,
+            job=job,
+            material=paper,
+            width_dmm=width,
+            height_dmm=height,
+            count=count,
+            series=series,
+            day=day_of(day, now) if day else None,
+            today=on,
+        )
+    answer("stockroom.ok/1", answers_value(found, now), lambda: answers_lines(found, now))
+    if found.best is None or found.best.verdict.answer != "yes":
+        raise typer.Exit(1)
+
+
+@app.command("book", short_help="Book prints of one size for a day.")
+def book(
+    name: str,
+    size: str = typer.Option(..., help="Size of the print, like 2500x1250 (mm)."),
+    day: str = typer.Option(..., help="Day on which it is exposed."),
+    paper: str = typer.Option(..., "--material", help="The paper."),
+    count: int = typer.Option(1, help="How many."),
+    series: bool = typer.Option(False, "--series", help="All from one emulsion."),
+    key: str = KEY,
+) -> None:
+    """Example:  stockroom book 'Salt flats' --size 2500x1250 --day thu --material Satin"""
+    from stockroom.desk import making
+    from stockroom.times import day_of
+    from stockroom.units import size_dmm
+
+    with at_desk() as desk:
+        width, height = size_dmm(size)
+        on = day_of(day, desk.today())
+        told(making.book(desk, name, width, height, on, paper, count=count, series=series, key=key))
+
+
+@app.command("close", short_help="Call a job done, or cancelled.")
+def close(
+    job: str,
+    cancelled: bool = typer.Option(False, "--cancelled", help="It will not be made."),
+    key: str = KEY,
+) -> None:
+    """Example:  stockroom close 'Salt flats'"""
+    from stockroom.desk import making
+
+    with at_desk() as desk:
+        told(making.close_job(desk, job, "cancelled" if cancelled else "done", key=key))
+
+
+@app.command("put-by", short_help="Set stock aside for a job.")
+def put_by(
+    unit: str,
+    job: str = typer.Option(..., help="For which job."),
+    amount: str = typer.Option(None, help="How much; all that is free, if left out."),
+    key: str = KEY,
+) -> None:
+    """Example:  stockroom put-by 10151 --job 'Salt flats' --amount 5.8"""
+    from stockroom.desk import making
+    from stockroom.desk.amounts import read_amount
+
+    with at_desk() as desk:
+        taken = read_amount(desk, unit, amount)[1] if amount else None
+        told(making.put_by(desk, unit, job, taken, key=key))
+
+
+@app.command("let-go", short_help="Free what was put by.")
+def let_go(put: str = typer.Argument(..., metavar="PUT-BY"), key: str = KEY) -> None:
+    """Example:  stockroom let-go 10304"""
+    from stockroom.desk import making
+
+    with at_desk() as desk:
+        told(making.let_go(desk, put, key=key))
+
+
+@app.command("strip", short_help="Write down a test strip judged by eye.")
+def strip(
+    unit: str,
+    result: str = typer.Argument(..., help=f"One of: {', '.join(STRIP_RESULTS)}."),
+    happened_: str = HAPPENED,
+    key: str = KEY,
+) -> None:
+    """Example:  stockroom strip 10143 clean"""
+    from stockroom.desk import checking
+
+    with at_desk() as desk:
+        at = happened(desk, happened_)
+        told(checking.judge_strip(desk, unit, result, happened_s=at, key=key))  # type: ignore[arg-type]
+
+
+@offcut.command("find", short_help="Which offcut takes a piece.")
+def offcut_find(
+    size: str = typer.Argument(..., help="Size of the piece, like 620x420 (mm)."),
+    of: str = typer.Option(None, "--material", help="Of which sheet or board."),
+    turn: bool = typer.Option(True, "--turn/--no-turn", help="The piece may lie either way."),
+) -> None:
+    """Example:  stockroom offcut find 620x420 --material 'Cast acrylic 3 mm'"""
+    from stockroom.desk.cutting import OffcutAnswer, find_offcut
+    from stockroom.units import mm_text, size_dmm, size_text
+
+    with at_desk() as desk:
+        width, height = size_dmm(size)
+        taken, left = find_offcut(desk, width, height, material=of, may_turn=turn)
+
+    def text(item: OffcutAnswer) -> str:
+        unit = item.unit
+        size = size_text(unit.width_dmm, unit.length_dmm)
+        return f"{unit.code}  {item.kind}, {item.material.name}, {size}, {item.place.name}"
+
+    def lines() -> Iterator[str]:
+        if not taken:
+            yield f"No offcut and no sheet takes {size_text(width, height)}."
+        for item in taken:
+            remains = "nothing remains"
+            if item.fit and item.fit.remainders:
+                parts = (size_text(*part) for part in item.fit.remainders)
+                remains = "what remains: " + " and ".join(parts)
+            turned = ", turned" if item.fit and item.fit.turned else ""
+            yield f"{text(item)}: takes it{turned}; {remains}"
+        for item in left:
+            lacking = f" by {mm_text(item.missing_dmm)}" if item.missing_dmm else ""
+            yield f"{text(item)}: no, {item.why_not}{lacking}"
+        if taken:
+            yield f"Sheets are heavy and sharp. {CAUTION}"
+
+    from stockroom.core.wording import CAUTION
+
+    value = {
+        "width_dmm": width,
+        "height_dmm": height,
+        "takes": [
+            {
+                "unit": item.unit.plain(),
+                "kind": item.kind,
+                "place": item.place.name,
+                "turned": item.fit.turned if item.fit else False,
+                "remains_dmm": list(item.fit.remainders) if item.fit else [],
+            }
+            for item in taken
+        ],
+        "does_not": [
+            {"unit": item.unit.code, "kind": item.kind, "why": item.why_not} for item in left
+        ],
+    }
+    answer("stockroom.offcut/1", value, lines)
+    if not taken:
+        raise typer.Exit(1)
+
+
+@app.command("cut", short_help="Record a cut: pieces, offcuts, the rest is waste.")
+def cut(
+    unit: str,
+    piece: list[str] = typer.Option([], help="A size used, like 620x420; may be repeated."),
+    keep: list[str] = typer.Option([], help="An offcut kept; may be repeated."),
+    length: str = typer.Option(None, help="Length cut off a roll or profile, m."),
+    job: str = typer.Option(None, help="For which job."),
+    place: str = typer.Option(None, help="Where the offcuts stand."),
+    happened_: str = HAPPENED,
+    key: str = KEY,
+) -> None:
+    """Example:  stockroom cut 10238 --piece 2520x1270 --keep 3050x740 --place 'Rack A'"""
+    from stockroom.core.wording import CAUTION
+    from stockroom.desk.cutting import Part
+    from stockroom.desk.cutting import cut as do
+    from stockroom.units import length_dmm, size_dmm
+
+    with at_desk() as desk:
+        told(
+            do(
+                desk,
+                unit,
+                pieces=[Part(*size_dmm(text)) for text in piece],
+                offcuts=[Part(*size_dmm(text)) for text in keep],
+                take_dmm=length_dmm(length, "m") if length else None,
+                job=job,
+                place=place,
+                happened_s=happened(desk, happened_),
+                key=key,
+            )
+        )
+    typer.echo(f"Saws and sheet edges cut. {CAUTION}", err=True)
+
+
+@orders.command("list", short_help="What to order, and what is on its way.")
+def order_list() -> None:
+    """Example:  stockroom order list"""
+    from stockroom.cli.shapes import reorder_text, reorder_value
+    from stockroom.desk.checking import instant_of
+    from stockroom.desk.ordering import order_list as below
+    from stockroom.desk.ordering import orders_coming
+    from stockroom.desk.reckoning import Reckoning
+    from stockroom.units import day_text
+
+    with at_desk() as desk, desk.reading() as view:
+        day = on_day(desk) or desk.today()
+        reckoning = Reckoning(view, instant_of(desk, day), desk.zone)
+        wanted, coming = below(reckoning, day), orders_coming(reckoning)
+        names = {code: item.name for code, item in reckoning.materials.items()}
+
+    def lines() -> Iterator[str]:
+        supplier = None
+        for line in wanted:
+            if line.material.supplier != supplier:
+                supplier = line.material.supplier
+                yield supplier or "No supplier told"
+            yield f"  {reorder_text(line, day)}"
+        if not wanted:
+            yield "Nothing is below its number."
+        for order in coming:
+            when = day_text(order.expected_on, day) if order.expected_on else "no day told"
+            yield f"On the way: {order.code}  {order.count} x {names[order.material]}, {when}"
+
+    value = {
+        "order": [reorder_value(line) for line in wanted],
+        "on_the_way": [item.plain() for item in coming],
+    }
+    answer("stockroom.order-list/1", value, lines)
+
+
+@orders.command("place", short_help="Write down an order.")
+def order_place(
+    of: str = typer.Argument(..., metavar="MATERIAL"),
+    count: int = typer.Argument(..., help="How many rolls, sheets or goods."),
+    expected: str = typer.Option(None, help="When it should come."),
+    price: str = typer.Option(None, help="Price of one."),
+    supplier: str = typer.Option(None, help="From whom."),
+    key: str = KEY,
+) -> None:
+    """Example:  stockroom order place 'Cast acrylic 3 mm' 4 --expected 2026-03-16"""
+    from stockroom.desk import ordering
+    from stockroom.times import day_of
+    from stockroom.units import cents
+
+    with at_desk() as desk:
+        told(
+            ordering.order(
+                desk,
+                of,
+                count,
+                expected_on=day_of(expected, desk.today()) if expected else None,
+                price_cents=cents(price) if price else None,
+                supplier=supplier,
+                key=key,
+            )
+        )
+
+
+@orders.command("cancel", short_help="Call an order cancelled.")
+def order_cancel(code: str, key: str = KEY) -> None:
+    """Example:  stockroom order cancel 10320"""
+    from stockroom.desk import ordering
+
+    with at_desk() as desk:
+        told(ordering.cancel_order(desk, code, key=key))
+
+
+@app.command("tell-below", short_help="Tell me below so many sheets or rolls.")
+def tell_below(of: str = typer.Argument(..., metavar="MATERIAL"), count: int = 0) -> None:
+    """Example:  stockroom tell-below 'Cast acrylic 3 mm' --count 4"""
+    from stockroom.desk import ordering
+
+    with at_desk() as desk:
+        told(ordering.tell_below(desk, of, count or None))

@@ -1,0 +1,302 @@
+"""What every command shares: global options, output, errors, exit codes."""
+
+import json
+import os
+import sys
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass, fields, is_dataclass
+from datetime import date
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import typer
+
+from stockroom.errors import ImportProblem, InputError, StockroomError, StoreUnwritableError
+from stockroom.text import safe
+
+if TYPE_CHECKING:
+    from stockroom.desk.session import Desk, Done
+
+HELP = """Example:  stockroom ok --unit 10143 --size 2500x1250 --day thu
+
+Perishable paper, film and sheets for fine-art print finishing: what is fresh, what fits, what to
+order by when.
+
+Global options may stand anywhere: --store PATH-OR-URL, --json, --on DATE (only reasons as of that
+day), --actor NAME, --zone ZONE. On acts: --happened TIME, --key KEY.
+
+Exit codes: 0 done, 1 refused by a rule or answered no, 2 wrong usage or input, 3 trouble with the
+store.
+"""
+
+app = typer.Typer(
+    help=HELP,
+    no_args_is_help=True,
+    rich_markup_mode=None,
+    add_completion=False,
+    pretty_exceptions_enable=False,
+    context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100},
+)
+
+
+@dataclass(slots=True)
+class Given:
+    """The global options as they were given."""
+
+    store: str | None = None
+    zone: str | None = None
+    actor: str | None = None
+    on: str | None = None
+    as_json: bool = False
+
+
+given = Given()
+"""The global options of this run; set once, before the command."""
+
+TAKES_VALUE = {"--store": "store", "--zone": "zone", "--actor": "actor", "--on": "on"}
+FLAGS = {"--json": "as_json", "--no-color": None}
+
+
+@app.callback()
+def _globals(
+    store: str = typer.Option(None, help="Path or URL of the store.", metavar="PATH-OR-URL"),
+    json_: bool = typer.Option(False, "--json", help="Machine-readable output."),
+    on: str = typer.Option(None, help="Reason as of this day.", metavar="DATE"),
+    actor: str = typer.Option(None, help="Who acts.", metavar="NAME"),
+    zone: str = typer.Option(None, help="Time zone of a new store.", metavar="ZONE"),
+) -> None:
+    """Take nothing: the options were taken out of the words before (see `take_globals`)."""
+
+
+_globals.__doc__ = HELP
+
+
+def take_globals(words: Sequence[str]) -> list[str]:
+    """Take the global options out of the words, wherever they stand, and return the rest.
+
+    >>> take_globals(["ok", "--json", "--store", "x", "--", "--json"]), given.store, given.as_json
+    (['ok', '--', '--json'], 'x', True)
+    """
+    given.store = given.zone = given.actor = given.on = None
+    given.as_json = False
+    rest: list[str] = []
+    pending = iter(words)
+    for word in pending:
+        if word == "--":
+            return [*rest, word, *pending]
+        name, equals, value = word.partition("=")
+        if name in TAKES_VALUE:
+            taken = value if equals else next(pending, None)
+            if taken is None:
+                return [*rest, word]
+            setattr(given, TAKES_VALUE[name], taken)
+        elif word in FLAGS:
+            if field := FLAGS[word]:
+                setattr(given, field, True)
+        else:
+            rest.append(word)
+    return rest
+
+
+def run(words: Sequence[str] | None = None, command: typer.Typer = app) -> int:
+    """Run a command and return its exit code; no traceback ever reaches a person.
+
+    Parameters
+    ----------
+    words : sequence of str, optional
+        The command line; the process's own if left out.
+    command : typer.Typer
+        The commands to choose from.
+    """
+    import click
+
+    try:
+        rest = take_globals(sys.argv[1:] if words is None else words)
+        code = typer.main.get_command(command).main(
+            rest, prog_name="stockroom", standalone_mode=False
+        )
+        return int(code or 0)
+    except click.exceptions.Exit as left:
+        return int(left.exit_code)
+    except click.exceptions.Abort:
+        say_aside("Stopped; nothing was changed.")
+        return 130
+    except click.exceptions.ClickException as error:
+        error.show()
+        return 2
+    except StockroomError as error:
+        show_error(error)
+        return error.exit_code
+    except KeyboardInterrupt:
+        say_aside("Stopped.")
+        return 130
+    except BrokenPipeError:
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return 0
+    except Exception as error:
+        if os.environ.get("STOCKROOM_DEBUG"):
+            raise
+        say_aside("Something went wrong that we did not foresee.")
+        say_aside(f"{type(error).__name__}: {safe(error)}.")
+        say_aside("What was acknowledged is kept. Run: stockroom check.")
+        return 3
+
+
+def show_error(error: StockroomError) -> None:
+    """Say what happened, why, and what to try, on the error stream."""
+    say_aside(f"{error.title}: {error.what}")
+    if error.why:
+        say_aside(error.why)
+    if isinstance(error, ImportProblem):
+        for problem in error.problems[:20]:
+            say_aside(f"  {problem}")
+        if len(error.problems) > 20:
+            say_aside(f"  and {len(error.problems) - 20} more.")
+    if error.try_:
+        say_aside(error.try_)
+
+
+def say(line: str = "") -> None:
+    """Write a line of data."""
+    typer.echo(line)
+
+
+def say_aside(line: str) -> None:
+    """Write a line that is no data, to the error stream."""
+    typer.echo(line, err=True)
+
+
+def answer(shape: str, value: Any, lines: Callable[[], Iterator[str]]) -> None:
+    """Write an answer: as JSON of a named shape, or as lines.
+
+    Parameters
+    ----------
+    shape : str
+        Name and version, such as ``stockroom.today/1``.
+    value : dict or dataclass
+        What the JSON holds.
+    lines : callable
+        Returns the lines for a person.
+    """
+    if given.as_json:
+        held = plain(value)
+        body = held if isinstance(held, dict) else {"items": held}
+        say(json.dumps({"format": shape, **body}, ensure_ascii=False, indent=2))
+    else:
+        for line in lines():
+            say(line)
+
+
+def plain(value: Any) -> Any:
+    """Return dataclasses, dates and tuples as what JSON knows; figures keep their unit's name."""
+    if is_dataclass(value) and not isinstance(value, type):
+        return {field.name: plain(getattr(value, field.name)) for field in fields(value)}
+    if isinstance(value, dict):
+        return {str(name): plain(item) for name, item in value.items()}
+    if isinstance(value, list | tuple | set | frozenset):
+        return [plain(item) for item in value]
+    if isinstance(value, date):
+        return value.isoformat()
+    if isinstance(value, Path):
+        return str(value)
+    if isinstance(value, float):
+        return round(value, 6)
+    return value
+
+
+@contextmanager
+def at_desk(*, begin: bool = False) -> Iterator["Desk"]:
+    """Open the desk that the settings in force lead to."""
+    from stockroom.desk.session import Desk
+    from stockroom.settings import in_force
+
+    force = in_force({"store": given.store, "zone": given.zone, "actor": given.actor})
+    desk = Desk.at(
+        force["store"].value,
+        actor=force["actor"].value,
+        begin=begin,
+        zone=force["zone"].value,
+        currency=force["currency"].value,
+    )
+    try:
+        yield desk
+    finally:
+        desk.close()
+
+
+def on_day(desk: "Desk") -> date | None:
+    """Return the day to reason as of, if one was given."""
+    from stockroom.times import day_of
+
+    return day_of(given.on, desk.today()) if given.on else None
+
+
+def happened(desk: "Desk", text: str | None) -> int | None:
+    """Return the instant of `--happened`, if it was given."""
+    from stockroom.times import instant_of
+
+    return instant_of(text, desk.now_s(), desk.zone) if text else None
+
+
+def told(done: "Done") -> None:
+    """Say what an act booked."""
+    from stockroom.core.wording import act_text
+
+    units = [t.key for t in done.changes.touches if t.kind == "unit" and t.before is None]
+    value = {
+        "act": done.seq,
+        "kind": done.kind,
+        "repeated": done.repeated,
+        "codes": list(done.born),
+        "units": units,
+        "said": act_text(done.seq, done.kind, done.changes),
+    }
+
+    def lines() -> Iterator[str]:
+        if done.repeated:
+            yield f"Act {done.seq} stands already; nothing was changed."
+            return
+        yield from act_text(done.seq, done.kind, done.changes)
+
+    answer("stockroom.done/1", value, lines)
+
+
+def read_file(path: Path) -> bytes:
+    """Return a file's bytes, or say why it cannot be read."""
+    from stockroom.intake.files import MAX_FILE_BYTES
+
+    try:
+        if path.is_file() and path.stat().st_size > MAX_FILE_BYTES:
+            raise InputError(
+                f"{safe(path)} is larger than {MAX_FILE_BYTES // 1_000_000} MB.",
+                "No list or logger file of ours is that large.",
+                "Split it, or look whether it is the right file.",
+            )
+        return path.read_bytes()
+    except OSError as error:
+        raise InputError(
+            f"{safe(path)} cannot be read.", f"{error.strerror}.", "Look at its name."
+        ) from error
+
+
+def write_file(path: Path, data: bytes) -> None:
+    """Write a file whole or not at all; one that is there is left alone."""
+    part = path.with_name(path.name + ".part")
+    try:
+        if path.exists():
+            raise StoreUnwritableError(
+                f"{safe(path)} is there already.", try_="Name another file, or remove that one."
+            )
+        part.write_bytes(data)
+        part.replace(path)
+    except OSError as error:
+        raise StoreUnwritableError(
+            f"{safe(path)} cannot be written.", f"{error.strerror}.", "Name another folder."
+        ) from error
+    finally:
+        part.unlink(missing_ok=True)
+
+
+HAPPENED = typer.Option(None, "--happened", help="When it happened, like 16:30.", metavar="TIME")
+KEY = typer.Option(None, "--key", help="Against doubling, for scripts.", metavar="KEY")

@@ -1,0 +1,125 @@
+"""Commands that keep the books: labels, day sheet, backup, restore, check, where."""
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import typer
+
+from stockroom.cli.base import answer, app, at_desk, given, on_day, write_file
+
+
+@app.command("labels", short_help="A sheet of labels with QR codes.")
+def labels(
+    to: Path = typer.Argument(..., help="The PDF to write; - for plain text."),
+    codes: list[str] = typer.Option([], "--code", help="Only these units and places."),
+    start: int = typer.Option(0, help="Labels already used on the first sheet."),
+) -> None:
+    """Example:  stockroom labels labels.pdf --code 10143 --code 10020"""
+    from stockroom.desk.papers import label_sheet, label_text
+
+    with at_desk() as desk:
+        if str(to) == "-":
+            text = label_text(desk, codes)
+            answer("stockroom.labels/1", {"text": text}, lambda: iter(text.splitlines()))
+            return
+        data, count = label_sheet(desk, codes, start=start)
+    write_file(to, data)
+    answer(
+        "stockroom.written/1",
+        {"path": to, "labels": count},
+        lambda: iter([f"{count} labels in {to}"]),
+    )
+
+
+@app.command("day-sheet", short_help="A printed day sheet to tick.")
+def day_sheet(to: Path = typer.Argument(..., help="The PDF to write.")) -> None:
+    """Example:  stockroom day-sheet today.pdf"""
+    from stockroom.desk.papers import day_sheet as make
+
+    with at_desk() as desk:
+        data = make(desk, on_day(desk))
+    write_file(to, data)
+    answer("stockroom.written/1", {"path": to}, lambda: iter([f"Day sheet in {to}"]))
+
+
+@app.command("backup", short_help="Write a whole backup.")
+def backup(to: Path) -> None:
+    """Example:  stockroom backup studio-2026-03-03.backup"""
+    from stockroom.desk import keeping
+
+    with at_desk() as desk:
+        made = keeping.make_backup(desk, to)
+    answer(
+        "stockroom.backup-made/1",
+        made,
+        lambda: iter([f"{made.acts} acts, {made.files} files in {to}; last hash {made.head}"]),
+    )
+
+
+@app.command("restore", short_help="Make a new store from a backup.")
+def restore(backup: Path) -> None:
+    """Example:  stockroom restore studio-2026-03-03.backup --store new.stockroom"""
+    from stockroom.desk import keeping
+    from stockroom.settings import in_force
+
+    store = in_force({"store": given.store})["store"].value
+    made = keeping.restore_backup(backup, store)
+    answer(
+        "stockroom.restored/1",
+        made,
+        lambda: iter([f"{made.acts} acts restored into {store}; last hash {made.head}"]),
+    )
+
+
+@app.command("check", short_help="Check the books whole.")
+def check() -> None:
+    """Example:  stockroom check
+
+    Checks every act against its hash and folds the books anew; exit code 3 where they differ.
+    """
+    from stockroom.desk import keeping
+
+    with at_desk() as desk:
+        report = keeping.check(desk)
+
+    def lines() -> Iterator[str]:
+        yield (
+            f"{report.acts} acts, {report.movements} movements, {report.records} records, "
+            f"{report.blocks} blocks of readings; last hash {report.head}"
+        )
+        for fault in report.faults:
+            yield f"  {fault}"
+        yield "Faults were found; restore a backup." if report.faults else "All of it holds."
+
+    answer("stockroom.check/1", report, lines)
+    if report.faults:
+        raise typer.Exit(3)
+
+
+@app.command("where", short_help="Settings in force and where they come from.")
+def where() -> None:
+    """Example:  stockroom where
+
+    Shows the settings in force and where each comes from.
+    """
+    from stockroom.desk import keeping
+    from stockroom.settings import in_force, settings_file
+
+    force = in_force({"store": given.store, "zone": given.zone, "actor": given.actor})
+    shown = {name: item.value for name, item in force.items()}
+    shown["store"] = keeping.where_is(force["store"].value)
+
+    def lines() -> Iterator[str]:
+        for name, item in force.items():
+            yield f"{name}: {shown[name]}  ({item.source})"
+        yield f"settings file: {settings_file()}"
+        yield "Where two differ, a flag comes before the environment, that before the file."
+
+    value = {
+        "settings": [
+            {"name": name, "value": shown[name], "source": item.source}
+            for name, item in force.items()
+        ],
+        "settings_file": settings_file(),
+    }
+    answer("stockroom.where/1", value, lines)

@@ -1,0 +1,364 @@
+"""What answers look like: their JSON shapes and their lines for a person."""
+
+from collections.abc import Iterator, Sequence
+from datetime import date
+from typing import Any
+
+from stockroom import clock
+from stockroom.core.freshness.usable_by import UsableBy
+from stockroom.core.model import Unit
+from stockroom.core.wording import (
+    answer_text,
+    because,
+    percent,
+    sentence,
+    unit_size_text,
+    usable_by_text,
+)
+from stockroom.desk.checking import Answered, Answers
+from stockroom.desk.climate import WarmSpell
+from stockroom.desk.counting import TrailLine
+from stockroom.desk.day import PrintLine, Today
+from stockroom.desk.ordering import Reorder
+from stockroom.desk.reckoning import Reckoning
+from stockroom.units import day_text, days_text, size_text
+
+
+def usable_value(usable: UsableBy) -> dict[str, Any]:
+    """Return the JSON of a usable-by day."""
+    return {
+        "likely": usable.likely,
+        "earliest": usable.earliest,
+        "latest": usable.latest,
+        "runs_out": usable.runs_out,
+        "unproven": usable.unproven,
+        "estimated": usable.label.estimated,
+        "printed": usable.label.printed,
+        "used_days": usable.used_days,
+        "left_days": usable.left_days,
+        "filled_share": usable.filled_share,
+        "widened_by": [
+            {"cause": s.cause, "earlier_days": s.earlier_days, "later_days": s.later_days}
+            for s in usable.spreads
+        ],
+        "by_label_temperature": [
+            {"temp_c": reading.temp_c, "why": reading.why, "likely": day}
+            for reading, day in usable.by_reading
+        ],
+    }
+
+
+def answered_value(answered: Answered, today: date) -> dict[str, Any]:
+    """Return the JSON of the answer for one roll."""
+    verdict, roll = answered.verdict, answered.roll
+    return {
+        "unit": roll.unit.code,
+        "batch": roll.lot.number,
+        "place": roll.place.name,
+        "remaining_dmm": roll.unit.remaining_dmm,
+        "answer": verdict.answer,
+        "needs_dmm": verdict.length.needs_dmm,
+        "remakes": verdict.length.remakes,
+        "assurance": verdict.length.assurance,
+        "usable_by": usable_value(roll.usable),
+        "reasons": [
+            {"kind": r.kind, "weight": r.weight, "text": sentence(r, today)}
+            for r in verdict.reasons
+        ],
+    }
+
+
+def answers_value(found: Answers, today: date) -> dict[str, Any]:
+    """Return the JSON of an answer to "OK to print?"."""
+    wish = found.wish
+    return {
+        "day": today,
+        "print": {
+            "job": found.job.code if found.job else None,
+            "name": found.job.name if found.job else None,
+            "width_dmm": wish.width_dmm,
+            "height_dmm": wish.height_dmm,
+            "count": wish.count,
+            "series": wish.series,
+            "on": wish.day,
+            "material": found.material.name,
+        },
+        "answer": found.best.verdict.answer if found.best else "no",
+        "rolls": [answered_value(item, today) for item in found.rolls],
+    }
+
+
+def answers_lines(found: Answers, today: date, most: int = 3) -> Iterator[str]:
+    """Yield the answer, its reasons, and the next best rolls."""
+    wish = found.wish
+    name = f"{found.job.name}, " if found.job else ""
+    count = f"{wish.count} prints of " if wish.count > 1 else ""
+    series = ", one emulsion" if wish.series else ""
+    yield (
+        f"{name}{count}{size_text(wish.width_dmm, wish.height_dmm)} on {found.material.name}, "
+        f"{day_text(wish.day, today)}{series}"
+    )
+    if not found.rolls:
+        yield "○ no  There is no roll of this paper in stock."
+        return
+    for place, item in enumerate(found.rolls[:most]):
+        roll, verdict = item.roll, item.verdict
+        if place == 1:
+            yield "Other rolls:"
+        yield (
+            f"{answer_text(verdict.answer)}  roll {roll.unit.code}, batch {roll.lot.number}, "
+            f"{roll.place.name}, {unit_size_text(roll.unit)}"
+        )
+        if place == 0:
+            for reason in verdict.reasons:
+                yield f"  {sentence(reason, today)}"
+        else:
+            yield f"  {because(verdict, today)}"
+
+
+def spell_value(spell: WarmSpell) -> dict[str, Any]:
+    """Return the JSON of a warm spell."""
+    return {
+        "place": spell.place.name,
+        "from_s": spell.from_s,
+        "to_s": spell.to_s,
+        "peak_c": spell.peak_c,
+        "ongoing": spell.ongoing,
+        "source": spell.source,
+        "cause": spell.cause,
+        "days_lost": [{"unit": loss.unit.code, "days": loss.days} for loss in spell.losses],
+    }
+
+
+def spell_lines(spell: WarmSpell, zone: str) -> Iterator[str]:
+    """Yield a warm spell and what it cost, worst roll first."""
+    hours = (spell.to_s - spell.from_s) / 3600
+    until = "still warm" if spell.ongoing else f"for {hours:.0f} h"
+    assumed = ", worst shape assumed" if spell.source == "by hand" else ""
+    cause = spell.cause or "cause not said"
+    yield (
+        f"{spell.place.name}, {clock.local_text(spell.from_s, zone)}, {until}, "
+        f"up to {spell.peak_c:.1f} °C{assumed} ({cause})"
+    )
+    for loss in spell.losses:
+        yield f"  {loss.unit.code} lost {days_text(loss.days)} of life"
+    if not spell.losses:
+        yield "  No paper stood there."
+
+
+def reorder_value(line: Reorder) -> dict[str, Any]:
+    """Return the JSON of an order line."""
+    return {
+        "material": line.material.code,
+        "name": line.material.name,
+        "supplier": line.material.supplier,
+        "have": line.have,
+        "on_hold": line.held,
+        "coming": line.coming,
+        "tell_below": line.material.tell_below,
+        "order": line.quantity,
+        "arrives_on": line.arrives_on,
+    }
+
+
+def reorder_text(line: Reorder, today: date) -> str:
+    """Return an order line as one sentence with its reasons."""
+    noun = {"roll": "rolls", "sheet": "sheets", "length": "lengths"}.get(line.material.form, "")
+    amount = f"{line.quantity} {noun}".strip()
+    coming = f", {line.coming} on the way" if line.coming else ""
+    held = f", {line.held} on hold" if line.held else ""
+    when = f"; ordered today it comes {day_text(line.arrives_on, today)}" if line.arrives_on else ""
+    return (
+        f"Order {amount} of {line.material.name}: {line.have} left{held}{coming}, "
+        f"tell me below {line.material.tell_below}{when}."
+    )
+
+
+def print_text(line: PrintLine, today: date) -> Iterator[str]:
+    """Yield a booked print, its roll and answer, and why."""
+    job, best = line.job, line.answers.best
+    count = f"{job.to_print} x " if job.to_print > 1 else ""
+    yield (
+        f"{day_text(job.print_on, today)}: {job.name}, {count}"
+        f"{size_text(job.width_dmm, job.height_dmm)}"
+    )
+    if best is None:
+        yield f"  ○ no  There is no roll of {line.material.name} in stock."
+    else:
+        roll = best.roll
+        yield f"  {answer_text(best.verdict.answer)}  roll {roll.unit.code}, {roll.place.name}"
+        yield f"  {because(best.verdict, today)}"
+    if line.order_rolls:
+        rolls = "1 roll" if line.order_rolls == 1 else f"{line.order_rolls} rolls"
+        by = f" by {day_text(line.order_by, today)}" if line.order_by else ""
+        yield f"  Order {rolls} of {line.material.name}{by} to cover likely remakes."
+
+
+def today_lines(found: Today, zone: str) -> Iterator[str]:
+    """Yield the morning: what to print, take out, put back, explain, order and use up."""
+    day = found.day
+    yield f"Today, {day_text(day, day).removesuffix(', today')}"
+    if found.empty:
+        yield "The books are empty. Begin with: stockroom place add --help."
+        return
+    if found.prints:
+        yield "Prints booked"
+        for line in found.prints:
+            yield from (f"  {text}" for text in print_text(line, day))
+    if found.take_out:
+        yield "Take out"
+        for outing in found.take_out:
+            yield (
+                f"  {outing.unit.code} from {outing.place.name} by {day_text(outing.by, day)}, "
+                f"still sealed, for {outing.job.name}"
+            )
+    if found.put_back:
+        yield "Put back"
+        for back in found.put_back:
+            yield (
+                f"  {back.unit.code} from {back.place.name} to {back.back_to.name}: "
+                f"each day there costs {days_text(back.life_a_day)} of life"
+            )
+    if found.spells:
+        yield "Warm spells that wait for a word"
+        for risk in found.spells:
+            yield from (f"  {text}" for text in spell_lines(risk.spell, zone))
+            jobs = ", ".join(job.name for job in risk.jobs)
+            yield f"    Look at: {jobs}." if jobs else "    No job at risk."
+    if found.reorder:
+        yield "Order"
+        for short in found.reorder:
+            yield f"  {reorder_text(short, day)}"
+    if found.arrivals:
+        yield "On the way"
+        for order in found.arrivals:
+            when = day_text(order.expected_on, day) if order.expected_on else "no day told"
+            name = found.materials[order.material].name
+            yield f"  {order.code}  {order.count} x {name}, {when}"
+    if found.going_off:
+        yield "Off or nearly off"
+        for item in found.going_off:
+            word = "off since" if item.off else "usable until"
+            yield (
+                f"  {item.unit.code}  {item.material.name}, {unit_size_text(item.unit)}: "
+                f"{word} {day_text(item.ends, day)}"
+            )
+
+
+def today_value(found: Today) -> dict[str, Any]:
+    """Return the JSON of the morning."""
+    return {
+        "day": found.day,
+        "prints": [
+            {
+                **answers_value(line.answers, found.day),
+                "order_rolls": line.order_rolls,
+                "order_by": line.order_by,
+            }
+            for line in found.prints
+        ],
+        "take_out": [
+            {"unit": o.unit.code, "place": o.place.name, "by": o.by, "job": o.job.code}
+            for o in found.take_out
+        ],
+        "put_back": [
+            {
+                "unit": b.unit.code,
+                "place": b.place.name,
+                "to": b.back_to.name,
+                "life_days_a_day": b.life_a_day,
+            }
+            for b in found.put_back
+        ],
+        "spells": [
+            {**spell_value(risk.spell), "jobs_at_risk": [job.code for job in risk.jobs]}
+            for risk in found.spells
+        ],
+        "order": [reorder_value(line) for line in found.reorder],
+        "on_the_way": [order.plain() for order in found.arrivals],
+        "going_off": [
+            {"unit": g.unit.code, "material": g.material.name, "ends": g.ends, "off": g.off}
+            for g in found.going_off
+        ],
+    }
+
+
+def unit_value(
+    reckoning: Reckoning, unit: Unit, usable: UsableBy | None, trail: Sequence[TrailLine]
+) -> dict[str, Any]:
+    """Return the JSON of one unit."""
+    return {
+        "unit": unit.plain(),
+        "material": reckoning.material_of(unit).name,
+        "batch": reckoning.lot_of(unit).plain(),
+        "place": reckoning.places[unit.place].name,
+        "usable_by": usable_value(usable) if usable else None,
+        "stays": [stay.plain() for stay in reckoning.stays_of(unit)],
+        "acts": trail_value(trail),
+    }
+
+
+def unit_lines(
+    reckoning: Reckoning,
+    unit: Unit,
+    usable: UsableBy | None,
+    trail: Sequence[TrailLine],
+    today: date,
+) -> Iterator[str]:
+    """Yield one unit: what it is, where, how fresh, and what happened to it."""
+    lot = reckoning.lot_of(unit)
+    yield f"{unit.code}  {reckoning.material_of(unit).name}, batch {lot.number}"
+    yield (
+        f"{unit_size_text(unit)}, {unit.condition}, {unit.state}, "
+        f"{reckoning.places[unit.place].name}"
+    )
+    if unit.held or lot.held:
+        yield f"On hold: {unit.held or lot.held}"
+    if usable is not None:
+        shown = usable_by_text(usable.likely, usable.earliest, usable.latest, today)
+        yield f"Usable until likely {shown}{', unproven past its printed date' * usable.unproven}"
+        yield (
+            f"Life: {days_text(usable.label.days)} on arrival, {days_text(usable.used_days)} used, "
+            f"{days_text(usable.left_days)} left, at the label's condition"
+            f"{' (estimated)' * usable.label.estimated}"
+        )
+        yield f"Of the time, {percent(usable.filled_share)} rests on set-points or filled gaps"
+        for spread in usable.spreads:
+            yield (
+                f"  {spread.cause}: {days_text(spread.earlier_days)} earlier to "
+                f"{days_text(spread.later_days)} later"
+            )
+    for stay in reckoning.stays_of(unit):
+        start = clock.local_text(stay.from_s, reckoning.zone)
+        end = clock.local_text(stay.to_s, reckoning.zone) if stay.to_s else "now"
+        yield f"  {start} to {end}  {reckoning.places[stay.place].name}"
+    yield from trail_lines(trail, reckoning.zone)
+
+
+def trail_value(trail: Sequence[TrailLine]) -> list[dict[str, Any]]:
+    """Return the JSON of acts."""
+    return [
+        {
+            "act": line.act.seq,
+            "kind": line.act.kind,
+            "occurred_s": line.occurred_s,
+            "recorded_s": line.act.recorded_s,
+            "actor": line.act.actor,
+            "reason": line.act.reason,
+            "undone_by": line.undone_by,
+        }
+        for line in trail
+    ]
+
+
+def trail_lines(trail: Sequence[TrailLine], zone: str) -> Iterator[str]:
+    """Yield acts, newest first."""
+    for line in trail:
+        act = line.act
+        undone = f"  (taken back by act {line.undone_by})" if line.undone_by else ""
+        late = "" if line.occurred_s == act.recorded_s else "  (entered later)"
+        why = f": {act.reason}" if act.reason else ""
+        yield (
+            f"act {act.seq}  {clock.local_text(line.occurred_s, zone)}  {act.actor}  "
+            f"{act.kind}{why}{late}{undone}"
+        )

@@ -1,0 +1,323 @@
+"""What pictures and lists on the screen are drawn from: the shelf, one unit, one place."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+
+import numpy as np
+
+from stockroom import clock
+from stockroom.core.climate.ageing import Scenario
+from stockroom.core.climate.course import Floats
+from stockroom.core.climate.readings import Readings, usable, window
+from stockroom.core.facts import (
+    ACTIVATION_ENERGY,
+    ACTIVATION_ENERGY_HIGH,
+    ACTIVATION_ENERGY_LOW,
+)
+from stockroom.core.freshness.usable_by import UsableBy, life_over_time
+from stockroom.core.model import Import, Job, Lot, Material, Order, Place, Strip, Unit
+from stockroom.core.verdict import Verdict
+from stockroom.desk.checking import instant_of
+from stockroom.desk.counting import TrailLine, trail
+from stockroom.desk.day import AtRisk, PrintLine, booked_prints, spells_at_risk
+from stockroom.desk.lookup import everything, find
+from stockroom.desk.ordering import Reorder, order_list, orders_coming, stock_of
+from stockroom.desk.reckoning import Reckoning, ages
+from stockroom.desk.session import Desk
+from stockroom.units import SECONDS_PER_DAY
+
+WEEK_S = 7 * SECONDS_PER_DAY
+"""What one picture of a place shows, s."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class ShelfLine:
+    """One unit with what it is, where it stands, and what of it is put by for whom."""
+
+    unit: Unit
+    lot: Lot
+    material: Material
+    place: Place
+    usable: UsableBy | None
+    strip: Strip | None
+    put_by_for: tuple[str, ...]
+
+    @property
+    def ends(self) -> date | None:
+        """The likely last day, by its stay or else by its label; None where nothing tells."""
+        return self.usable.likely if self.usable else self.lot.label_date
+
+    @property
+    def held(self) -> str:
+        """Why it, or its batch, is kept out of use."""
+        return self.unit.held or self.lot.held or ""
+
+
+def shelf(desk: Desk, on: date | None = None) -> list[ShelfLine]:
+    """Return the units in stock, by material, then the one that runs out first."""
+    with desk.reading() as view:
+        reckoning = Reckoning(view, instant_of(desk, on), desk.zone)
+        lines = [shelf_line(reckoning, unit) for unit in reckoning.units.values()]
+    families = ("paper", "film", "sheet", "board", "profile", "goods")
+    return sorted(
+        lines,
+        key=lambda line: (
+            families.index(line.material.family),
+            line.material.name,
+            line.unit.is_offcut,
+            line.ends or date.max,
+            line.unit.code,
+        ),
+    )
+
+
+def shelf_line(reckoning: Reckoning, unit: Unit) -> ShelfLine:
+    """Return one unit with what it is and where it stands."""
+    material = reckoning.material_of(unit)
+    jobs = (reckoning.jobs.get(put.job) for put in reckoning.put_bys if put.unit == unit.code)
+    return ShelfLine(
+        unit=unit,
+        lot=reckoning.lot_of(unit),
+        material=material,
+        place=reckoning.places[unit.place],
+        usable=reckoning.usable_by(unit) if ages(material) else None,
+        strip=reckoning.strips.get(unit.code),
+        put_by_for=tuple(job.name for job in jobs if job is not None),
+    )
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Life:
+    """A unit's used life up to now, with its range, and the day it runs out.
+
+    Attributes
+    ----------
+    t_s : array of float
+        Instants, s UTC, rising, the last one now.
+    used, low, high : array of float
+        Days of label life used up to each: likely, least and most.
+    limit_days : float
+        The life it came with.
+    """
+
+    t_s: Floats
+    used: Floats
+    low: Floats
+    high: Floats
+    limit_days: float
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class UnitPicture:
+    """All that one looks at of one unit.
+
+    `prints` are the booked prints of its paper, soonest first, each with the answer for this
+    unit.
+    """
+
+    line: ShelfLine
+    life: Life | None
+    prints: tuple[tuple[Job, Verdict], ...]
+    trail: tuple[TrailLine, ...]
+    now_s: int
+    today: date
+    zone: str
+
+
+def one_unit(desk: Desk, said: str, on: date | None = None) -> UnitPicture:
+    """Return all that one looks at of one unit.
+
+    Raises
+    ------
+    UnknownCodeError
+        Where there is none.
+    """
+    day = on or desk.today()
+    with desk.reading() as view:
+        reckoning = Reckoning(view, instant_of(desk, on), desk.zone)
+        unit = find(view, Unit, said)
+        line = shelf_line(reckoning, unit)
+        life = life_of(reckoning, unit, line.usable) if line.usable else None
+        prints = tuple(
+            (booked.job, item.verdict)
+            for booked in booked_prints(reckoning, day)
+            for item in booked.answers.rolls
+            if item.roll.unit.code == unit.code
+        )
+        now_s = reckoning.now_s
+    return UnitPicture(
+        line, life, prints, tuple(trail(desk, 40, of=unit.code)), now_s, day, desk.zone
+    )
+
+
+def life_of(reckoning: Reckoning, unit: Unit, found: UsableBy, points: int = 160) -> Life | None:
+    """Return a unit's used life over time; the range comes of the activation energy."""
+    stays = reckoning.climate_of(unit)
+    label_c = found.label.readings[0].temp_c
+    own = reckoning.material_of(unit).energy_j_mol
+    tau_s = reckoning.tau_s(unit)
+    likely = Scenario(own or ACTIVATION_ENERGY.value)
+    t_s, used = life_over_time(stays, label_c, likely, tau_s, points)
+    if not len(t_s):
+        return None
+    came_with = found.used_days - float(used[-1])
+    edges = [used]
+    for energy in () if own else (ACTIVATION_ENERGY_LOW.value, ACTIVATION_ENERGY_HIGH.value):
+        at, other = life_over_time(stays, label_c, Scenario(energy), tau_s, points)
+        edges.append(np.interp(t_s, at, other))
+    stacked = np.vstack(edges) + came_with
+    return Life(t_s, used + came_with, stacked.min(0), stacked.max(0), found.label.days)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class PlaceLine:
+    """A place, how many units stand there, and its last reading (s UTC, °C) if it has one."""
+
+    place: Place
+    units: int
+    last: tuple[int, float] | None
+
+
+def places(desk: Desk) -> list[PlaceLine]:
+    """Return all places, those with limits first."""
+    with desk.reading() as view:
+        reckoning = Reckoning(view, desk.now_s(), desk.zone)
+        lines = [_place_line(reckoning, place) for place in reckoning.places.values()]
+    return sorted(lines, key=lambda line: (line.place.high_centi_c is None, line.place.code))
+
+
+def _place_line(reckoning: Reckoning, place: Place) -> PlaceLine:
+    log = usable(reckoning.readings(place.code))
+    last = (int(log.t_s[-1]), float(log.temp_c[-1])) if len(log) else None
+    count = sum(unit.place == place.code for unit in reckoning.units.values())
+    return PlaceLine(place, count, last)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class PlacePicture:
+    """One place: a week of readings, what stands there, its warm spells and its files."""
+
+    line: PlaceLine
+    from_s: int
+    to_s: int
+    readings: Readings
+    units: tuple[ShelfLine, ...]
+    spells: tuple[AtRisk, ...]
+    imports: tuple[Import, ...]
+    now_s: int
+    today: date
+    zone: str
+
+
+def one_place(desk: Desk, said: str, weeks_back: int = 0, on: date | None = None) -> PlacePicture:
+    """Return one place with a week of readings, `weeks_back` weeks before this one.
+
+    Raises
+    ------
+    UnknownCodeError
+        Where there is none.
+    """
+    day = on or desk.today()
+    with desk.reading() as view:
+        reckoning = Reckoning(view, instant_of(desk, on), desk.zone)
+        place = find(view, Place, said)
+        midnight_s = clock.start_of_day_s(day, desk.zone) + SECONDS_PER_DAY
+        to_s = midnight_s - weeks_back * WEEK_S
+        prints = booked_prints(reckoning, day)
+        standing = [unit for unit in reckoning.units.values() if unit.place == place.code]
+        return PlacePicture(
+            line=_place_line(reckoning, place),
+            from_s=to_s - WEEK_S,
+            to_s=to_s,
+            readings=window(usable(reckoning.readings(place.code)), to_s - WEEK_S, to_s),
+            units=tuple(shelf_line(reckoning, unit) for unit in standing),
+            spells=tuple(
+                found
+                for found in spells_at_risk(reckoning, prints)
+                if found.spell.place.code == place.code
+            ),
+            imports=tuple(
+                item
+                for item in everything(view, Import)
+                if item.place == place.code and not item.withdrawn
+            ),
+            now_s=reckoning.now_s,
+            today=day,
+            zone=desk.zone,
+        )
+
+
+def one_print(desk: Desk, said: str, on: date | None = None) -> PrintLine | Job:
+    """Return one booked print with the answers for all rolls, or the job where it is closed.
+
+    Raises
+    ------
+    UnknownCodeError
+        Where there is none.
+    """
+    day = on or desk.today()
+    with desk.reading() as view:
+        job = find(view, Job, said)
+        reckoning = Reckoning(view, instant_of(desk, on), desk.zone)
+        for line in booked_prints(reckoning, day):
+            if line.job.code == job.code:
+                return line
+    return job
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class OrderDesk:
+    """What is to be ordered, what is on its way, and from which number each material is told."""
+
+    reorder: tuple[Reorder, ...]
+    coming: tuple[Order, ...]
+    watched: tuple[tuple[Material, int, int], ...]
+    materials: dict[str, Material]
+    today: date
+
+
+def order_desk(desk: Desk, on: date | None = None) -> OrderDesk:
+    """Return what is to be ordered and what is on its way.
+
+    `watched` are all materials, each with how many whole units can be used and are on hold.
+    """
+    day = on or desk.today()
+    with desk.reading() as view:
+        reckoning = Reckoning(view, instant_of(desk, on), desk.zone)
+        watched = tuple(
+            (material, *stock_of(reckoning, material)) for material in reckoning.materials.values()
+        )
+        return OrderDesk(
+            tuple(order_list(reckoning, day)),
+            tuple(orders_coming(reckoning)),
+            watched,
+            reckoning.materials,
+            day,
+        )
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Choices:
+    """What a form offers to choose from."""
+
+    materials: tuple[Material, ...]
+    places: tuple[Place, ...]
+    jobs: tuple[Job, ...]
+    today: date
+    zone: str
+    now_s: int
+
+
+def choices(desk: Desk) -> Choices:
+    """Return what a form offers to choose from: materials, places, jobs still booked."""
+    with desk.reading() as view:
+        jobs: Sequence[Job] = [job for job in everything(view, Job) if job.state == "booked"]
+        return Choices(
+            tuple(everything(view, Material)),
+            tuple(everything(view, Place)),
+            tuple(sorted(jobs, key=lambda job: (job.print_on, job.code))),
+            desk.today(),
+            desk.zone,
+            desk.now_s(),
+        )

@@ -1,0 +1,111 @@
+"""Days and times as a person types them, in the workshop's zone."""
+
+import re
+from datetime import UTC, date, datetime, timedelta
+from zoneinfo import ZoneInfo
+
+from stockroom.errors import BadValueError
+from stockroom.text import safe
+
+WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
+FIRST_YEAR, LAST_YEAR = 1980, 2100
+
+_TIME = re.compile(r"^(\d{1,2})[:.h](\d{2})$")
+
+
+def day_of(text: str, today: date) -> date:
+    """Return a day from ``2026-03-05``, ``today``, ``tomorrow``, ``+3`` or a coming weekday.
+
+    Raises
+    ------
+    BadValueError
+        Where it is none of these, or outside 1980 to 2100.
+
+    >>> day_of("thu", date(2026, 3, 3)), day_of("+3", date(2026, 3, 3))
+    (datetime.date(2026, 3, 5), datetime.date(2026, 3, 6))
+    """
+    word = text.strip().lower()
+    near = {"today": 0, "tomorrow": 1, "yesterday": -1}
+    if word in near:
+        return today + timedelta(days=near[word])
+    if re.fullmatch(r"[+-]\d{1,4}", word):
+        return _checked(today + timedelta(days=int(word)), text)
+    if len(word) >= 3 and word[:3] in WEEKDAYS and word.isalpha():
+        ahead = (WEEKDAYS.index(word[:3]) - today.weekday()) % 7
+        return today + timedelta(days=ahead)
+    try:
+        return _checked(date.fromisoformat(word), text)
+    except ValueError as error:
+        raise BadValueError(
+            f"{safe(text, length=30)!r} is not a day.",
+            "Day and month in another order could be mistaken.",
+            "Type it like 2026-03-05, or tomorrow, thu, +3.",
+        ) from error
+
+
+def instant_of(text: str, now_s: int, zone: str) -> int:
+    """Return an instant (s UTC) from ``2026-03-05T16:30``, ``16:30``, ``yesterday 16:30``.
+
+    A bare time is the last one that was so, up to now. A time without a zone is local.
+
+    Raises
+    ------
+    BadValueError
+        Where it is none of these.
+
+    >>> instant_of("2026-03-05 16:30", 0, "UTC")
+    1772728200
+    """
+    word = text.strip()
+    if word.lower() == "now":
+        return now_s
+    local_now = datetime.fromtimestamp(now_s, UTC).astimezone(ZoneInfo(zone))
+    head, _, tail = word.rpartition(" ")
+    found = _TIME.match(tail)
+    if found and int(found[1]) < 24 and int(found[2]) < 60 and "-" not in head:
+        day = day_of(head, local_now.date()) if head else local_now.date()
+        at = datetime(day.year, day.month, day.day, int(found[1]), int(found[2]))  # noqa: DTZ001 - the zone follows
+        instant = int(at.replace(tzinfo=ZoneInfo(zone)).timestamp())
+        if not head and instant > now_s:
+            instant = int((at - timedelta(days=1)).replace(tzinfo=ZoneInfo(zone)).timestamp())
+        return instant
+    try:
+        stamp = datetime.fromisoformat(word)
+    except ValueError as error:
+        raise BadValueError(
+            f"{safe(text, length=30)!r} is not a time.",
+            "A day and a time are wanted.",
+            "Type it like 2026-03-05T16:30, or yesterday 16:30, or 16:30.",
+        ) from error
+    _checked(stamp.date(), text)
+    if stamp.tzinfo is None:
+        stamp = stamp.replace(tzinfo=ZoneInfo(zone))
+    return int(stamp.timestamp())
+
+
+def _checked(day: date, text: str) -> date:
+    if not FIRST_YEAR <= day.year <= LAST_YEAR:
+        raise BadValueError(
+            f"{safe(text, length=30)!r} is outside {FIRST_YEAR} to {LAST_YEAR}.",
+            try_="Look at the year.",
+        )
+    return day
+
+
+def centi_c(text: str) -> int:
+    """Return a temperature in hundredths of °C from text such as ``15.5`` or ``-18``.
+
+    >>> centi_c("15,5"), centi_c("-18 °C")
+    (1550, -1800)
+    """
+    from stockroom.units import number
+
+    bare = re.sub(r"\s*°?\s*[cC]?\s*$", "", text)
+    value = round(number(bare, "a temperature") * 100)
+    if not -6000 <= value <= 7000:
+        raise BadValueError(
+            f"{safe(text, length=30)!r} is no temperature of a store or room.",
+            "It must lie between -60 and 70 °C.",
+            "Give it in °C.",
+        )
+    return value

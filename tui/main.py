@@ -1,0 +1,109 @@
+"""The console command: every console command, the screen, and the demo."""
+
+import sys
+from collections.abc import Callable
+from datetime import date
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import typer
+
+from stockroom.cli import app, run
+from stockroom.cli.base import answer, at_desk, given, on_day
+
+if TYPE_CHECKING:
+    from stockroom.desk.session import Desk
+
+
+@app.command("demo", short_help="An invented studio to try everything on.")
+def demo(
+    fresh: bool = typer.Option(False, "--fresh", help="Tell its story anew."),
+) -> None:
+    """Example:  stockroom demo
+
+    Opens an invented studio on the screen; where there is no terminal, prints its day.
+    """
+    from platformdirs import user_cache_path
+
+    path = Path(given.store) if given.store else user_cache_path("stockroom") / "demo.stockroom"
+    path.parent.mkdir(parents=True, exist_ok=True)
+    if fresh:
+        for suffix in ("", "-wal", "-shm"):
+            Path(f"{path}{suffix}").unlink(missing_ok=True)
+
+    def open_desk() -> "Desk":
+        from seeds_demo.studio import open_demo
+
+        return open_demo(path)
+
+    if _at_terminal():
+        raise typer.Exit(_screen(open_desk, None, demo=True))
+    from stockroom.cli.shapes import today_lines, today_value
+    from stockroom.desk import keeping
+    from stockroom.desk.day import today
+
+    desk = open_desk()
+    try:
+        found, head = today(desk), keeping.state(desk)
+    finally:
+        desk.close()
+
+    def lines() -> "list[str]":
+        told = list(today_lines(found, desk.zone))
+        return [*told, f"({head.acts} acts, last hash {head.head[:16]}; store: {path})"]
+
+    answer(
+        "stockroom.today/1",
+        {**today_value(found), "head": head.head},
+        lambda: iter(lines()),
+    )
+
+
+@app.command("screen", short_help="Open the screen.")
+def screen() -> None:
+    """Example:  stockroom screen
+
+    Opens the screen; so does stockroom without any word.
+    """
+    from stockroom.desk.session import Desk
+    from stockroom.settings import in_force
+
+    force = in_force({"store": given.store, "zone": given.zone, "actor": given.actor})
+
+    def open_desk() -> Desk:
+        return Desk.at(
+            force["store"].value,
+            actor=force["actor"].value,
+            begin=True,
+            zone=force["zone"].value,
+            currency=force["currency"].value,
+        )
+
+    on = None
+    if given.on:
+        with at_desk() as desk:
+            on = on_day(desk)
+    raise typer.Exit(_screen(open_desk, on))
+
+
+def _screen(open_desk: "Callable[[], Desk]", on: date | None, *, demo: bool = False) -> int:
+    from tui.app import run as show
+
+    return show(open_desk, on=on, demo=demo)
+
+
+def _at_terminal() -> bool:
+    return sys.stdin.isatty() and sys.stdout.isatty() and not given.as_json
+
+
+def main() -> None:
+    """Run the command line; without a word, open the screen at a terminal."""
+    words = sys.argv[1:]
+    bare = all(word.startswith("-") for word in words) and not {"-h", "--help"} & set(words)
+    if bare and sys.stdin.isatty() and sys.stdout.isatty():
+        words = [*words, "screen"]
+    sys.exit(run(words))
+
+
+if __name__ == "__main__":
+    main()
