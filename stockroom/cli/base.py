@@ -40,6 +40,12 @@ app = typer.Typer(
 )
 
 
+USAGE_ERROR: type[Exception] = next(
+    kind for kind in typer.BadParameter.__mro__ if kind.__name__ == "ClickException"
+)
+"""What the command line raises for wrong usage; its module differs between versions."""
+
+
 @dataclass(slots=True)
 class Given:
     """The global options as they were given."""
@@ -109,21 +115,19 @@ def run(words: Sequence[str] | None = None, command: typer.Typer = app) -> int:
     command : typer.Typer
         The commands to choose from.
     """
-    import click
-
     try:
         rest = take_globals(sys.argv[1:] if words is None else words)
         code = typer.main.get_command(command).main(
             rest, prog_name="stockroom", standalone_mode=False
         )
         return int(code or 0)
-    except click.exceptions.Exit as left:
+    except typer.Exit as left:
         return int(left.exit_code)
-    except click.exceptions.Abort:
+    except typer.Abort:
         say_aside("Stopped; nothing was changed.")
         return 130
-    except click.exceptions.ClickException as error:
-        error.show()
+    except USAGE_ERROR as error:
+        error.show()  # type: ignore[attr-defined]
         return 2
     except StockroomError as error:
         show_error(error)

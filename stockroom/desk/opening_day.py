@@ -1,5 +1,6 @@
 """Opening day: the stock that is there already, from a list, all of it or none."""
 
+import hashlib
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
@@ -46,18 +47,17 @@ def look_at_stock_list(
     ImportProblem
         Where the file is no list at all.
     """
-    listed = _read(desk, data, name, day_first)
     with desk.reading() as view:
         materials, places = _by_name(view, Material), _by_name(view, Place)
+        listed = _read(desk, data, name, day_first, materials)
         taken = find_by_key(view.connection, _list_key(listed.sha256)) is not None
-    problems = (*listed.problems, *_unmade(listed, materials))
     return StockListLook(
         name=safe(name),
         rows=len(listed.rows),
-        units=sum(_units(row, materials) for row in listed.rows),
+        units=sum(1 if row.form in ("sheet", "counted") else row.count for row in listed.rows),
         new_materials=_new(materials, (row.material for row in listed.rows)),
         new_places=_new(places, (row.place or ELSEWHERE for row in listed.rows)),
-        problems=problems,
+        problems=listed.problems,
         ignored=listed.ignored_columns,
         taken_before=taken,
     )
@@ -73,17 +73,19 @@ def take_in_stock_list(
     ImportProblem
         Where any row is wrong: then nothing is stored.
     """
-    listed = _read(desk, data, name, day_first)
+    sha256 = hashlib.sha256(data).hexdigest()
 
     def build(bench: Bench) -> dict[str, Any]:
+        from stockroom.intake.stocklist import material_of
+
         known_materials, known_places = _by_name(bench.view, Material), _by_name(bench.view, Place)
-        problems = (*listed.problems, *_unmade(listed, known_materials))
-        if problems:
+        listed = _read(desk, data, name, day_first, known_materials)
+        if listed.problems:
             raise ImportProblem(
-                f"{safe(name)} was not taken in: {len(problems)} of its rows are wrong.",
+                f"{safe(name)} was not taken in: {len(listed.problems)} of its rows are wrong.",
                 "A list is taken whole or not at all.",
                 "Mend the rows and take it in again.",
-                problems=problems,
+                problems=listed.problems,
             )
         made: dict[str, list[dict[str, Any]]] = {
             "materials": [],
@@ -94,7 +96,7 @@ def take_in_stock_list(
         for row in listed.rows:
             material = known_materials.get(row.material.casefold())
             if material is None:
-                material = _material_of(row, bench.head.born())
+                material = material_of(row, bench.head.born())
                 known_materials[material.name.casefold()] = material
                 made["materials"].append(material.plain())
             place_name = row.place or ELSEWHERE
@@ -104,10 +106,10 @@ def take_in_stock_list(
                 known_places[place_name.casefold()] = place
                 made["places"].append(place.plain())
             _lay_row(bench, row, material, place, made)
-        return {**made, "list": listed.sha256}
+        return {**made, "list": sha256}
 
-    key = _list_key(listed.sha256)
-    return desk.act("take in", {"list": listed.sha256}, build, key=key, reason=safe(name))
+    key = _list_key(sha256)
+    return desk.act("take in", {"list": sha256}, build, key=key, reason=safe(name))
 
 
 def _lay_row(
@@ -151,10 +153,14 @@ def _lay_row(
     made["units"] += units
 
 
-def _read(desk: Desk, data: bytes, name: str, day_first: bool | None) -> "StockList":
+def _read(
+    desk: Desk, data: bytes, name: str, day_first: bool | None, known: dict[str, Material]
+) -> "StockList":
     from stockroom.intake.stocklist import read_stock_list
 
-    return read_stock_list(data, name=name, today=desk.today(), day_first=day_first)
+    return read_stock_list(
+        data, name=name, today=desk.today(), day_first=day_first, known=known.values()
+    )
 
 
 def _by_name(view: StoreView, record: type[Any]) -> dict[str, Any]:
@@ -163,52 +169,6 @@ def _by_name(view: StoreView, record: type[Any]) -> dict[str, Any]:
 
 def _new(known: dict[str, Record], names: Any) -> tuple[str, ...]:
     return tuple(sorted({name for name in names if name.casefold() not in known}))
-
-
-def _units(row: "StockRow", known: dict[str, Material]) -> int:
-    material = known.get(row.material.casefold())
-    form = material.form if material else row.form
-    return 1 if form in ("sheet", "counted") else (row.count or 1)
-
-
-def _unmade(listed: "StockList", known: dict[str, Material]) -> list[Problem]:
-    """Rows of a new material that do not say what kind of thing it is, or how big."""
-    problems = []
-    told = {row.material.casefold(): row for row in listed.rows if row.family and row.form}
-    for row in listed.rows:
-        material = known.get(row.material.casefold())
-        teller = told.get(row.material.casefold())
-        if material is None and teller is None:
-            problems.append(
-                Problem(
-                    row.line,
-                    f"{row.material} is new here: its family and form are needed once",
-                    "family",
-                )
-            )
-            continue
-        form = material.form if material else teller.form if teller else None
-        width = row.width_dmm or (material.width_dmm if material else None)
-        length = row.height_dmm if form == "sheet" else row.length_dmm
-        length = length or (material.length_dmm if material else None)
-        if form in ("roll", "sheet") and not width:
-            problems.append(Problem(row.line, "the width is missing", "width_mm"))
-        if form in ("roll", "sheet", "length") and not length:
-            column = "height_mm" if form == "sheet" else "length_m"
-            problems.append(Problem(row.line, f"the {column.split('_')[0]} is missing", column))
-    return problems
-
-
-def _material_of(row: "StockRow", code: str) -> Material:
-    return Material(
-        code=code,
-        name=row.material,
-        family=row.family or "goods",
-        form=row.form or "counted",
-        width_dmm=row.width_dmm,
-        length_dmm=row.height_dmm if row.form == "sheet" else None,
-        thickness_um=row.thickness_um,
-    )
 
 
 def _list_key(sha256: str) -> str:

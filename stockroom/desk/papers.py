@@ -15,6 +15,9 @@ from stockroom.documents.lists import day_sheet_pdf
 from stockroom.errors import BadValueError
 from stockroom.units import day_text, size_text
 
+BLANK_LINES = 6
+"""Empty lines at the foot of a day sheet (our choice)."""
+
 
 def labels_of(desk: Desk, codes: Sequence[str]) -> list[Label]:
     """Return the labels of some units and places; of all in stock, and all places, if none named.
@@ -99,5 +102,6 @@ def day_sheet(desk: Desk, on: date | None = None) -> bytes:
             [(o.code, f"{o.count} x {found.materials[o.material].name}") for o in found.arrivals],
         ),
     ]
+    groups.append(("Anything else: which, what, how much", [("", "")] * BLANK_LINES))
     title = f"Day sheet, {day_text(day, day).removesuffix(', today')}"
     return day_sheet_pdf(title, [group for group in groups if group[1]])

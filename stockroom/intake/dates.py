@@ -92,7 +92,8 @@ def read_stamps(cells: list[str]) -> Stamps | int:
         if any(columns[6]):
             half = np.array([cell.lower() for cell in columns[6]])
             hour = numbers[3]
-            wrong = (half == "") | (hour < 1) | (hour > 12)
+            odd = (half == "") if 2 * np.count_nonzero(half == "") < len(half) else (half != "")
+            wrong = odd | (hour < 1) | (hour > 12)
             if wrong.any():
                 return int(np.argmax(wrong))
             numbers[3] = hour % 12 + np.where(half == "p", 12, 0)

@@ -10,7 +10,7 @@ from typing import Literal
 
 from stockroom.errors import ImportProblem, Problem
 from stockroom.intake.dates import CLOCK, DAY, STAMP
-from stockroom.intake.files import blocks, shown_name
+from stockroom.intake.files import blocks, quote_problem, shown_name
 from stockroom.text import safe
 
 Unit = Literal["°C", "°F"]
@@ -134,6 +134,7 @@ def find_layout(text: str, *, name: str = "") -> Layout:
         first -= 1
     body = [row for row in rows[first:] if _time_columns(row.cells) is not None]
     width = Counter(len(row.cells) for row in body).most_common(1)[0][0]
+    _refuse_lost_rows(rows[:first], rows[first], columns, name)
     header_line, header_text, headers = _header(rows[:first], width)
     if header_line and delimiter == ",":
         _refuse_extra_cells(body, headers, name)
@@ -258,6 +259,27 @@ def _header(above: list[_Row], width: int) -> tuple[int, str, list[str]]:
     return row.line, row.text, (names + blank)[: max(width, len(names))]
 
 
+def _refuse_lost_rows(above: list[_Row], first: _Row, times: tuple[int, ...], name: str) -> None:
+    """Refuse a file where a row above the first reading is a reading that cannot be read."""
+    for row in above:
+        if row.text.count('"') % 2 and STAMP.search(row.text):
+            raise quote_problem(row.line, name)
+    if not above:
+        return
+    cells = above[-1].cells
+    for i, cell in enumerate(cells[: len(first.cells)]):
+        if i in times or not is_number(cell) or not is_number(first.cells[i]):
+            continue
+        clock = "".join(cells[column] for column in times if column < len(cells))
+        if re.search(r"[0-9]", clock) or re.search(r"[.,]", cell):
+            raise ImportProblem(
+                f"{shown_name(name)} cannot be read: the time on line {above[-1].line}.",
+                "That line has a number like the readings below it, but no date and time.",
+                "Mend or delete that line; dates like 2026-05-01 10:00 are safest.",
+                problems=[Problem(above[-1].line, "the time cannot be read")],
+            )
+
+
 def _refuse_extra_cells(body: list[_Row], headers: Sequence[str], name: str) -> None:
     named = max((i + 1 for i, header in enumerate(headers) if header), default=0)
     extra = [row for row in body if any(row.cells[named:])]
@@ -355,11 +377,11 @@ def _unit(header: str, cells: list[list[str]]) -> tuple[Unit, str]:
     letter = _LONE_LETTER.search(header)
     if letter:
         return ("°F" if (letter[1] or letter[2]).lower() == "f" else "°C"), "header"
-    letters = {
+    letters = Counter(
         found[2].lower()
         for cell in cells
         if cell and (found := NUMBER.fullmatch(cell[0])) and found[2]
-    }
+    )
     if letters:
-        return ("°F" if letters == {"f"} else "°C"), "cells"
+        return ("°F" if letters.most_common(1)[0][0] == "f" else "°C"), "cells"
     return "°C", "assumed"

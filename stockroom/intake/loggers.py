@@ -287,7 +287,8 @@ def _order(
 
 def _refuse_years(table: Table, name: str) -> None:
     stamps = table.stamps
-    year = stamps.first if np.all(stamps.first > 31) else stamps.third
+    year_first = 2 * np.count_nonzero(stamps.first > 31) > len(stamps.first)
+    year = stamps.first if year_first else stamps.third
     odd = (year < dates.FIRST_YEAR) | (year > dates.LAST_YEAR)
     if not odd.any():
         return

@@ -1,11 +1,11 @@
 """One row of a stock list to a checked record, or to problems by column."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from datetime import date
 from typing import TypeVar, cast
 
-from stockroom.core.model import FAMILIES, FORMS, OWNERS, UNKNOWN, Family, Form, Owner
+from stockroom.core.model import FAMILIES, FORMS, OWNERS, UNKNOWN, Family, Form, Material, Owner
 from stockroom.errors import BadValueError, Problem
 from stockroom.intake import stock_values as values
 from stockroom.intake.dates import Order
@@ -99,6 +99,8 @@ class RowReader:
         Order of day and month.
     today : date
         Days of making and receiving after it are problems.
+    known : mapping of str to Material
+        Materials that need not be described again, by their name in lower case.
     """
 
     def __init__(
@@ -109,7 +111,9 @@ class RowReader:
         width: int,
         order: Order | None,
         today: date,
+        known: Mapping[str, Material],
     ) -> None:
+        self.known = known
         self.line = line
         self.cells = cells
         self.columns = {column.field: column for column in columns}
@@ -162,6 +166,10 @@ class RowReader:
             return None
         return day
 
+    def _told(self, *fields: Field) -> bool:
+        """Whether any of these cells holds something, readable or not."""
+        return any(cell_text(self._cell(field)) for field in fields)
+
     def _word(self, field: Field, words: tuple[str, ...]) -> str:
         value = self._cell(field)
         text = "" if isinstance(value, CellFault) else cell_text(value)
@@ -176,13 +184,18 @@ class RowReader:
         material = self._try("material", lambda text, _: safe(text)) or ""
         if not material and not self.problems:
             self._note("material", "The material is missing.")
-        family = cast(Family, self._word("family", FAMILIES))
-        form = cast(Form, self._word("form", FORMS))
+        told = self.known.get(material.casefold())
+        family = told.family if told else cast(Family, self._word("family", FAMILIES))
+        form = told.form if told else cast(Form, self._word("form", FORMS))
         owner = self._word("owner", OWNERS) if cell_text(self._cell("owner")) else "mine"
         width_dmm = self._try("width", values.read_side_dmm)
         height_dmm = self._try("height", values.read_side_dmm)
         length = self._try("length", lambda text, unit: values.read_length_dmm(text, unit, form))
         length_dmm, plus_minus_dmm = length or (None, 0)
+        if told is not None:
+            width_dmm = width_dmm or told.width_dmm
+            if length is None and height_dmm is None and not self._told("length", "height"):
+                length_dmm = told.length_dmm
         count = self._try("count", lambda text, _: values.read_count(text))
         if form == "sheet":
             length_dmm = height_dmm if length_dmm is None else length_dmm

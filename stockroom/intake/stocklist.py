@@ -3,9 +3,11 @@
 import csv
 import io
 from collections import Counter
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
 
+from stockroom.core.model import Material
 from stockroom.errors import ImportProblem, Problem
 from stockroom.intake import stock_values as values
 from stockroom.intake.dates import Order, read_day
@@ -13,11 +15,9 @@ from stockroom.intake.files import quote_problem, sha256_hex, shown_name, to_tex
 from stockroom.intake.layout import DELIMITERS
 from stockroom.intake.stock_headers import Column, Field, columns_of
 from stockroom.intake.stock_rows import RowReader, StockRow, cell_text
-from stockroom.intake.workbook import MAX_PACKED_BYTES, Row, is_workbook, read_workbook
+from stockroom.intake.workbook import MAX_PACKED_BYTES, MAX_ROWS, Row, is_workbook, read_workbook
 from stockroom.text import safe, unguard_cell
 
-MAX_ROWS = 20_000
-"""Most rows of a stock list (our choice)."""
 MAX_PROBLEMS = 500
 """Problems listed one by one; the rest are counted."""
 HEADER_WITHIN = 30
@@ -62,6 +62,19 @@ class StockList:
     problems: tuple[Problem, ...]
 
 
+def material_of(row: StockRow, code: str = "") -> Material:
+    """Return the material that a row describes, as far as it does."""
+    return Material(
+        code=code,
+        name=row.material,
+        family=row.family,
+        form=row.form,
+        width_dmm=row.width_dmm,
+        length_dmm=row.height_dmm if row.form == "sheet" else None,
+        thickness_um=row.thickness_um,
+    )
+
+
 def template() -> str:
     """Return a small list to write over, with two invented rows, as CSV text.
 
@@ -79,7 +92,12 @@ def template() -> str:
 
 
 def read_stock_list(
-    data: bytes, *, name: str, today: date, day_first: bool | None = None
+    data: bytes,
+    *,
+    name: str,
+    today: date,
+    day_first: bool | None = None,
+    known: Iterable[Material] = (),
 ) -> StockList:
     """Return the rows of a stock list and its problems, from CSV text or a workbook (.xlsx).
 
@@ -93,6 +111,9 @@ def read_stock_list(
         Days of making and receiving after it are problems.
     day_first : bool, optional
         Whether the day stands before the month, where the list does not prove it.
+    known : iterable of Material
+        Those in the books already: their rows need no family, form or usual size. The same goes
+        for a material that an earlier row of the list has described.
 
     Raises
     ------
@@ -129,12 +150,14 @@ def read_stock_list(
     ]
     order = _order(body, columns, day_first)
     read: list[StockRow] = []
+    described = {material.name.casefold(): material for material in known}
     for line, cells in body:
-        row = RowReader(line, cells, columns, len(headers), order, today)
+        row = RowReader(line, cells, columns, len(headers), order, today, described)
         found = row.read()
         problems += row.problems
         if found is not None:
             read.append(found)
+            described.setdefault(found.material.casefold(), material_of(found))
     if len(problems) > MAX_PROBLEMS:
         more = len(problems) - MAX_PROBLEMS
         problems = [*problems[:MAX_PROBLEMS], Problem(0, f"{more} more problems")]

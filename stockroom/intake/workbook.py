@@ -15,9 +15,13 @@ MAX_PACKED_BYTES = 20_000_000
 MAX_UNPACKED_BYTES = 60_000_000
 """Largest sum of its parts unpacked, by the zip directory, bytes (our choice)."""
 MAX_PARTS = 2_000
+"""Most parts in it (our choice; a workbook has some dozens)."""
 MAX_CELLS = 1_000_000
 """Most cells looked at in all sheets together (our choice)."""
+MAX_ROWS = 20_000
+"""Most rows of one sheet that are not blank (our choice); reading stops at the next one."""
 MAX_SHEETS = 20
+"""Most sheets looked at (our choice)."""
 BLANK_ROWS_END = 1_000
 """So many blank rows in a row end a sheet (our choice: formatted rows may follow for ever)."""
 EXACT_BELOW = 10**15
@@ -37,7 +41,10 @@ Row = tuple[int, list[Value]]
 
 @dataclass(frozen=True, slots=True)
 class Sheet:
-    """A sheet's name and its rows that are not blank, each with its number from 1."""
+    """A sheet's name and its rows that are not blank, each with its number from 1.
+
+    There are at most `MAX_ROWS` and one more, which says that the sheet is longer.
+    """
 
     name: str
     rows: list[Row]
@@ -108,8 +115,8 @@ def _look_inside(data: bytes, name: str) -> bool:
                 if not part.filename.lower().endswith((".xml", ".rels")):
                     continue
                 content = archive.read(part).replace(b"\0", b"")
-                if b"<!DOCTYPE" in content or b"<!ENTITY" in content:
-                    raise _damaged(name)
+                if b"<!DOCTYPE" in content:
+                    raise _damaged(name)  # entities that multiply need one; no workbook has any
                 has_formulas |= b"<f" in content and part.filename.startswith("xl/worksheets/")
     except ImportProblem:
         raise
@@ -170,6 +177,8 @@ def _cells(sheet: Any, budget: int, name: str) -> tuple[list[tuple[int, list[Any
             continue
         blank = 0
         found.append((number, list(row[:filled])))
+        if len(found) > MAX_ROWS:
+            break
     return found, budget
 
 

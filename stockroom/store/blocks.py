@@ -108,7 +108,7 @@ def verified_blocks(
         for row in connection.execute(query):
             what = f"The readings of {safe(row.month)} in import {safe(row.import_code)}"
             with decoding(what):
-                if block_hash(row._mapping) != row.sha256:
+                if block_hash(dict(row._mapping)) != row.sha256:
                     raise damaged(what)
             yield row
 
@@ -125,6 +125,22 @@ def write_source(connection: Connection, sha256: str, name: str, data: bytes) ->
     if known is None:
         row = {"sha256": sha256, "name": name, "size": len(data), "data": zlib.compress(data, 6)}
         connection.execute(SOURCE.insert(), row)
+
+
+def source_faults(connection: Connection) -> tuple[set[str], list[str]]:
+    """Return the hashes of the files kept, and what is wrong with any of them."""
+    kept, faults = set(), []
+    with decoding("A file that was taken in"):
+        for row in connection.execute(sa.select(SOURCE).order_by(SOURCE.c.sha256)):
+            kept.add(row.sha256)
+            try:
+                data = zlib.decompress(row.data)
+                whole = hashlib.sha256(data).hexdigest() == row.sha256 and len(data) == row.size
+            except zlib.error:
+                whole = False
+            if not whole:
+                faults.append(f"the file {safe(row.name, length=60)} is not as it was taken in")
+    return kept, faults
 
 
 def read_place(connection: Connection, place: str) -> tuple[Readings, int]:

@@ -1,20 +1,30 @@
 """Checking the store whole: the chain hash by hash, and every record against a fresh fold."""
 
-import json
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import sqlalchemy as sa
 from sqlalchemy.engine import Connection
 
-from stockroom.core.books.chain import GENESIS, Act, act_hash
+from stockroom.core.books.chain import GENESIS, Act
+from stockroom.core.books.codes import is_code
+from stockroom.core.books.draft import Movement
 from stockroom.core.books.fold import Books, refold, unbalanced_lots
 from stockroom.core.model import RECORDS, Import, PutBy, Unit
-from stockroom.errors import StockroomError, StoreDamagedError
+from stockroom.errors import StoreDamagedError
 from stockroom.store import blocks
-from stockroom.store.mapping import ACT, MOVEMENT, TOUCH, act_of, movement_of, select_records
+from stockroom.store.mapping import (
+    ACT,
+    MOVEMENT,
+    TOUCH,
+    act_of,
+    movement_of,
+    select_records,
+    touch_of,
+)
 from stockroom.store.view import HEAD
+from stockroom.text import safe
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,10 +52,9 @@ def chain_acts(connection: Connection) -> Iterator[Act]:
     for row in rows:
         try:
             act = act_of(row)
-            fits = act_hash(previous, act) == row.hash and row.prev == previous
-        except (ValueError, TypeError):
-            fits = False
-        if not fits or row.seq != expected:
+        except StoreDamagedError as error:
+            raise _broken(expected) from error
+        if row.prev != previous or row.seq != expected:
             raise _broken(expected)
         previous, expected = row.hash, expected + 1
         yield act
@@ -56,6 +65,14 @@ def chain_acts(connection: Connection) -> Iterator[Act]:
             f"The books name act {head.seq} as the last; act {expected - 1} is.",
             "Restore the last backup.",
         )
+
+
+def engine_faults(connection: Connection) -> list[str]:
+    """Return what the database engine itself finds wrong with its file, where it can look."""
+    if connection.dialect.name != "sqlite":
+        return []
+    found = connection.exec_driver_sql("PRAGMA integrity_check(10)").scalars().all()
+    return [f"the file: {safe(line)}" for line in found if line != "ok"]
 
 
 def _broken(seq: int) -> StoreDamagedError:
@@ -74,7 +91,7 @@ def check_whole(connection: Connection) -> CheckReport:
     StoreDamagedError
         Where the chain itself does not hold.
     """
-    faults: list[str] = []
+    faults = engine_faults(connection)
     books = refold(chain_acts(connection))
     records = 0
     for record in RECORDS:
@@ -88,36 +105,53 @@ def check_whole(connection: Connection) -> CheckReport:
         for key in sorted(stored.keys() | folded.keys()):
             if stored.get(key) != folded.get(key):
                 faults.append(f"{record.kind.replace('_', ' ')} {key} is not what the acts make it")
-    stored_rows = connection.execute(sa.select(MOVEMENT).order_by(MOVEMENT.c.act, MOVEMENT.c.n))
-    stored_movements = [(row.act, movement_of(row)) for row in stored_rows]
-    folded_movements = [(seq, item) for seq in books.acts for item in books.movements(seq)]
-    if stored_movements != folded_movements:
-        faults.append("the movements are not what the acts make them")
+    movements = [(seq, item) for seq in books.acts for item in books.movements(seq)]
+    faults += _movement_faults(connection, movements)
     faults += _touch_faults(connection, books)
     units = [unit for unit in books.records[Unit.kind].values() if isinstance(unit, Unit)]
-    for lot, gap in unbalanced_lots(units, (item for _, item in stored_movements)).items():
+    for lot, gap in unbalanced_lots(units, (item for _, item in movements)).items():
         faults.append(f"batch {lot} does not add up: {gap:+d}")
     faults += _promise_faults(books.records)
+    faults += _number_faults(connection, books)
     checked, block_faults = _check_blocks(connection, books)
     faults += block_faults
     head = connection.execute(sa.select(HEAD.c.hash)).scalar_one()
-    return CheckReport(
-        len(books.acts), records, len(stored_movements), checked, head, tuple(faults)
-    )
+    return CheckReport(len(books.acts), records, len(movements), checked, head, tuple(faults))
+
+
+def _movement_faults(connection: Connection, folded: list[tuple[int, Movement]]) -> list[str]:
+    rows = connection.execute(sa.select(MOVEMENT).order_by(MOVEMENT.c.act, MOVEMENT.c.n))
+    try:
+        stored = [(row.act, movement_of(row)) for row in rows]
+    except StoreDamagedError as error:
+        return [error.what]
+    return [] if stored == folded else ["the movements are not what the acts make them"]
 
 
 def _touch_faults(connection: Connection, books: Books) -> list[str]:
     rows = connection.execute(sa.select(TOUCH).order_by(TOUCH.c.act, TOUCH.c.n))
-    stored = [
-        (row.act, row.kind, row.record_key, None if row.before is None else json.loads(row.before))
-        for row in rows
-    ]
+    try:
+        stored = [(row.act, touch_of(row)) for row in rows]
+    except StoreDamagedError as error:
+        return [error.what]
     folded = [
-        (seq, touch.kind, touch.key, touch.before.plain() if touch.before else None)
-        for seq in books.acts
-        for touch in books.touches(seq)
+        (seq, replace(touch, after=None)) for seq in books.acts for touch in books.touches(seq)
     ]
     return [] if stored == folded else ["what the acts touched is not what was written"]
+
+
+def _number_faults(connection: Connection, books: Books) -> list[str]:
+    """The next number for a code lies above every number that was ever given."""
+    following = connection.execute(sa.select(HEAD.c.next_number)).scalar_one()
+    given = [
+        int(touch.key[:-1])
+        for seq in books.acts
+        for touch in books.touches(seq)
+        if is_code(touch.key)
+    ]
+    if isinstance(following, int) and following > max(given, default=0):
+        return []
+    return ["the next number for a code was given already"]
 
 
 def _promise_faults(records: dict[str, dict[str, Any]]) -> list[str]:
@@ -138,16 +172,20 @@ def _check_blocks(connection: Connection, books: Books) -> tuple[int, list[str]]
         if act.kind == "readings"
         for month, sha256 in act.payload["blocks"].items()
     }
-    columns = (blocks.BLOCK.c.import_code, blocks.BLOCK.c.month, blocks.BLOCK.c.sha256)
-    stored = {(row[0], row[1]): row[2] for row in connection.execute(sa.select(*columns))}
-    faults = [
+    try:
+        found = blocks.verified_blocks(connection)
+        stored = {(row.import_code, row.month): row.sha256 for row in found}
+        kept, faults = blocks.source_faults(connection)
+    except StoreDamagedError as error:
+        return 0, [error.what]
+    faults += [
         f"the readings of {month} in import {code} are not those that were taken in"
         for code, month in sorted(said.keys() | stored.keys())
         if said.get((code, month)) != stored.get((code, month))
     ]
-    for place in sorted({item.place for item in select_records(connection, Import)}):
-        try:
-            blocks.read_place(connection, place)
-        except StockroomError as error:
-            faults.append(error.what)
+    faults += [
+        f"the file of import {item.code} is gone"
+        for item in books.records[Import.kind].values()
+        if isinstance(item, Import) and item.sha256 not in kept
+    ]
     return len(stored), faults

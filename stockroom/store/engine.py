@@ -116,8 +116,8 @@ def store_trouble() -> Iterator[None]:
     """Turn what a database driver raises into what happened, why, and what to try."""
     try:
         yield
-    except StockroomError:
-        raise
+    except (StockroomError, BrokenPipeError):
+        raise  # ours already, or the reader of the output went away
     except (sa.exc.SQLAlchemyError, sqlite3.Error, OSError, UnicodeError, OverflowError) as error:
         raise _named(error) from error
 

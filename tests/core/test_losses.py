@@ -90,6 +90,31 @@ def test_one_unmounted_print_agrees_with_adaptive_quadrature(
         assert tries.pmf[n] == pytest.approx(chance, abs=1e-7)
 
 
+def test_many_unmounted_prints_agree_with_adaptive_quadrature() -> None:
+    from scipy.integrate import quad
+    from scipy.stats import gamma, nbinom
+
+    tries = prints_needed(250, 1.0, PRIOR, None)
+    law = gamma(PRIOR.shape, scale=1 / PRIOR.area_m2)
+    for n in (252, 260, 280, 320, 400):
+        chance, _ = quad(
+            lambda rate, n=n: nbinom.pmf(n - 250, 250, math.exp(-rate)) * law.pdf(rate),
+            0,
+            1.5,
+            limit=400,
+            points=[math.log(n / 250)],
+        )
+        assert tries.pmf[n] == pytest.approx(chance, rel=1e-4)
+
+
+@pytest.mark.parametrize(("pieces", "in_hand"), [(6, 0), (6, 2), (6, 6)])
+def test_the_exact_mean_is_that_of_the_table_where_its_tail_is_light(
+    pieces: int, in_hand: int
+) -> None:
+    tries = prints_needed(pieces, 0.4, PRIOR, MountYield(90, 10), in_hand)
+    assert spread(tries)[0] == pytest.approx(tries.mean, abs=2e-4)
+
+
 def test_averaged_chances_agree_with_a_simulation_of_the_bench() -> None:
     rng = np.random.default_rng(20_260_307)
     runs, pieces, in_hand, area_m2 = 200_000, 4, 1, 3.125
@@ -171,6 +196,7 @@ def test_so_little_known_that_there_is_no_mean_and_the_tail_is_told() -> None:
     vague = prints_needed(1, 20.0, PRIOR, MOUNTING)
     assert vague.mean == math.inf
     assert vague.tail > TAIL
+    assert vague.pmf[-1] > 0.95 * vague.pmf[-30]  # the table ends before its sums are incomplete
     assert vague.quantile(1 - vague.tail / 2) == len(vague.pmf)
     assert mounts_needed(2, MountYield(0.9, 4)).mean == math.inf
 

@@ -1,0 +1,179 @@
+"""Logger files and warm spells: taken in once, costed per roll, guessed worst until logged."""
+
+from datetime import UTC, datetime
+
+import numpy as np
+import pytest
+from support.studio import DAY_S, MONDAY_S, Studio
+
+from stockroom.core.climate.ageing import rate
+from stockroom.core.model import Import
+from stockroom.desk import climate, handling, keeping
+from stockroom.desk.lookup import everything
+from stockroom.desk.reckoning import Reckoning
+from stockroom.errors import BadValueError, ImportProblem, RefusedError
+
+START_S = MONDAY_S
+
+
+def log(days: float, spell: tuple[float, float, float] | None = None, step_s: int = 900) -> bytes:
+    """A log from the studio's first morning on, 4 °C, with a spell (start day, hours, °C)."""
+    t = np.arange(START_S, START_S + int(days * DAY_S) + 1, step_s)
+    temp = np.full(len(t), 4.0)
+    if spell:
+        start, hours, warm = spell
+        begin = START_S + start * DAY_S
+        temp[(t >= begin) & (t < begin + hours * 3600)] = warm
+    lines = [
+        f"{datetime.fromtimestamp(int(at), UTC).isoformat()},{value:.1f}"
+        for at, value in zip(t, temp, strict=True)
+    ]
+    return ("time,temperature °C\n" + "\n".join(lines) + "\n").encode()
+
+
+def reckoning(studio: Studio) -> Reckoning:
+    with studio.desk.reading() as view:
+        made = Reckoning(view, studio.desk.now_s(), "UTC")
+        for unit in made.units.values():
+            if unit.form == "roll":
+                made.usable_by(unit)
+        made.spells = climate.warm_spells(made)  # type: ignore[attr-defined]
+        return made
+
+
+def later(studio: Studio, days: float) -> None:
+    studio.desk.now_s.on(days)  # type: ignore[attr-defined]
+
+
+def test_used_life_comes_from_the_log(any_studio: Studio) -> None:
+    s = any_studio
+    later(s, 30)
+    climate.take_in_readings(s.desk, "Cold store", log(30), "log.csv")
+    made = reckoning(s)
+    roll = made.units[s.roll]
+    used = made.usable_by(roll)
+    assert used.used_days == pytest.approx(30 * rate(4.0, 10.0, 85_000), rel=1e-9)
+    assert used.filled_share < 1e-3
+    assert keeping.check(s.desk).faults == ()
+
+
+def test_a_file_twice_changes_nothing_and_withdrawn_counts_no_more(any_studio: Studio) -> None:
+    s = any_studio
+    later(s, 10)
+    data = log(10, (3, 30, 20.0))
+    first = climate.take_in_readings(s.desk, "Cold store", data, "log.csv")
+    again = climate.take_in_readings(s.desk, "Cold store", data, "other name.csv")
+    assert again.done.repeated
+    assert again.done.seq == first.done.seq
+    assert len(reckoning(s).spells) == 1  # type: ignore[attr-defined]
+    with s.desk.reading() as view:
+        (taken,) = everything(view, Import)
+    climate.withdraw_readings(s.desk, taken.code)
+    assert reckoning(s).spells == []  # type: ignore[attr-defined]
+    with pytest.raises(RefusedError):
+        climate.withdraw_readings(s.desk, taken.code)
+    anew = climate.take_in_readings(s.desk, "Cold store", data, "log.csv")
+    assert not anew.done.repeated
+    assert len(reckoning(s).spells) == 1  # type: ignore[attr-defined]
+    assert keeping.check(s.desk).faults == ()
+
+
+def test_overlapping_logs_that_differ_take_the_warmer_and_count(studio: Studio) -> None:
+    later(studio, 10)
+    climate.take_in_readings(studio.desk, "Cold store", log(10), "a.csv")
+    climate.take_in_readings(studio.desk, "Cold store", log(10, (3, 30, 20.0)), "b.csv")
+    made = reckoning(studio)
+    assert made.readings(studio.store).temp_c.max() == 20.0
+    assert made.differing[studio.store] == 30 * 4
+
+
+def test_a_spell_costs_each_roll_what_it_stood_there(studio: Studio) -> None:
+    later(studio, 3.5)
+    handling.move(studio.desk, [studio.second_roll], "Mounting room")
+    later(studio, 6.5)
+    climate.take_in_readings(studio.desk, "Cold store", log(10, (3, 48, 20.0)), "log.csv")
+    (spell,) = reckoning(studio).spells  # type: ignore[attr-defined]
+    lost = {loss.unit.code: loss.days for loss in spell.losses}
+    full = 2 * (rate(20.0, 10.0, 85_000) - rate(4.0, 10.0, 85_000))
+    assert lost[studio.roll] == pytest.approx(full, rel=0.1)
+    assert 0 < lost[studio.second_roll] < 0.35 * full
+    assert spell.losses[0].unit.code == studio.roll
+    assert spell.wants_a_word
+
+
+def test_door_openings_do_not_age_the_core(studio: Studio) -> None:
+    later(studio, 10)
+    climate.take_in_readings(studio.desk, "Cold store", log(10, (3, 0.5, 15.0)), "log.csv")
+    (spell,) = reckoning(studio).spells  # type: ignore[attr-defined]
+    assert spell.worst_days < 0.05
+    assert not spell.wants_a_word
+
+
+def test_logged_by_hand_the_worst_is_assumed_until_a_log_tells_better(studio: Studio) -> None:
+    later(studio, 10)
+    climate.log_excursion(
+        studio.desk, "Cold store", last_right_s=START_S + 5 * DAY_S, found_s=START_S + 7 * DAY_S,
+        highest_centi_c=2000, now_centi_c=1800, cause="power cut",
+    )  # fmt: skip
+    (guess,) = reckoning(studio).spells  # type: ignore[attr-defined]
+    assert guess.source == "by hand"
+    assert guess.cause == "power cut"
+    assert guess.losses[0].days == pytest.approx(
+        2 * (rate(20.0, 10.0, 85_000) - rate(4.0, 10.0, 85_000)), rel=0.12
+    )
+    climate.take_in_readings(studio.desk, "Cold store", log(10, (5.5, 20, 14.0)), "log.csv")
+    (seen,) = reckoning(studio).spells  # type: ignore[attr-defined]
+    assert seen.source == "logger"
+    assert seen.peak_c == 14.0
+    assert 0 < seen.losses[0].days < guess.losses[0].days / 3
+    assert seen.cause == "power cut"
+
+
+def test_one_word_serves_a_group_of_spells(studio: Studio) -> None:
+    later(studio, 10)
+    t0 = START_S + 3 * DAY_S
+    climate.take_in_readings(studio.desk, "Cold store", log(10, (3, 40, 18.0)), "log.csv")
+    climate.name_cause(studio.desk, "Cold store", t0 - 3600, t0 - 1800, "door left open")
+    (spell,) = reckoning(studio).spells  # type: ignore[attr-defined]
+    assert spell.cause == "door left open"
+    assert not spell.wants_a_word
+
+
+@pytest.mark.parametrize(
+    ("last_right_s", "found_s", "highest"),
+    [
+        (START_S, START_S - 60, 2000),
+        (START_S - 90 * DAY_S, START_S, 2000),
+        (START_S - 60, START_S, 9900),
+    ],
+)
+def test_spells_that_cannot_be_are_refused(
+    studio: Studio, last_right_s: int, found_s: int, highest: int
+) -> None:
+    with pytest.raises(BadValueError):
+        climate.log_excursion(
+            studio.desk, "Cold store", last_right_s=last_right_s, found_s=found_s,
+            highest_centi_c=highest,
+        )  # fmt: skip
+
+
+def test_a_log_whose_day_order_cannot_be_known_is_refused(studio: Studio) -> None:
+    data = b"date;temp\n03/04/2026 08:00;4.0\n"
+    before = keeping.state(studio.desk)
+    with pytest.raises(ImportProblem) as caught:
+        climate.take_in_readings(studio.desk, "Cold store", data, "log.csv")
+    assert "--day-first" in caught.value.try_
+    assert keeping.state(studio.desk) == before
+
+
+def test_an_offcut_stood_where_its_roll_did(studio: Studio) -> None:
+    from stockroom.desk import cutting
+    from stockroom.desk.cutting import Part
+
+    later(studio, 20)
+    done = cutting.cut(studio.desk, studio.roll, take_dmm=10_000, offcuts=[Part(12_700, 10_000)])
+    (piece,) = [t.key for t in done.changes.touches if t.kind == "unit" and t.before is None]
+    made = reckoning(studio)
+    assert made.usable_by(made.units[piece]).used_days == pytest.approx(
+        made.usable_by(made.units[studio.roll]).used_days, rel=1e-6
+    )
