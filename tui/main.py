@@ -9,19 +9,25 @@ from typing import TYPE_CHECKING
 import typer
 
 from stockroom.cli import app, run
-from stockroom.cli.base import answer, at_desk, given, on_day
+from stockroom.cli.base import answer, at_desk, given, on_day, run_words
 
 if TYPE_CHECKING:
     from stockroom.desk.session import Desk
 
 
-@app.command("demo", short_help="An invented studio to try everything on.")
+@app.command(
+    "demo",
+    short_help="An invented studio to try everything on.",
+    context_settings={"allow_extra_args": True, "ignore_unknown_options": True},
+)
 def demo(
+    words: typer.Context,
     fresh: bool = typer.Option(False, "--fresh", help="Tell its story anew."),
 ) -> None:
-    """Example:  stockroom demo
+    """Example:  stockroom demo ok --job 'Salt flats'
 
-    Opens an invented studio on the screen; where there is no terminal, prints its day.
+    Opens an invented studio on the screen; where there is no terminal, prints its day. With
+    further words, runs that command in the studio, whose clock stands at 3 March 2026, 9:00.
     """
     from platformdirs import user_cache_path
 
@@ -36,6 +42,12 @@ def demo(
 
         return open_demo(path)
 
+    if words.args:
+        from seeds_demo.studio import DEMO_NOW_S
+
+        open_desk().close()
+        given.store, given.now_s = str(path), lambda: DEMO_NOW_S
+        raise typer.Exit(run_words(words.args))
     if _at_terminal():
         raise typer.Exit(_screen(open_desk, None, demo=True))
     from stockroom.cli.shapes import today_lines, today_value

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any
 
 import typer
 
+from stockroom import clock
 from stockroom.errors import ImportProblem, InputError, StockroomError, StoreUnwritableError
 from stockroom.text import safe
 
@@ -55,6 +56,7 @@ class Given:
     actor: str | None = None
     on: str | None = None
     as_json: bool = False
+    now_s: Callable[[], int] = clock.now_s
 
 
 given = Given()
@@ -86,6 +88,7 @@ def take_globals(words: Sequence[str]) -> list[str]:
     """
     given.store = given.zone = given.actor = given.on = None
     given.as_json = False
+    given.now_s = clock.now_s
     rest: list[str] = []
     pending = iter(words)
     for word in pending:
@@ -116,11 +119,7 @@ def run(words: Sequence[str] | None = None, command: typer.Typer = app) -> int:
         The commands to choose from.
     """
     try:
-        rest = take_globals(sys.argv[1:] if words is None else words)
-        code = typer.main.get_command(command).main(
-            rest, prog_name="stockroom", standalone_mode=False
-        )
-        return int(code or 0)
+        return run_words(take_globals(sys.argv[1:] if words is None else words), command)
     except typer.Exit as left:
         return int(left.exit_code)
     except typer.Abort:
@@ -145,6 +144,14 @@ def run(words: Sequence[str] | None = None, command: typer.Typer = app) -> int:
         say_aside(f"{type(error).__name__}: {safe(error)}.")
         say_aside("What was acknowledged is kept. Run: stockroom check.")
         return 3
+
+
+def run_words(words: Sequence[str], command: typer.Typer = app) -> int:
+    """Run a command whose global options were taken already, and return its exit code."""
+    code = typer.main.get_command(command).main(
+        list(words), prog_name="stockroom", standalone_mode=False
+    )
+    return int(code or 0)
 
 
 def show_error(error: StockroomError) -> None:
@@ -222,6 +229,7 @@ def at_desk(*, begin: bool = False) -> Iterator["Desk"]:
         begin=begin,
         zone=force["zone"].value,
         currency=force["currency"].value,
+        now_s=given.now_s,
     )
     try:
         yield desk
@@ -254,14 +262,14 @@ def told(done: "Done") -> None:
         "repeated": done.repeated,
         "codes": list(done.born),
         "units": units,
-        "said": act_text(done.seq, done.kind, done.changes),
+        "said": act_text(done.seq, done.kind, done.changes, done.undoes),
     }
 
     def lines() -> Iterator[str]:
         if done.repeated:
             yield f"Act {done.seq} stands already; nothing was changed."
             return
-        yield from act_text(done.seq, done.kind, done.changes)
+        yield from act_text(done.seq, done.kind, done.changes, done.undoes)
 
     answer("stockroom.done/1", value, lines)
 

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import typer
 
-from stockroom.cli.base import KEY, answer, app, at_desk, on_day, read_file, told
+from stockroom.cli.base import KEY, answer, app, at_desk, on_day, read_file, say_aside, told
 
 if TYPE_CHECKING:
     from stockroom.intake.loggers import LogFile
@@ -135,17 +135,20 @@ def excursion(
     from stockroom.times import instant_of as instant
 
     with at_desk() as desk:
+        right_s = found_s = 0
         if highest and place:
             if not last_right:
                 raise BadValueError(
                     "When was it last seen right?", try_="Give --last-right like '18:00'."
                 )
+            right_s = instant(last_right, desk.now_s(), desk.zone)
+            found_s = instant(found, desk.now_s(), desk.zone)
             told(
                 climate.log_excursion(
                     desk,
                     place,
-                    last_right_s=instant(last_right, desk.now_s(), desk.zone),
-                    found_s=instant(found, desk.now_s(), desk.zone),
+                    last_right_s=right_s,
+                    found_s=found_s,
                     highest_centi_c=centi_c(highest),
                     now_centi_c=centi_c(now) if now else None,
                     cause=cause,
@@ -175,9 +178,11 @@ def excursion(
 
     if not highest:
         answer("stockroom.spells/1", {"spells": [spell_value(item) for item in spells]}, lines)
-    else:
-        for line in lines():
-            typer.echo(line, err=True)
+        return
+    for spell in spells:
+        if spell.from_s <= found_s and right_s <= spell.to_s:
+            for line in spell_lines(spell, zone):
+                say_aside(line)
 
 
 def _value(log: "LogFile") -> dict[str, object]:

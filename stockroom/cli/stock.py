@@ -300,6 +300,7 @@ def receive(
     price: str = typer.Option(None, help="Price of one roll or sheet."),
     owner: str = typer.Option("mine", help=f"One of: {', '.join(OWNERS)}."),
     warm: bool = typer.Option(False, "--arrived-warm", help="It came warm."),
+    damaged: bool = typer.Option(False, "--damaged", help="It came damaged: taken in, on hold."),
     order: str = typer.Option(None, help="The order it belongs to."),
     happened_: str = HAPPENED,
     key: str = KEY,
@@ -329,6 +330,7 @@ def receive(
             owner=owner,  # type: ignore[arg-type]
             price_cents=cents(price) if price else None,
             arrived_warm=warm,
+            damaged=damaged,
             order=order,
         )
         told(take(desk, delivery, happened_s=happened(desk, happened_), key=key))
@@ -493,13 +495,15 @@ def hold(
     said: str = typer.Argument(..., metavar="UNIT-OR-BATCH"),
     reason: str = typer.Option(..., help="Why."),
     whole_batch: bool = typer.Option(False, "--batch", help="Hold the whole batch."),
+    happened_: str = HAPPENED,
     key: str = KEY,
 ) -> None:
     """Example:  stockroom hold S-4418 --batch --reason 'streaks'"""
     from stockroom.desk import handling
 
     with at_desk() as desk:
-        told(handling.hold(desk, said, reason, batch=whole_batch, key=key))
+        at = happened(desk, happened_)
+        told(handling.hold(desk, said, reason, batch=whole_batch, happened_s=at, key=key))
 
 
 @app.command("release", short_help="Let a unit or batch be used again.")
@@ -507,13 +511,15 @@ def release(
     said: str = typer.Argument(..., metavar="UNIT-OR-BATCH"),
     reason: str = typer.Option("", help="Why."),
     whole_batch: bool = typer.Option(False, "--batch", help="Release the whole batch."),
+    happened_: str = HAPPENED,
     key: str = KEY,
 ) -> None:
     """Example:  stockroom release 10209"""
     from stockroom.desk import handling
 
     with at_desk() as desk:
-        told(handling.release(desk, said, reason=reason, batch=whole_batch, key=key))
+        at = happened(desk, happened_)
+        told(handling.release(desk, said, reason=reason, batch=whole_batch, happened_s=at, key=key))
 
 
 @app.command("retime", short_help="Correct when an act happened.")

@@ -4,8 +4,8 @@ from collections.abc import Callable, Mapping
 from datetime import date
 from typing import Any
 
-from stockroom.core.books.draft import Changes
-from stockroom.core.model import Unit
+from stockroom.core.books.draft import Changes, Touch
+from stockroom.core.model import Job, Lot, Material, Order, Place, PutBy, Strip, Unit
 from stockroom.core.verdict import Answer, Reason, Verdict
 from stockroom.units import day_text, days_text, m_text, mm_text, size_text
 
@@ -269,30 +269,47 @@ _DONE_WORDS: dict[str, str] = {
 }
 
 
-def act_text(seq: int, kind: str, changes: Changes) -> list[str]:
+def act_text(seq: int, kind: str, changes: Changes, undoes: int | None = None) -> list[str]:
     """Return what an act booked, a line for each thing worth saying, the act's number first."""
+    lines = [f"Act {seq}: act {undoes} is taken back." if undoes else f"Act {seq}: {kind}."]
     units = {
-        touch.key: touch.after or touch.before
+        touch.key: unit
         for touch in changes.touches
-        if isinstance(touch.after or touch.before, Unit)
+        if isinstance(unit := touch.after or touch.before, Unit)
     }
-    lines = [f"Act {seq}: {kind}."]
     took_more = any(item.kind in ("used", "lost", "cut waste") for item in changes.movements)
     for item in changes.movements:
-        unit = units.get(item.unit)
-        if not isinstance(unit, Unit) or item.kind not in _DONE_WORDS:
-            continue
-        amount = amount_text(unit, abs(item.qty))
-        if item.kind == "found" and took_more:
-            lines.append(f"{amount} more than the books held of {item.unit}: booked as found.")
-        else:
-            lines.append(f"{item.unit}: {amount} {_DONE_WORDS[item.kind]}.")
+        if item.unit in units and item.kind in _DONE_WORDS and not undoes:
+            amount = amount_text(units[item.unit], item.qty)
+            if item.kind == "found" and took_more:
+                lines.append(f"{amount} more than the books held of {item.unit}: booked as found.")
+            else:
+                lines.append(f"{item.unit}: {amount} {_DONE_WORDS[item.kind]}.")
     for touch in changes.touches:
-        before, after = touch.before, touch.after
-        if (
-            isinstance(after, Unit)
-            and after.held
-            and (not isinstance(before, Unit) or before.held != after.held)
-        ):
-            lines.append(f"{after.code} is on hold: {after.held}.")
+        lines += _record_text(touch)
     return lines
+
+
+def _record_text(touch: Touch) -> list[str]:
+    """What is worth saying of one record that an act touched."""
+    before, after = touch.before, touch.after
+    if isinstance(after, Unit | Lot) and isinstance(before, Unit | Lot | None):
+        was = before.held if before is not None else None
+        if after.held and after.held != was:
+            return [f"{after.code} is on hold: {after.held}."]
+        return [f"{after.code} may be used again."] if was and not after.held else []
+    if before is not None:
+        return []
+    match after:
+        case Strip():
+            return [f"Strip of {after.unit}: {after.result}."]
+        case Job():
+            return [f"Job {after.code}: {after.name}, to be printed on {_short(after.print_on)}."]
+        case PutBy():
+            return [f"Put by {after.code}: of {after.unit}, for job {after.job}."]
+        case Order():
+            due = f", expected {_short(after.expected_on)}" if after.expected_on else ""
+            return [f"Order {after.code}: {after.count} of material {after.material}{due}."]
+        case Place() | Material():
+            return [f"{after.code}: {after.name}."]
+    return []

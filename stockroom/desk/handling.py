@@ -129,7 +129,15 @@ def return_unit(
     return _draw(desk, "return", unit, amount, happened_s, key, reason=reason)
 
 
-def hold(desk: Desk, said: str, why: str, *, batch: bool = False, key: str | None = None) -> Done:
+def hold(
+    desk: Desk,
+    said: str,
+    why: str,
+    *,
+    batch: bool = False,
+    happened_s: int | None = None,
+    key: str | None = None,
+) -> Done:
     """Keep a unit, or a whole batch, out of use."""
     why = safe(why)
     if not why:
@@ -138,18 +146,26 @@ def hold(desk: Desk, said: str, why: str, *, batch: bool = False, key: str | Non
     def build(bench: Bench) -> dict[str, Any]:
         return {**_unit_or_lot(bench, said, batch), "why": why}
 
-    return desk.act("hold", {"of": said, "batch": batch, "why": why}, build, reason=why, key=key)
+    request = {"of": said, "batch": batch, "why": why}
+    return desk.act("hold", request, build, reason=why, happened_s=happened_s, key=key)
 
 
 def release(
-    desk: Desk, said: str, *, batch: bool = False, reason: str = "", key: str | None = None
+    desk: Desk,
+    said: str,
+    *,
+    batch: bool = False,
+    reason: str = "",
+    happened_s: int | None = None,
+    key: str | None = None,
 ) -> Done:
     """Let a unit, or a whole batch, be used again."""
 
     def build(bench: Bench) -> dict[str, Any]:
         return _unit_or_lot(bench, said, batch)
 
-    return desk.act("release", {"of": said, "batch": batch}, build, reason=reason, key=key)
+    request = {"of": said, "batch": batch}
+    return desk.act("release", request, build, reason=reason, happened_s=happened_s, key=key)
 
 
 def _unit_or_lot(bench: Bench, said: str, batch: bool) -> dict[str, str]:

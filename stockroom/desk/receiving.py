@@ -54,6 +54,7 @@ class Delivery:
     owner: Owner = "mine"
     price_cents: int | None = None
     arrived_warm: bool = False
+    damaged: bool = False
     order: str | None = None
 
     def request(self) -> dict[str, Any]:
@@ -68,7 +69,7 @@ class Delivery:
 def receive(
     desk: Desk, delivery: Delivery, *, happened_s: int | None = None, key: str | None = None
 ) -> Done:
-    """Take in a delivery; what came expired or short-dated is taken in too, on hold.
+    """Take in a delivery; what came expired or damaged is taken in too, on hold.
 
     Parameters
     ----------
@@ -142,6 +143,8 @@ def lines(
     held = None
     if lot.label_date is not None and lot.label_date < bench.today:
         held = "past its label date when it came"
+    if delivery.damaged:
+        held = "came damaged"
     price = delivery.price_cents
     each = (price or 0) * (delivery.count if material.form in ("sheet", "counted") else 1)
     units = [
@@ -155,6 +158,7 @@ def lines(
             "count": delivery.count,
             "plus_minus_dmm": delivery.plus_minus_dmm,
             "arrived_warm": delivery.arrived_warm,
+            "condition": "damaged" if delivery.damaged else "sealed",
             "held": held,
             "cost_left_cents": each,
         }

@@ -10,7 +10,7 @@ from stockroom.core.climate.excursions import guessed
 from stockroom.core.climate.history import StayClimate
 from stockroom.core.climate.lag import time_constant_s
 from stockroom.core.climate.readings import EMPTY, Readings, merge, usable, window
-from stockroom.core.facts import PAPER_CALIPER, ROOM_TEMP, SHEET_PACKAGE_TIME
+from stockroom.core.facts import BRIDGE_LONGEST, PAPER_CALIPER, ROOM_TEMP, SHEET_PACKAGE_TIME
 from stockroom.core.freshness.label import LabelLife, label_life
 from stockroom.core.freshness.usable_by import UsableBy, usable_by
 from stockroom.core.model import Job, Lot, Material, Place, PutBy, Spell, Stay, Strip, Unit
@@ -167,18 +167,18 @@ def ages(material: Material) -> bool:
 def covered(logged: Readings, spell: Spell) -> bool:
     """Return whether a log tells what happened during a spell, so that no guess is needed.
 
-    It does where readings stand on both sides of the spell and at least one within it, or no
-    longer apart than an hour across it.
+    It does where it reaches from before the spell was last right until after it was found, with
+    no more than two hours between readings.
     """
     good = usable(logged)
     if not len(good):
         return False
     inside = window(good, spell.last_right_s, spell.found_s)
-    around = good.t_s[0] <= spell.last_right_s + 3600 and good.t_s[-1] >= spell.found_s - 3600
+    around = good.t_s[0] <= spell.last_right_s and good.t_s[-1] >= spell.found_s
     if not around or not len(inside):
         return False
     edges = np.concatenate(([spell.last_right_s], inside.t_s, [spell.found_s]))
-    return bool(np.diff(edges).max() <= 2 * 3600)
+    return bool(np.diff(edges).max() <= BRIDGE_LONGEST.value)
 
 
 def readings_of_spell(spell: Spell) -> Readings:

@@ -35,6 +35,7 @@ class Done:
     born: tuple[str, ...] = ()
     repeated: bool = False
     occurred_s: int = 0
+    undoes: int | None = None
 
 
 @dataclass(slots=True)
@@ -203,7 +204,7 @@ class Desk:
             )
             changes = head.append(act)
             born = tuple(_codes(first, head.next_number))
-        return Done(act.seq, kind, changes, born, occurred_s=occurred_s)
+        return Done(act.seq, kind, changes, born, occurred_s=occurred_s, undoes=undoes)
 
 
 def _codes(first: int, upto: int) -> list[str]:
