@@ -163,11 +163,13 @@ def money_text(value_cents: int, currency: str = "EUR") -> str:
 def days_text(days: float) -> str:
     """Return a stretch of days, a decimal only where it tells something.
 
-    >>> days_text(0.44), days_text(12.3), days_text(1)
-    ('0.4 days', '12 days', '1 day')
+    >>> days_text(0.44), days_text(12.3), days_text(1), days_text(0.01)
+    ('0.4 days', '12 days', '1 day', 'under 0.1 days')
     """
     if not math.isfinite(days):
         return "no limit"
+    if 0 < days < 0.05:
+        return "under 0.1 days"
     shown = f"{days:.1f}" if abs(days) < 9.95 and round(days, 1) != round(days) else f"{days:.0f}"
     return f"{shown} day" if shown in {"1", "-1"} else f"{shown} days"
 

@@ -3,6 +3,7 @@
 import json
 import os
 import sys
+import textwrap
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, fields, is_dataclass
@@ -196,7 +197,22 @@ def answer(shape: str, value: Any, lines: Callable[[], Iterator[str]]) -> None:
         say(json.dumps({"format": shape, **body}, ensure_ascii=False, indent=2))
     else:
         for line in lines():
-            say(line)
+            say(folded(line))
+
+
+def folded(line: str, width: int = 96) -> str:
+    """Return a long line folded under its own indent.
+
+    >>> print(folded("  " + "word " * 3, 12))
+      word word
+        word
+    """
+    if len(line) <= width:
+        return line
+    indent = " " * (len(line) - len(line.lstrip()))
+    return textwrap.fill(
+        line.strip(), width, initial_indent=indent, subsequent_indent=f"{indent}  "
+    )
 
 
 def plain(value: Any) -> Any:
@@ -253,8 +269,6 @@ def happened(desk: "Desk", text: str | None) -> int | None:
 
 def told(done: "Done") -> None:
     """Say what an act booked."""
-    from stockroom.core.wording import act_text
-
     units = [t.key for t in done.changes.touches if t.kind == "unit" and t.before is None]
     value = {
         "act": done.seq,
@@ -262,14 +276,14 @@ def told(done: "Done") -> None:
         "repeated": done.repeated,
         "codes": list(done.born),
         "units": units,
-        "said": act_text(done.seq, done.kind, done.changes, done.undoes),
+        "said": done.said,
     }
 
     def lines() -> Iterator[str]:
         if done.repeated:
             yield f"Act {done.seq} stands already; nothing was changed."
             return
-        yield from act_text(done.seq, done.kind, done.changes, done.undoes)
+        yield from done.said
 
     answer("stockroom.done/1", value, lines)
 

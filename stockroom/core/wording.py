@@ -5,7 +5,7 @@ from datetime import date
 from typing import Any
 
 from stockroom.core.books.draft import Changes, Touch
-from stockroom.core.model import Job, Lot, Material, Order, Place, PutBy, Strip, Unit
+from stockroom.core.model import Job, Lot, Material, Order, Place, PutBy, SpellWord, Strip, Unit
 from stockroom.core.verdict import Answer, Reason, Verdict
 from stockroom.units import day_text, days_text, m_text, mm_text, size_text
 
@@ -269,8 +269,23 @@ _DONE_WORDS: dict[str, str] = {
 }
 
 
-def act_text(seq: int, kind: str, changes: Changes, undoes: int | None = None) -> list[str]:
-    """Return what an act booked, a line for each thing worth saying, the act's number first."""
+def act_text(
+    seq: int,
+    kind: str,
+    changes: Changes,
+    undoes: int | None = None,
+    names: Mapping[str, str] | None = None,
+) -> list[str]:
+    """Return what an act booked, a line for each thing worth saying, the act's number first.
+
+    Parameters
+    ----------
+    seq, kind, changes, undoes
+        The act.
+    names : mapping of str to str, optional
+        Names of the places, materials and jobs that it mentions, by code.
+    """
+    names = names or {}
     lines = [f"Act {seq}: act {undoes} is taken back." if undoes else f"Act {seq}: {kind}."]
     units = {
         touch.key: unit
@@ -279,18 +294,24 @@ def act_text(seq: int, kind: str, changes: Changes, undoes: int | None = None) -
     }
     took_more = any(item.kind in ("used", "lost", "cut waste") for item in changes.movements)
     for item in changes.movements:
-        if item.unit in units and item.kind in _DONE_WORDS and not undoes:
+        if item.kind == "moved" and not undoes:
+            lines.append(f"{item.unit} stands in {_named(item.place_to, names)}.")
+        elif item.unit in units and item.kind in _DONE_WORDS and not undoes:
             amount = amount_text(units[item.unit], item.qty)
             if item.kind == "found" and took_more:
                 lines.append(f"{amount} more than the books held of {item.unit}: booked as found.")
             else:
                 lines.append(f"{item.unit}: {amount} {_DONE_WORDS[item.kind]}.")
     for touch in changes.touches:
-        lines += _record_text(touch)
+        lines += _record_text(touch, names)
     return lines
 
 
-def _record_text(touch: Touch) -> list[str]:
+def _named(code: str | None, names: Mapping[str, str]) -> str:
+    return names.get(code or "", code or "")
+
+
+def _record_text(touch: Touch, names: Mapping[str, str]) -> list[str]:
     """What is worth saying of one record that an act touched."""
     before, after = touch.before, touch.after
     if isinstance(after, Unit | Lot) and isinstance(before, Unit | Lot | None):
@@ -306,10 +327,12 @@ def _record_text(touch: Touch) -> list[str]:
         case Job():
             return [f"Job {after.code}: {after.name}, to be printed on {_short(after.print_on)}."]
         case PutBy():
-            return [f"Put by {after.code}: of {after.unit}, for job {after.job}."]
+            return [f"Put by {after.code}: of {after.unit}, for {_named(after.job, names)}."]
         case Order():
             due = f", expected {_short(after.expected_on)}" if after.expected_on else ""
-            return [f"Order {after.code}: {after.count} of material {after.material}{due}."]
+            return [f"Order {after.code}: {after.count} x {_named(after.material, names)}{due}."]
+        case SpellWord():
+            return [f"{_named(after.place, names)}: {after.cause}."]
         case Place() | Material():
             return [f"{after.code}: {after.name}."]
     return []

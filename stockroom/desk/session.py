@@ -1,9 +1,9 @@
 """A desk: one store, one person, one clock; every act goes through it."""
 
 import uuid
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 from typing import Any
 
@@ -13,6 +13,8 @@ from sqlalchemy.engine import Connection, Engine
 from stockroom import clock
 from stockroom.core.books.chain import Act, as_kept, digest
 from stockroom.core.books.draft import Changes
+from stockroom.core.model import Job, Material, Order, Place, PutBy, SpellWord
+from stockroom.core.wording import act_text
 from stockroom.errors import BadValueError, KeyReusedError, StoreMissingError
 from stockroom.store.engine import make_engine, reading, shown_url, url_of, writing
 from stockroom.store.schema import create, ready, workshop
@@ -36,6 +38,12 @@ class Done:
     repeated: bool = False
     occurred_s: int = 0
     undoes: int | None = None
+    names: Mapping[str, str] = field(default_factory=dict)
+
+    @property
+    def said(self) -> list[str]:
+        """What it booked, in sentences."""
+        return act_text(self.seq, self.kind, self.changes, self.undoes, self.names)
 
 
 @dataclass(slots=True)
@@ -116,9 +124,13 @@ class Desk:
         if url.get_backend_name() == "sqlite":
             _see_to_file(url, begin)
         engine = make_engine(url)
-        if begin:
-            create(engine, zone, currency)
-        return cls(engine, actor=actor, now_s=now_s, new_key=new_key)
+        try:
+            if begin:
+                create(engine, zone, currency)
+            return cls(engine, actor=actor, now_s=now_s, new_key=new_key)
+        except BaseException:
+            engine.dispose()
+            raise
 
     @property
     def where(self) -> str:
@@ -204,7 +216,25 @@ class Desk:
             )
             changes = head.append(act)
             born = tuple(_codes(first, head.next_number))
-        return Done(act.seq, kind, changes, born, occurred_s=occurred_s, undoes=undoes)
+            names = _names(bench.view, changes)
+        return Done(act.seq, kind, changes, born, occurred_s=occurred_s, undoes=undoes, names=names)
+
+
+def _names(view: StoreView, changes: Changes) -> dict[str, str]:
+    """The names of places, materials and jobs that the changes mention, by code."""
+    mentioned: set[tuple[type[Place | Material | Job], str]] = {
+        (Place, item.place_to) for item in changes.movements if item.place_to
+    }
+    for touch in changes.touches:
+        match touch.after:
+            case SpellWord(place=place):
+                mentioned.add((Place, place))
+            case Order(material=material):
+                mentioned.add((Material, material))
+            case PutBy(job=job):
+                mentioned.add((Job, job))
+    found = (view.get(kind, code) for kind, code in mentioned)
+    return {record.code: record.name for record in found if record is not None}
 
 
 def _codes(first: int, upto: int) -> list[str]:
