@@ -7,15 +7,10 @@ from typing import Any, Literal
 
 from stockroom.core.facts import ASSURANCE, COLD_BELOW, OUT_BEFORE, STRIP_HOLDS
 from stockroom.core.freshness.usable_by import UsableBy
-from stockroom.core.geometry import (
-    DoesNotFit,
-    RollRules,
-    length_for,
-    print_layout,
-    prints_that_fit,
-)
-from stockroom.core.losses import MountYield, PrintYield, prints_needed
+from stockroom.core.geometry import DoesNotFit, RollRules, length_for, print_layout, prints_that_fit
+from stockroom.core.losses import prints_needed
 from stockroom.core.model import Lot, Material, Place, StripResult, Unit
+from stockroom.core.yields import MountYield, PrintYield
 
 Answer = Literal["yes", "strip", "no"]
 Weight = Literal["bars", "asks", "warns", "backs", "notes"]

@@ -6,9 +6,9 @@ from datetime import date
 from typing import Any
 
 from stockroom import clock
-from stockroom.core.losses import MountYield, PrintYield
 from stockroom.core.model import STRIP_RESULTS, Job, Material, StripResult, Unit
 from stockroom.core.verdict import Candidate, Verdict, Wish, best_first, ok_to_print
+from stockroom.core.yields import MountYield, PrintYield
 from stockroom.desk.lookup import find
 from stockroom.desk.reckoning import Reckoning
 from stockroom.desk.session import Bench, Desk, Done

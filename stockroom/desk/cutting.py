@@ -4,8 +4,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any, Literal
 
-from stockroom.core.geometry import Fit, offcut_fit
 from stockroom.core.model import Job, Lot, Material, Place, Unit
+from stockroom.core.sheets import Fit, offcut_fit
 from stockroom.desk.lookup import everything, find, in_stock
 from stockroom.desk.session import Bench, Desk, Done
 from stockroom.errors import BadValueError

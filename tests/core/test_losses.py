@@ -11,15 +11,13 @@ from hypothesis import strategies as st
 from stockroom.core.losses import (
     MOST_REPEATS,
     TAIL,
-    MountYield,
-    PrintYield,
     Tries,
-    exact_interval,
     mounts_needed,
     mounts_needed_at,
     prints_needed,
     prints_needed_at,
 )
+from stockroom.core.yields import MountYield, PrintYield, exact_interval
 from stockroom.errors import BadValueError
 
 PRIOR, MOUNTING = PrintYield(), MountYield()

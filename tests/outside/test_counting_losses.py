@@ -4,15 +4,13 @@ import numpy as np
 import pytest
 
 from stockroom.core.losses import (
-    MountYield,
-    PrintYield,
     Tries,
-    exact_interval,
     mounts_needed,
     mounts_needed_at,
     prints_needed,
     prints_needed_at,
 )
+from stockroom.core.yields import MountYield, PrintYield, exact_interval
 
 KNOWN = 1e8
 """So much evidence that a learned rate stands still: the averaged formulas turn into plain ones."""

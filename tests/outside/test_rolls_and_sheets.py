@@ -4,15 +4,12 @@ import math
 
 import pytest
 
-from stockroom.core.geometry import (
-    RollRules,
+from stockroom.core.geometry import RollRules, roll_length_mm, roll_outer_mm, roll_wraps
+from stockroom.core.sheets import (
     area_mass_kg_m2,
     composite_mass_kg_m2,
     lifting_caution,
     recommended_weight_kg,
-    roll_length_mm,
-    roll_outer_mm,
-    roll_wraps,
     sheet_mass_kg,
     team_weight_kg,
     thickest_um,
