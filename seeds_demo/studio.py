@@ -206,12 +206,13 @@ class _Story:
         )  # fmt: skip
         handling.lose(self.on("2025-12-05T11:00"), sheets, 1, "bad mount")
         making.close_job(self.on("2025-12-10T17:00"), long, "done")
+        handling.use(self.on("2026-01-12T10:00"), sheets, 1)
         handling.rebag(self.on("2026-01-30T15:50"), satin[0])
         handling.move(self.on("2026-01-30T16:00"), [satin[0]], STORE)
         counting.count(
             self.on("2026-01-30T16:05"), satin[0], 94_000, reason="measured when it was put back"
         )
-        for day in ("2026-01-12T10:00", "2026-02-04T10:00", "2026-02-11T10:00"):
+        for day in ("2026-02-04T10:00", "2026-02-11T10:00"):
             handling.use(self.on(day), sheets, 1)
         handling.use(self.on("2026-02-12T09:00"), boards, 2)
 
@@ -223,6 +224,7 @@ class _Story:
             self.on("2026-02-20T11:00"), FILM, 1, expected_on=date(2026, 3, 4), price_cents=38_000
         )
         ordering.order(self.on("2026-02-20T11:05"), BOARD, 4, expected_on=date(2026, 3, 9))
+        checking.judge_strip(self.on("2026-02-24T15:00"), gloss[2], "unsure")
         self._booked("Salt flats", 25_000, 12_500, "2026-03-05", SATIN)
         self._booked("Tidal series", 12_000, 9_000, "2026-03-06", GLOSS, count=3, series=True)
         self._booked("Night ferry", 18_000, 12_000, "2026-03-10", SATIN)
@@ -230,7 +232,6 @@ class _Story:
         desk = self.on("2026-03-03T07:55")
         climate.take_in_readings(desk, STORE, logger_file(), "cold-store.csv")
         climate.name_cause(desk, STORE, at("2025-11-08T06:00"), at("2025-11-10T08:00"), "power cut")
-        checking.judge_strip(self.on("2026-02-24T15:00"), gloss[2], "unsure")
 
     def _booked(
         self,

@@ -8,6 +8,7 @@ from stockroom import clock
 from stockroom.core.freshness.usable_by import UsableBy
 from stockroom.core.model import Unit
 from stockroom.core.wording import (
+    act_brief,
     answer_text,
     because,
     percent,
@@ -357,8 +358,7 @@ def trail_lines(trail: Sequence[TrailLine], zone: str) -> Iterator[str]:
         act = line.act
         undone = f"  (taken back by act {line.undone_by})" if line.undone_by else ""
         late = "" if line.occurred_s == act.recorded_s else "  (entered later)"
-        why = f": {act.reason}" if act.reason else ""
         yield (
             f"act {act.seq}  {clock.local_text(line.occurred_s, zone)}  {act.actor}  "
-            f"{act.kind}{why}{late}{undone}"
+            f"{act_brief(act)}{late}{undone}"
         )

@@ -4,6 +4,7 @@ from collections.abc import Callable, Mapping
 from datetime import date
 from typing import Any
 
+from stockroom.core.books.chain import Act
 from stockroom.core.books.draft import Changes, Touch
 from stockroom.core.model import Job, Lot, Material, Order, Place, PutBy, SpellWord, Strip, Unit
 from stockroom.core.verdict import Answer, Reason, Verdict
@@ -267,6 +268,31 @@ _DONE_WORDS: dict[str, str] = {
     "returned": "sent back",
     "found": "found",
 }
+
+
+def act_brief(act: Act) -> str:
+    """Return an act in a few words: what, and of which unit, job, material or act.
+
+    >>> act_brief(Act(seq=9, key="k", kind="lose", occurred_s=0, recorded_s=0, actor="",
+    ...               payload={"unit": "10143", "amount": 5, "cause": "scratch"}))
+    'lose 10143, scratch'
+    """
+    payload = act.payload
+    words = [str(payload[key]) for key in _BRIEF_KEYS if payload.get(key)]
+    if "act" in payload:
+        words.append(f"act {payload['act']}")
+    units = [item["code"] if isinstance(item, dict) else item for item in payload.get("units", ())]
+    if units:
+        more = f" and {len(units) - 3} more" if len(units) > 3 else ""
+        words.append(" ".join(units[:3]) + more)
+    words += [payload["import"]["name"]] if isinstance(payload.get("import"), dict) else []
+    if act.reason and act.reason not in words:
+        words.append(act.reason)
+    return f"{act.kind} {', '.join(words)}".strip()
+
+
+_BRIEF_KEYS = ("unit", "lot", "put_by", "order", "job", "name", "result", "cause", "why")
+"""What of a payload is worth a word on the trail."""
 
 
 def act_text(

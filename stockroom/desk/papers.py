@@ -1,12 +1,12 @@
 """Papers to print: labels of units and places, and the day sheet to tick."""
 
 from collections.abc import Sequence
-from datetime import date
+from datetime import date, timedelta
 
 from stockroom.core.model import Place, Unit
 from stockroom.core.wording import unit_size_text
 from stockroom.desk.checking import instant_of
-from stockroom.desk.day import reckon_today
+from stockroom.desk.day import LOOK_AHEAD_DAYS, reckon_today
 from stockroom.desk.lookup import find_any
 from stockroom.desk.reckoning import Reckoning
 from stockroom.desk.session import Desk
@@ -95,6 +95,7 @@ def day_sheet(desk: Desk, on: date | None = None) -> bytes:
                     f"{day_text(line.job.print_on, day)}; good / lost, metres used",
                 )
                 for line in found.prints
+                if line.job.print_on <= day + timedelta(days=LOOK_AHEAD_DAYS)
             ],
         ),
         (

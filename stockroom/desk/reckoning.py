@@ -1,6 +1,7 @@
 """Reckoning ages: each unit's stays joined with the readings of its places."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 from datetime import UTC, datetime
 
 import numpy as np
@@ -108,7 +109,11 @@ class Reckoning:
         if parent is None or not own:
             return own
         born_s = own[0].from_s
-        before = [stay for stay in self.stays_of(parent) if stay.from_s < born_s]
+        before = [
+            stay if stay.to_s is not None and stay.to_s <= born_s else replace(stay, to_s=born_s)
+            for stay in self.stays_of(parent)
+            if stay.from_s < born_s
+        ]
         return [*before, *own]
 
     def climate_of(self, unit: Unit) -> list[StayClimate]:
