@@ -5,6 +5,7 @@ from collections.abc import Callable
 from datetime import UTC, date, datetime
 from pathlib import Path
 
+from seeds_demo import DEMO_NOW_S
 from seeds_demo.logger import logger_file
 from stockroom.desk import (
     checking,
@@ -21,8 +22,6 @@ from stockroom.desk.cutting import Part
 from stockroom.desk.receiving import Delivery
 from stockroom.desk.session import Desk, Done
 
-DEMO_NOW_S = int(datetime(2026, 3, 3, 8, 0, tzinfo=UTC).timestamp())
-"""The demo's clock stands at Tuesday 3 March 2026, nine in the morning in its own zone."""
 ZONE = "Europe/Berlin"
 SATIN, GLOSS = "Satin colour paper 127", "Gloss colour paper 183"
 FILM = "Clear mounting film 155"
@@ -183,6 +182,8 @@ class _Story:
         handling.move(self.on("2025-09-16T08:45"), [satin[0]], MAGAZINE)
         handling.lose(self.on("2025-09-16T10:00"), satin[0], 21_500, "bad print", job=job, prints=1)
         handling.use(self.on("2025-09-16T11:00"), satin[0], 18_500, job=job, good=1)
+        handling.rebag(self.on("2025-09-16T16:00"), satin[0])
+        handling.move(self.on("2025-09-16T16:10"), [satin[0]], STORE)
         cutting.cut(
             self.on("2025-09-18T09:00"), sheets, job=job, pieces=[Part(18_200, 12_200)],
             offcuts=[Part(12_200, 20_300), Part(18_200, 8_000)], place=RACK_A,
@@ -192,8 +193,6 @@ class _Story:
             offcuts=[Part(12_100, 15_000)], place=RACK_B,
         )  # fmt: skip
         making.close_job(self.on("2025-09-22T17:00"), job, "done")
-        handling.rebag(self.on("2025-09-16T16:00"), satin[0])
-        handling.move(self.on("2025-09-16T16:10"), [satin[0]], STORE)
         long = self._booked("Long shore", 25_000, 12_500, "2025-12-02", SATIN)
         handling.move(self.on("2025-12-01T16:00"), [satin[0]], MAGAZINE)
         handling.open_unit(self.on("2025-12-02T08:00"), satin[0])

@@ -77,6 +77,20 @@ def in_force(flags: dict[str, str | None]) -> dict[str, Setting]:
     return found
 
 
+def keys() -> dict[str, str]:
+    """Return keys of the screen that were moved: the table ``keys`` of the settings file.
+
+    Each entry is a key's id and its new key, such as ``"act.strip" = "t"``.
+    """
+    moved = _read(settings_file()).get("keys", {})
+    if not isinstance(moved, dict):
+        raise BadValueError(
+            "The keys in the settings file are no table.",
+            try_='Write [keys], then "act.strip" = "t".',
+        )
+    return {str(name): str(key) for name, key in moved.items()}
+
+
 def checked_zone(zone: str) -> str:
     """Return the name of a time zone that exists, or raise `BadValueError`."""
     try:

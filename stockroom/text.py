@@ -75,9 +75,22 @@ def unguard_cell(text: str) -> str:
 def nearest(word: str, known: list[str], count: int = 3) -> tuple[str, ...]:
     """Return the known words closest to a mistyped one, nearest first.
 
+    Of words that are equally close, the one that begins alike for longer comes first.
+
     >>> nearest("pearl", ["matt", "pearl 127", "gloss"])
     ('pearl 127',)
+    >>> nearest("10152", ["10532", "10452", "10151"])[0]
+    '10151'
     """
     import difflib
 
-    return tuple(difflib.get_close_matches(word, known, n=count, cutoff=0.5))
+    matcher = difflib.SequenceMatcher(b=word.casefold(), autojunk=False)
+    close = []
+    for other in dict.fromkeys(known):
+        matcher.set_seq1(other.casefold())
+        ratio = round(matcher.ratio(), 3)
+        if ratio >= 0.5:
+            pairs = zip(word.casefold(), other.casefold(), strict=False)
+            begins = next((n for n, (a, b) in enumerate(pairs) if a != b), len(other))
+            close.append((-ratio, -begins, other))
+    return tuple(other for *_, other in sorted(close)[:count])

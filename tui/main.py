@@ -12,6 +12,7 @@ from stockroom.cli import app, run
 from stockroom.cli.base import answer, at_desk, given, on_day, run_words
 
 if TYPE_CHECKING:
+    from stockroom.desk.glance import Glance
     from stockroom.desk.session import Desk
 
 
@@ -43,13 +44,13 @@ def demo(
         return open_demo(path)
 
     if words.args:
-        from seeds_demo.studio import DEMO_NOW_S
+        from seeds_demo import DEMO_NOW_S
 
         open_desk().close()
         given.store, given.now_s = str(path), lambda: DEMO_NOW_S
         raise typer.Exit(run_words(words.args))
     if _at_terminal():
-        raise typer.Exit(_screen(open_desk, None, demo=True))
+        raise typer.Exit(_screen(open_desk, None, str(path), demo=True))
     from stockroom.cli.shapes import today_lines, today_value
     from stockroom.desk import keeping
     from stockroom.desk.day import today
@@ -95,13 +96,26 @@ def screen() -> None:
     if given.on:
         with at_desk() as desk:
             on = on_day(desk)
-    raise typer.Exit(_screen(open_desk, on))
+    raise typer.Exit(_screen(open_desk, on, force["store"].value))
 
 
-def _screen(open_desk: "Callable[[], Desk]", on: date | None, *, demo: bool = False) -> int:
+def _screen(
+    open_desk: "Callable[[], Desk]", on: date | None, store: str, *, demo: bool = False
+) -> int:
+    """Show the screen; what can be read at once is shown while the rest is reckoned."""
+    from stockroom.settings import keys
     from tui.app import run as show
 
-    return show(open_desk, on=on, demo=demo)
+    def look() -> "Glance | None":
+        from stockroom.desk.glance import glance
+
+        if demo:
+            from seeds_demo import DEMO_NOW_S
+
+            return glance(store, now_s=lambda: DEMO_NOW_S)
+        return glance(store)
+
+    return show(open_desk, on=on, demo=demo, glance=look, keymap=keys())
 
 
 def _at_terminal() -> bool:

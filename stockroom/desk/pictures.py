@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -26,6 +27,9 @@ from stockroom.desk.ordering import Reorder, order_list, orders_coming, stock_of
 from stockroom.desk.reckoning import Reckoning, ages
 from stockroom.desk.session import Desk
 from stockroom.units import SECONDS_PER_DAY
+
+if TYPE_CHECKING:
+    from stockroom.intake.loggers import LogFile as LogFile
 
 WEEK_S = 7 * SECONDS_PER_DAY
 """What one picture of a place shows, s."""

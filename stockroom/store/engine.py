@@ -4,6 +4,7 @@ import sqlite3
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
+from typing import Any
 
 import sqlalchemy as sa
 from sqlalchemy import event
@@ -67,7 +68,9 @@ def make_engine(url: sa.URL) -> Engine:
         event.listen(engine, "connect", _prepare_sqlite)
         event.listen(engine, "begin", _begin_sqlite)
         return engine
-    return sa.create_engine(url, isolation_level="READ COMMITTED", pool_pre_ping=True)
+    engine = sa.create_engine(url, isolation_level="READ COMMITTED", pool_pre_ping=True)
+    event.listen(engine, "connect", _prepare_postgresql)
+    return engine
 
 
 def _prepare_sqlite(connection: sqlite3.Connection, _record: object) -> None:
@@ -80,6 +83,15 @@ def _prepare_sqlite(connection: sqlite3.Connection, _record: object) -> None:
         "recursive_triggers = ON",
     ):
         connection.execute(f"PRAGMA {pragma}")
+
+
+def _prepare_postgresql(connection: Any, _record: object) -> None:
+    """A commit is on the disk before it is acknowledged, whatever the server was set to."""
+    connection.execute(
+        "SELECT set_config('synchronous_commit', 'on', false) "
+        "WHERE current_setting('synchronous_commit') = 'off'"
+    )
+    connection.commit()
 
 
 def _begin_sqlite(connection: Connection) -> None:
@@ -107,7 +119,16 @@ def writing(engine: Engine) -> Iterator[Connection]:
             yield connection
 
 
-_UNWRITABLE = ("readonly", "read-only", "disk i/o", "is full", "unable to open", "locked")
+_UNWRITABLE = (
+    "readonly",
+    "read-only",
+    "disk i/o",
+    "is full",
+    "no space left",
+    "permission denied",
+    "unable to open",
+    "locked",
+)
 _DAMAGED = ("malformed", "not a database", "encrypted", "corrupt", "could not decode", "no such")
 
 
@@ -136,7 +157,7 @@ def _named(error: Exception) -> StockroomError:
             f"The file is damaged, or no store of ours ({detail}).",
             "Restore a backup: stockroom restore BACKUP --store NEW-FILE.",
         )
-    if any(word in lowered for word in _UNWRITABLE):
+    if isinstance(error, OSError) or any(word in lowered for word in _UNWRITABLE):
         return StoreUnwritableError(
             "The store cannot be written; nothing was changed.",
             f"{detail[:1].upper()}{detail[1:]}.",

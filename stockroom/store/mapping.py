@@ -1,6 +1,5 @@
 """Records to rows and back; a row whose seal does not fit is never shown."""
 
-import hashlib
 import json
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
@@ -10,7 +9,7 @@ from typing import Any, TypeVar
 import sqlalchemy as sa
 from sqlalchemy.engine import Connection
 
-from stockroom.core.books.chain import Act, act_hash, canonical
+from stockroom.core.books.chain import Act, act_hash, canonical, seal
 from stockroom.core.books.draft import Movement, Touch
 from stockroom.core.model import RECORD_OF_KIND, Record, field_names
 from stockroom.errors import StoreDamagedError
@@ -45,11 +44,6 @@ def decoding(what: str) -> Iterator[None]:
         yield
     except (TypeError, ValueError, KeyError, AttributeError, RecursionError) as error:
         raise damaged(what) from error
-
-
-def seal(kind: str, plain: dict[str, Any]) -> str:
-    """Return the seal of a record: BLAKE2b over its kind and canonical JSON, 8 bytes in hex."""
-    return hashlib.blake2b((kind + canonical(plain)).encode(), digest_size=8).hexdigest()
 
 
 @cache

@@ -6,9 +6,10 @@ from typing import Any
 import sqlalchemy as sa
 from sqlalchemy.engine import Connection, Engine
 
+from stockroom.core.books.chain import seal
 from stockroom.errors import StoreDamagedError, StoreMissingError, StoreNewerError
 from stockroom.store.engine import reading, shown_url, writing
-from stockroom.store.mapping import damaged, decoding, seal, table_of
+from stockroom.store.mapping import damaged, decoding, table_of
 from stockroom.store.tables import ONLY_ADDED, SCHEMA_NUMBER, MetaRow
 from stockroom.store.view import HEAD, first_head
 

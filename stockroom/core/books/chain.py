@@ -73,7 +73,7 @@ def as_kept(value: Any) -> Any:
     TypeError
         For a float or anything else that the books do not keep.
 
-    >>> as_kept(("e\u0301", "\udcff"))
+    >>> as_kept(("e\\u0301", "\\udcff"))
     ['é', '?']
     """
     if value is None or isinstance(value, bool | int):
@@ -111,3 +111,8 @@ def act_hash(previous: str, act: Act) -> str:
         "undoes": act.undoes,
     }
     return hashlib.sha256((previous + canonical(body)).encode()).hexdigest()
+
+
+def seal(kind: str, plain: dict[str, Any]) -> str:
+    """Return the seal of a record: BLAKE2b over its kind and canonical JSON, 8 bytes in hex."""
+    return hashlib.blake2b((kind + canonical(plain)).encode(), digest_size=8).hexdigest()

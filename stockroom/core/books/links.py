@@ -23,6 +23,15 @@ POINTS_TO: dict[str, dict[str, str]] = {
 NAMED: tuple[type[Record], ...] = (Material, Place)
 """Kinds of record of which no two may have one name."""
 
+_WORDS = {
+    "lot": "a batch",
+    "put_by": "stock put by",
+    "spell": "a warm spell",
+    "spell_word": "a word on a warm spell",
+    "import": "a logger file",
+    "unit": "a unit",
+}
+
 
 def see_that_it_stands(draft: Draft, what: str, touched: Sequence[tuple[str, str]]) -> None:
     """See that records put back as they were leave none hanging and promise nothing twice.
@@ -72,7 +81,9 @@ def _what_it_needs_is_there(draft: Draft, what: str, record: Record) -> None:
         key = getattr(record, field)
         if draft.get(RECORD_OF_KIND[kind], key) is None:
             by = draft.view.last_touch(kind, key)
-            raise _refused(draft.view, what, by, f"the {kind.replace('_', ' ')} it needs is gone")
+            raise _refused(
+                draft.view, what, by, f"the {'batch' if kind == 'lot' else kind} it needs is gone"
+            )
 
 
 def _its_name_is_free(draft: Draft, what: str, record: Record) -> None:
@@ -98,7 +109,7 @@ def _not_promised_twice(draft: Draft, what: str, code: str) -> None:
 
 
 def _word(kind: str) -> str:
-    return f"{'an' if kind[0] in 'aeio' else 'a'} {kind.replace('_', ' ')}"
+    return _WORDS.get(kind, f"{'an' if kind[0] in 'aeiou' else 'a'} {kind}")
 
 
 def _refused(view: View, what: str, by: int, why: str) -> UndoRefusedError:

@@ -58,7 +58,7 @@ def upgrade() -> None:
     op.create_index(op.f("ix_block_place"), "block", ["place"], unique=False)
     op.create_table(
         "chain_head",
-        sa.Column("id", sa.Integer(), nullable=False),
+        sa.Column("id", sa.Integer(), autoincrement=False, nullable=False),
         sa.Column("seq", BIG, nullable=False),
         sa.Column("hash", sa.String(), nullable=False),
         sa.Column("next_number", BIG, nullable=False),
@@ -102,7 +102,7 @@ def upgrade() -> None:
     )
     op.create_table(
         "meta",
-        sa.Column("id", sa.Integer(), nullable=False),
+        sa.Column("id", sa.Integer(), autoincrement=False, nullable=False),
         sa.Column("schema_number", sa.Integer(), nullable=False),
         sa.Column("workshop_zone", sa.String(), nullable=False),
         sa.Column("currency", sa.String(), nullable=False),

@@ -1,0 +1,177 @@
+"""Asking the desk beside the screen: reads and acts in threads, undo, and what is said of them."""
+
+import threading
+from collections.abc import Callable
+from concurrent.futures import Future
+from typing import TYPE_CHECKING, Any, TypeVar
+
+from textual.app import App
+
+from stockroom.errors import StockroomError
+from tui.keys import KEYS, shown
+from tui.words import cut
+
+if TYPE_CHECKING:
+    from stockroom.desk.session import Desk, Done
+
+T = TypeVar("T")
+
+
+class AskingApp(App[int]):
+    """An app over a desk that is opened, asked and acted on in threads.
+
+    Parameters
+    ----------
+    open_desk : callable
+        Opens the store; called once, in a thread.
+    """
+
+    def __init__(self, open_desk: "Callable[[], Desk]") -> None:
+        super().__init__()
+        self.version = 0
+        self.booked: list[int] = []
+        self.status: tuple[str, str] = ("", "")
+        self.busy = 0
+        self.surprises: list[Exception] = []
+        self._open_desk = open_desk
+        self._desk: Future[Desk] = Future()
+
+    def begin_to_open(self) -> None:
+        threading.Thread(target=self._open, daemon=True).start()
+
+    def _open(self) -> None:
+        try:
+            self._desk.set_result(self._open_desk())
+        except BaseException as error:  # told to whoever waits for the desk
+            self._desk.set_exception(error)
+
+    # --- asking the desk, aside -------------------------------------------------------------
+
+    def ask(
+        self,
+        work: "Callable[[Desk], T]",
+        then: Callable[[T], object],
+        failed: Callable[[StockroomError], object] | None = None,
+    ) -> None:
+        """Ask the desk in a thread, and go on with its answer."""
+        self.busy += 1
+        self._freshen()
+
+        def answered(value: T) -> None:
+            self.busy -= 1
+            try:
+                then(value)
+            except Exception as error:  # as below
+                self.trouble(self._unforeseen(error))
+            self._freshen()
+
+        def refused(error: StockroomError) -> None:
+            self.busy -= 1
+            (failed or self.trouble)(error)
+            self._freshen()
+
+        def run() -> None:
+            try:
+                value = work(self._desk.result())
+            except StockroomError as error:
+                self._back(refused, error)
+            except Exception as error:  # nobody at the bench is helped by a traceback
+                self._back(refused, self._unforeseen(error))
+            else:
+                self._back(answered, value)
+
+        self.run_worker(run, thread=True, exit_on_error=False)
+
+    def _unforeseen(self, error: Exception) -> StockroomError:
+        """Return an error of the program's own as one that a person can read."""
+        from stockroom.text import safe
+
+        self.surprises.append(error)
+        return StockroomError(
+            "Something happened that nobody foresaw.",
+            f"{type(error).__name__}: {safe(error, length=160)}.",
+            "What was booked before still stands; try again, or look at the trail (Z).",
+        )
+
+    def _back(self, then: Callable[[Any], None], value: object) -> None:
+        if self.is_running:
+            self.call_from_thread(then, value)
+
+    def act(
+        self,
+        work: "Callable[[Desk], Done]",
+        then: "Callable[[Done], object] | None" = None,
+        failed: Callable[[StockroomError], object] | None = None,
+    ) -> None:
+        """Do an act in a thread; then say what was booked and show everything anew."""
+
+        def run(desk: "Desk") -> "tuple[Done, str]":
+            from tui.present import done_text
+
+            done = work(desk)
+            return done, done_text(done)
+
+        def acted(result: "tuple[Done, str]") -> None:
+            done, text = result
+            if not done.repeated:
+                self.booked.append(done.seq)
+                text = f"{text}  {shown(self.keys_of('app.undo'))} undoes it."
+            self.version += 1
+            self.tell(text, "good")
+            if then is not None:
+                then(done)
+            self.renew()
+
+        self.ask(run, acted, failed)
+
+    def renew(self) -> None:
+        """Let the screen in view read the books anew."""
+        reload = getattr(self.screen, "reload", None)
+        if reload is not None:
+            reload()
+
+    def action_undo(self) -> None:
+        """Take back the last act of this sitting; without one, show the trail."""
+        if not self.booked:
+            self.tell("Nothing was booked in this sitting; z takes back the act in view.", "")
+            self.show_trail()
+            return
+        self.undo_act(self.booked[-1])
+
+    def undo_act(self, seq: int) -> None:
+        """Take back one act."""
+
+        def work(desk: "Desk") -> "Done":
+            from stockroom.desk.counting import undo
+
+            return undo(desk, seq)
+
+        def undone(done: "Done") -> None:
+            self.booked = [item for item in self.booked if item not in (seq, done.seq)]
+            self.tell(f"Act {seq} was taken back, by act {done.seq}.", "good")
+
+        self.act(work, undone)
+
+    # --- saying ----------------------------------------------------------------------------
+
+    def tell(self, text: str, role: str = "") -> None:
+        """Say something in the line above the footer, until something else is said."""
+        self.status = (text, role)
+        self._freshen()
+
+    def trouble(self, error: StockroomError) -> None:
+        """Say what happened, why, and what to try."""
+        self.tell(cut(f"{error.title}: {error}", 460), "bad")
+
+    def _freshen(self) -> None:
+        if self.screen_stack:
+            freshen = getattr(self.screen, "freshen", None)
+            if freshen is not None:
+                freshen()
+
+    def keys_of(self, id_: str) -> str:
+        """Return the keys that an id lies on, as they were remapped."""
+        return self._keymap.get(id_, KEYS[id_].keys)
+
+    def show_trail(self) -> None:
+        """Show the trail of acts; there is none before the screens are laid over this app."""

@@ -1,0 +1,69 @@
+"""What a form asks, checks, says meanwhile, and books: plain data, drawn by the form screen."""
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from stockroom.desk.session import Desk, Done
+
+Values = Mapping[str, str]
+
+
+@dataclass(slots=True)
+class Field:
+    """One thing asked: typed, or chosen where there are `options`.
+
+    Attributes
+    ----------
+    id, label : str
+        What it is.
+    value : str
+        What stands in it at first.
+    options : sequence of (str, str) or None
+        Values with labels to choose from; None where it is typed.
+    hint : str
+        An example, or what is meant where it is left empty.
+    scans : str
+        The kind of thing whose scanned code may be put here, such as ``place``.
+    """
+
+    id: str
+    label: str
+    value: str = ""
+    options: Sequence[tuple[str, str]] | None = None
+    hint: str = ""
+    scans: str = ""
+
+
+@dataclass(slots=True)
+class Form:
+    """A form: its fields, what it books, and what it says while it is filled in.
+
+    Attributes
+    ----------
+    name : str
+        What it is about, so that a draft is found again.
+    title, button : str
+        At the top; on the line that books.
+    fields : list of Field
+    submit : callable
+        Books what was typed, given the desk, the values and a key against doubling.
+    told : callable
+        Lines shown below, made anew at each change.
+    start : str
+        The field where it begins; "" for the button, where all is filled in already.
+    then : callable or None
+        Returns where to go after it was booked, given what was done.
+    """
+
+    name: str
+    title: str
+    button: str
+    fields: list[Field]
+    submit: "Callable[[Desk, Values, str], Done]"
+    told: Callable[[Values], Sequence[str]] = lambda values: ()
+    start: str = ""
+    then: "Callable[[Done], Any] | None" = None
+    tells: str = ""
+    seen: dict[str, Any] = field(default_factory=dict)

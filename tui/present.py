@@ -1,0 +1,458 @@
+"""Today and a booked print as lines of text; pure, nothing is read here."""
+
+from datetime import date
+from typing import TYPE_CHECKING
+
+from rich.cells import cell_len
+
+from stockroom.clock import local_date
+from stockroom.core.wording import (
+    ANSWERS,
+    MARKS,
+    act_text,
+    sentence,
+    unit_size_text,
+)
+from stockroom.text import safe
+from stockroom.units import days_text, size_text
+from tui.words import (
+    BLANK,
+    WHEN,
+    Line,
+    Row,
+    Span,
+    Target,
+    columns,
+    count_of,
+    cut_line,
+    head,
+    note,
+    say,
+    shorten,
+    when,
+    wrapped,
+)
+
+if TYPE_CHECKING:
+    from stockroom.core.model import Job, Material, Order, Unit
+    from stockroom.core.verdict import Verdict
+    from stockroom.desk.checking import Answered
+    from stockroom.desk.day import AtRisk, GoingOff, Outing, PrintLine, Return, Today
+    from stockroom.desk.ordering import Reorder
+    from stockroom.desk.session import Done
+
+ANSWER_ROLES = {"yes": "good", "strip": "ask", "no": "bad"}
+
+
+def unit_word(unit: "Unit") -> str:
+    """Return what a person calls a unit: roll, pack, sheet, offcut, length, goods."""
+    if unit.is_offcut:
+        return "offcut"
+    if unit.form == "sheet":
+        return "sheet" if unit.count == 1 else "pack"
+    return {"roll": "roll", "length": "length"}.get(unit.form, "goods")
+
+
+def material_word(material: "Material", count: int) -> str:
+    """Return a number of whole units of a material."""
+    word = {"roll": "roll", "sheet": "sheet", "length": "length"}.get(material.form, "piece")
+    return count_of(count, word)
+
+
+def done_text(done: "Done") -> str:
+    """Return what was booked, in one line."""
+    if done.repeated:
+        return f"That was booked already, as act {done.seq}; nothing was booked twice."
+    return safe(" ".join(act_text(done.seq, done.kind, done.changes)), length=400)
+
+
+def answer_spans(verdict: "Verdict") -> tuple[Span, ...]:
+    """Return an answer's mark and word."""
+    role = ANSWER_ROLES[verdict.answer]
+    return ((f"{MARKS[verdict.answer]} {ANSWERS[verdict.answer]}", role),)
+
+
+def reasons(verdict: "Verdict", today: date, width: int) -> list[Line]:
+    """Return every reason of an answer, wrapped, the one that decides first."""
+    lines: list[Line] = []
+    for index, reason in enumerate(verdict.reasons):
+        role = {"bars": "bad", "asks": "ask", "warns": "ask"}.get(reason.weight, "")
+        if index and reason.weight == "notes":
+            role = "dim"
+        text = safe(sentence(reason, today), length=500)
+        lines += wrapped(text, width, role, first="· ", rest="  ")
+    return lines
+
+
+def short_why(verdict: "Verdict", today: date, width: int) -> str:
+    """Return the reason that decides in one line, and what fits of the next one."""
+    first = shorten(safe(sentence(verdict.first, today), length=400), width)
+    if len(first) > width // 2 or len(verdict.reasons) < 2:
+        return first
+    whole = first.removesuffix(" …")
+    full = whole if whole.endswith(".") else f"{whole}."
+    after = safe(sentence(verdict.reasons[1], today), length=400)
+    return f"{full} {shorten(after, width - len(full) - 1)}"
+
+
+# --- today -----------------------------------------------------------------------------------
+
+
+def today_rows(found: "Today", width: int, side: int = 60, zone: str = "UTC") -> list[Row]:
+    """Return the morning: what is booked, to do, to order, coming, going off."""
+    if found.empty:
+        return empty_rows(width)
+    groups = (
+        ("Prints booked", [_print_row(line, found.day, width, side) for line in found.prints]),
+        ("Take out of the cold by", [_outing_row(x, found.day, width) for x in found.take_out]),
+        ("Put back into the cold", [_return_row(x, found.day, width) for x in found.put_back]),
+        (
+            "Warm spells waiting for a word",
+            [spell_row(x, found.day, width, side, zone) for x in found.spells],
+        ),
+        (
+            "Order by",
+            [
+                *(_lacking_row(x, found.day, width) for x in found.prints if x.order_rolls),
+                *(reorder_row(x, found.day, width, side) for x in found.reorder),
+            ],
+        ),
+        (
+            "Arriving",
+            [coming_row(x, found.materials, found.day, width) for x in found.arrivals],
+        ),
+        ("Off or nearly off", [_off_row(x, found.day, width) for x in found.going_off]),
+    )
+    rows: list[Row] = []
+    for title, made in groups:
+        if made:
+            rows += [*([note(BLANK)] if rows else []), head(title), *made]
+    if not rows:
+        rows = [note(say("Nothing wants doing today.", "strong"), *_next_steps(width))]
+    return rows
+
+
+def empty_rows(width: int) -> list[Row]:
+    """Return what to do next where the books hold nothing."""
+    return [
+        note(say("The books are empty.", "strong"), BLANK),
+        note(*wrapped("Begin with what stands in your studio:", width)),
+        note(
+            *wrapped(
+                "stockroom place add and stockroom material add, at the console, say where "
+                "things stand and what they are; a stock list you already have is taken in "
+                "whole with: stockroom stock take-in LIST.",
+                width,
+            ),
+            BLANK,
+        ),
+        note(*wrapped("Then R takes in a delivery, and B books a print.", width)),
+    ]
+
+
+def _next_steps(width: int) -> list[Line]:
+    return wrapped("B books a print, U shows the units, ctrl+p shows every action.", width)
+
+
+def _print_row(line: "PrintLine", today: date, width: int, side: int) -> Row:
+    job, best = line.job, line.answers.best
+    first = columns(
+        [
+            (when(job.print_on, today), WHEN, ""),
+            (safe(job.name), width - WHEN - 31, "strong"),
+            (size_text(job.width_dmm, job.height_dmm), -15, ""),
+            (count_of(job.to_print, "print"), -10, ""),
+        ]
+    )
+    if best is None:
+        second: Line = (
+            ("○ no", "bad"),
+            (f"  There is no roll of {safe(line.material.name)}.", ""),
+        )
+    else:
+        lead = f"{MARKS[best.verdict.answer]} {ANSWERS[best.verdict.answer]}"
+        gap = " " * max(2, 8 - len(lead))
+        roll = f"{gap}roll {best.roll.unit.code}"
+        fill = " " * max(2, WHEN + 2 - len(lead) - len(roll))
+        room = width - len(lead) - len(roll) - len(fill)
+        why = short_why(best.verdict, today, room)
+        second = (
+            (lead, ANSWER_ROLES[best.verdict.answer]),
+            (roll, ""),
+            (fill, ""),
+            (why, "dim"),
+        )
+    return Row(
+        (first, cut_line(second, width)),
+        key=f"print {job.code}",
+        target=Target("print", job.code),
+        detail=tuple(print_detail(line, today, side)),
+        unit=best.roll.unit.code if best else "",
+        job=job.code,
+        material=line.material.code,
+    )
+
+
+def print_detail(line: "PrintLine", today: date, width: int) -> list[Line]:
+    """Return a booked print's answer with all reasons, then the other rolls in short."""
+    job = line.job
+    lines = [
+        say(safe(job.name), "strong"),
+        *wrapped(
+            f"{count_of(job.to_print, 'print')} of {size_text(job.width_dmm, job.height_dmm)} "
+            f"on {safe(line.material.name)}, {when(job.print_on, today)}"
+            + ("; a series, all from one emulsion" if job.series else ""),
+            width,
+        ),
+        BLANK,
+    ]
+    for index, item in enumerate(line.answers.rolls):
+        lines += _roll_lines(item, today, width, full=index == 0)
+    if line.order_rolls:
+        lines += [BLANK, *wrapped(lacking_text(line, today), width, "ask")]
+    return lines
+
+
+def _roll_lines(item: "Answered", today: date, width: int, *, full: bool) -> list[Line]:
+    top: Line = (
+        *answer_spans(item.verdict),
+        (f"  roll {item.roll.unit.code}, {unit_size_text(item.roll.unit)}", "strong"),
+    )
+    where = f"{safe(item.roll.place.name)}, emulsion no. {safe(item.roll.lot.number)}"
+    lines = [cut_line(top, width), say(f"  {where}", "dim")]
+    if full:
+        return [*lines, *reasons(item.verdict, today, width), BLANK]
+    why = shorten(safe(sentence(item.verdict.first, today), length=400), width - 2)
+    return [*lines, say(f"  {why}", "dim")]
+
+
+def lacking_text(line: "PrintLine", today: date) -> str:
+    """Return what must be ordered for a print, and by when."""
+    rolls = count_of(line.order_rolls, "roll")
+    by = f" by {when(line.order_by, today)}" if line.order_by else "; its lead time is not known"
+    return f"{rolls} more for the likely remakes: order{by}."
+
+
+def _lacking_row(line: "PrintLine", today: date, width: int) -> Row:
+    day = when(line.order_by, today) if line.order_by else "lead time unknown"
+    what = f"{count_of(line.order_rolls, 'roll')} of {safe(line.material.name)}"
+    return Row(
+        two_lines(day, what, f"for {safe(line.job.name)} and its likely remakes", width),
+        key=f"lacking {line.job.code}",
+        target=Target("order-new", line.material.code, (str(line.order_rolls),)),
+        detail=tuple(print_detail(line, today, 60)),
+        material=line.material.code,
+    )
+
+
+def two_lines(day: str, first: str, second: str, width: int, wide: int = WHEN) -> tuple[Line, Line]:
+    """Return what happens on a day, and a quieter line below it."""
+    return (
+        columns([(day, wide, ""), (first, width - wide - 2, "")]),
+        columns([("", wide, ""), (second, width - wide - 2, "dim")]),
+    )
+
+
+def _outing_row(item: "Outing", today: date, width: int) -> Row:
+    what = f"roll {item.unit.code} from {safe(item.place.name)}, for {safe(item.job.name)}"
+    return Row(
+        (columns([(when(item.by, today), WHEN, ""), (what, width - WHEN - 2, "")]),),
+        key=f"out {item.unit.code} {item.job.code}",
+        target=Target("move", item.unit.code),
+        detail=(
+            say(f"Roll {item.unit.code}", "strong"),
+            say(unit_size_text(item.unit)),
+            say(f"It stands in {safe(item.place.name)}; take it out still sealed."),
+        ),
+        unit=item.unit.code,
+        job=item.job.code,
+    )
+
+
+def _return_row(item: "Return", today: date, width: int) -> Row:
+    what = (
+        f"roll {item.unit.code} to {safe(item.back_to.name)}; "
+        f"a day out costs {days_text(item.life_a_day)}"
+    )
+    return Row(
+        (columns([(when(today, today), WHEN, ""), (what, width - WHEN - 2, "")]),),
+        key=f"back {item.unit.code}",
+        target=Target("move", item.unit.code, (item.back_to.code,)),
+        detail=(
+            say(f"Roll {item.unit.code}", "strong"),
+            say(unit_size_text(item.unit)),
+            say(f"It stands in {safe(item.place.name)}, where each day costs"),
+            say(f"{days_text(item.life_a_day)} of its life."),
+            say("No print is booked on it in the next two days."),
+        ),
+        unit=item.unit.code,
+    )
+
+
+def spell_texts(item: "AtRisk") -> tuple[str, str]:
+    """Return a warm spell in two lines: where and how warm; what it cost and which jobs."""
+    spell = item.spell
+    hours = (spell.to_s - spell.from_s) / 3600
+    still = ", still going on" if spell.ongoing else ""
+    names = ", ".join(safe(job.name) for job in item.jobs)
+    risk = f"look at {names}" if item.jobs else "no job at risk"
+    return (
+        f"{safe(spell.place.name)}, up to {spell.peak_c:.1f} °C for {hours:.0f} h{still}",
+        f"cost {days_text(spell.worst_days)} of life at worst; {risk}",
+    )
+
+
+def spell_row(item: "AtRisk", today: date, width: int, side: int = 60, zone: str = "UTC") -> Row:
+    """Return a warm spell as a line; Enter gives it a word."""
+    spell = item.spell
+    day = local_date(spell.from_s, zone)
+    about = Target("cause", spell.place.code, (str(spell.from_s), str(spell.to_s)))
+    return Row(
+        two_lines(when(day, today), *spell_texts(item), width),
+        key=f"spell {spell.place.code} {spell.from_s}",
+        target=about,
+        detail=tuple(spell_detail(item, side)),
+    )
+
+
+def spell_detail(item: "AtRisk", width: int) -> list[Line]:
+    """Return what a warm spell cost each unit, worst first."""
+    spell = item.spell
+    seen = "A logger saw it." if spell.source == "logger" else "Logged by hand; the worst assumed."
+    lines = [say(f"Warm spell, {safe(spell.place.name)}", "strong"), say(seen, "dim")]
+    if spell.cause:
+        lines.append(say(f"Cause: {safe(spell.cause)}"))
+    lines.append(BLANK)
+    for loss in spell.losses:
+        amount = unit_size_text(loss.unit)
+        lines.append(
+            columns([(loss.unit.code, 8, ""), (days_text(loss.days), -10, ""), (amount, 30, "dim")])
+        )
+    if item.jobs:
+        names = ", ".join(f"{safe(job.name)} ({job.code})" for job in item.jobs)
+        lines += [BLANK, *wrapped(f"Look at {names}: run a strip, or take another roll.", width)]
+    else:
+        lines += [BLANK, say("No job at risk.")]
+    return lines
+
+
+def reorder_row(line: "Reorder", today: date, width: int, side: int = 60) -> Row:
+    """Return a material to be ordered as one line."""
+    material = line.material
+    coming = f"{line.coming} coming" if line.coming else "none coming"
+    what = f"{material_word(material, line.quantity)} of {safe(material.name)}"
+    why = f"{line.have} here, {coming}; you wanted to be told below {material.tell_below}"
+    detail = [
+        say(safe(material.name), "strong"),
+        *wrapped(
+            f"{line.have} here that can be used, {line.held} on hold, {coming}. You wanted to be "
+            f"told below {material.tell_below}; it is ordered in multiples of "
+            f"{material.order_multiple}.",
+            side,
+        ),
+        say(f"From {safe(material.supplier) or 'a supplier not written down'}."),
+    ]
+    if line.arrives_on:
+        detail.append(say(f"Ordered today it comes {when(line.arrives_on, today)}."))
+    return Row(
+        two_lines(when(today, today), what, why, width),
+        key=f"reorder {material.code}",
+        target=Target("order-new", material.code, (str(line.quantity),)),
+        detail=tuple(detail),
+        material=material.code,
+    )
+
+
+def coming_row(order: "Order", materials: "dict[str, Material]", today: date, width: int) -> Row:
+    """Return an order on its way as one line; Enter takes it in."""
+    material = materials[order.material]
+    day = when(order.expected_on, today) if order.expected_on else "day not known"
+    sender = f" from {safe(order.supplier)}" if order.supplier else ""
+    plain = f"{material_word(material, order.count)} of {safe(material.name)}"
+    what = f"{plain}{sender}"
+    shown = what if cell_len(what) <= width - WHEN - 2 else plain
+    return Row(
+        (columns([(day, WHEN, ""), (shown, width - WHEN - 2, "")]),),
+        key=f"coming {order.code}",
+        target=Target("order", order.code),
+        detail=(
+            say(f"Order {order.code}", "strong"),
+            say(what),
+            say(f"Ordered {when(order.ordered_on, today)}."),
+            say("Enter takes it in as it was ordered.", "dim"),
+        ),
+        order=order.code,
+        material=material.code,
+    )
+
+
+def _off_row(item: "GoingOff", today: date, width: int) -> Row:
+    word = "off since that day" if item.off else "usable until likely that day"
+    what = (
+        f"{unit_word(item.unit)} {item.unit.code} of {safe(item.material.name)}, "
+        f"{unit_size_text(item.unit)}, {safe(item.place.name)}"
+    )
+    return Row(
+        two_lines(when(item.ends, today), what, word, width),
+        key=f"off {item.unit.code}",
+        target=Target("unit", item.unit.code),
+        unit=item.unit.code,
+    )
+
+
+# --- one print -------------------------------------------------------------------------------
+
+
+def print_rows(line: "PrintLine", today: date, width: int) -> list[Row]:
+    """Return one booked print: every roll of its paper with its answer and all reasons."""
+    job = line.job
+    top = (
+        f"{count_of(job.to_print, 'print')} of {size_text(job.width_dmm, job.height_dmm)} "
+        f"on {safe(line.material.name)}, {when(job.print_on, today)}"
+    )
+    facts = [*wrapped(top, width, "strong")]
+    if job.series:
+        facts.append(say("A series: all of it from one emulsion.", "dim"))
+    if job.good or job.lost:
+        facts.append(say(f"{job.good} good so far, {job.lost} lost.", "dim"))
+    rows = [note(*facts)]
+    if line.order_rolls:
+        rows.append(
+            Row(
+                tuple(wrapped(lacking_text(line, today), width, "ask")),
+                key="order",
+                target=Target("order-new", line.material.code, (str(line.order_rolls),)),
+                material=line.material.code,
+            )
+        )
+    if not line.answers.rolls:
+        rows.append(note(say("○ no  There is no roll of this paper. R takes one in.", "bad")))
+    for index, item in enumerate(line.answers.rolls):
+        unit = item.roll.unit
+        title: Line = (
+            *answer_spans(item.verdict),
+            (f"  roll {unit.code}, {unit_size_text(unit)}, {safe(item.roll.place.name)}", "strong"),
+        )
+        rows.append(note(BLANK))
+        if index < 2:
+            rows.append(head("Take this one" if index == 0 else "Or one of these"))
+        rows.append(
+            Row(
+                (cut_line(title, width), *reasons(item.verdict, today, width)),
+                key=f"unit {unit.code}",
+                target=Target("unit", unit.code),
+                unit=unit.code,
+                job=job.code,
+                detail=tuple(reasons(item.verdict, today, 58)),
+            )
+        )
+    return rows
+
+
+def closed_rows(job: "Job", today: date, width: int) -> list[Row]:
+    """Return what is known of a job that is done or cancelled."""
+    text = (
+        f"{safe(job.name)} is {job.state}: {job.good} good of {job.count}, {job.lost} lost; "
+        f"its day was {when(job.print_on, today)}."
+    )
+    return [note(*wrapped(text, width))]

@@ -1,0 +1,95 @@
+"""Forms of work: book a print, and close a job."""
+
+from typing import TYPE_CHECKING
+
+from stockroom.core.model import JOB_STATES, Job, JobState
+from stockroom.desk import making
+from stockroom.desk.lookup import find
+from stockroom.desk.pictures import choices
+from stockroom.errors import BadValueError
+from stockroom.text import safe
+from stockroom.times import day_of
+from stockroom.units import number, size_dmm, size_text
+from tui.forms import Field, Form, Values
+from tui.words import Target, count_of, when
+
+if TYPE_CHECKING:
+    from stockroom.desk.session import Desk, Done
+
+
+def book_form(desk: "Desk", target: "Target") -> Form:
+    """Book prints of one size on one paper for a day."""
+    found = choices(desk)
+    papers = [(m.code, safe(m.name)) for m in found.materials if m.family == "paper"]
+    if not papers:
+        raise BadValueError(
+            "There is no paper yet to print on.",
+            try_="At the console: stockroom material add NAME --family paper --form roll.",
+        )
+
+    def submit(desk: "Desk", values: Values, key: str) -> "Done":
+        if not values["day"].strip():
+            raise BadValueError("On which day?", try_="Type it like 2026-03-20, +14 or thu.")
+        width, height = size_dmm(values["size"])
+        return making.book(
+            desk, values["name"], width, height, day_of(values["day"], found.today),
+            values["paper"], count=int(number(values["count"] or "1", "a number of prints")),
+            series=values["series"] == "series", key=key,
+        )  # fmt: skip
+
+    def told(values: Values) -> list[str]:
+        from stockroom.errors import StockroomError
+
+        parts = []
+        try:
+            parts.append(size_text(*size_dmm(values["size"])))
+            parts.append(when(day_of(values["day"], found.today), found.today))
+        except StockroomError:
+            pass
+        return [", ".join(parts), "Once booked, every roll of the paper gets its answer."]
+
+    return Form(
+        "book", "Book a print", "Book it",
+        [
+            Field("name", "Name of the job"),
+            Field("size", "Size", hint="mm, such as 2500 x 1250"),
+            Field("count", "How many", "1"),
+            Field("day", "Printed on", hint="2026-03-20, +14, thu"),
+            Field("paper", "Paper", papers[0][0], papers, scans="material"),
+            Field("series", "Emulsion", "", [("", "may differ"), ("series", "one for all")]),
+        ],
+        submit, told, "name", _opened,
+    )  # fmt: skip
+
+
+def _opened(done: "Done") -> Target | None:
+    for touch in done.changes.touches:
+        if touch.kind == "job":
+            return Target("print", touch.key)
+    return None
+
+
+def close_form(desk: "Desk", target: "Target") -> Form:
+    """Call a job done or cancelled."""
+    with desk.reading() as view:
+        job = find(view, Job, target.about)
+
+    def submit(desk: "Desk", values: Values, key: str) -> "Done":
+        return making.close_job(desk, job.code, _state(values["state"]), key=key)
+
+    return Form(
+        f"close {job.code}", f"Close {safe(job.name)}", "Close it",
+        [Field("state", "It is", "done", [("done", "done"), ("cancelled", "cancelled")])],
+        submit,
+        lambda values: [
+            f"{count_of(job.good, 'print')} good of {job.count}, {job.lost} lost.",
+            "What was put by for it is free again.",
+        ],
+    )  # fmt: skip
+
+
+def _state(text: str) -> JobState:
+    for state in JOB_STATES:
+        if state == text:
+            return state
+    return "done"

@@ -1,0 +1,87 @@
+"""Which offcut takes a piece? A size, then the best three, and those that do not with why."""
+
+from typing import TYPE_CHECKING, Any
+
+from textual.app import ComposeResult
+from textual.containers import Horizontal
+from textual.content import Content
+from textual.widgets import Input, Static
+
+from tui.screens.leaf import Leaf
+from tui.widgets.lines import Lines
+from tui.words import Row
+
+if TYPE_CHECKING:
+    from stockroom.desk.session import Desk
+
+DRAFT = "offcut"
+
+
+class OffcutScreen(Leaf):
+    """A size above, the offcuts below."""
+
+    TITLE = "Which offcut takes it?"
+    TELLS = (
+        "Type the size of the piece and press Enter. Offcuts come first, the smallest that takes "
+        "it at the top; a full sheet only where no offcut serves. The piece may lie turned."
+    )
+    FOOT = (
+        "line.open", "act.use", "act.lose", "screen.help_typed", "screen.back", "screen.palette",
+    )  # fmt: skip
+
+    def compose(self) -> ComposeResult:
+        """The size above the list."""
+        yield from self.frame_above()
+        draft = self.stockroom.drafts.get(DRAFT, {}).get("size", "")
+        with Horizontal(classes="field"):
+            yield Static(Content("Size of the piece"), classes="label")
+            yield Input(draft, id="size", compact=True, select_on_focus=False)
+            yield Static(Content("mm, such as 620 x 420"), classes="hint")
+        with Horizontal(id="body"):
+            yield Lines(id="list")
+            yield Lines(id="detail")
+        yield Input(id="filter")
+        yield from self.frame_below()
+
+    def begin(self) -> None:
+        """Begin with the size."""
+        super().begin()
+        self.query_one("#size", Input).focus()
+
+    def fetch(self, desk: "Desk") -> Any:
+        """Look for what takes the size that was typed; nothing before one was."""
+        import tui.present_stock  # noqa: F401 - imported here, beside the screen
+        from stockroom.desk.cutting import find_offcut
+        from stockroom.units import size_dmm
+
+        text = self.stockroom.drafts.get(DRAFT, {}).get("asked", "")
+        if not text:
+            return None
+        size = size_dmm(text)
+        return find_offcut(desk, *size), size
+
+    def rows(self, data: Any, width: int) -> list[Row]:
+        """Lay them out."""
+        from tui.present_stock import offcut_rows
+
+        (yes, no), size = data
+        return offcut_rows(yes, no, size, width)
+
+    def on_input_changed(self, event: Input.Changed) -> None:
+        """Keep what is typed."""
+        if event.input.id == "size":
+            self.stockroom.drafts.setdefault(DRAFT, {})["size"] = event.value
+
+    def on_input_submitted(self, event: Input.Submitted) -> None:
+        """Look for it; the list takes the keys where something was found."""
+        if event.input.id == "size":
+            self.stockroom.drafts.setdefault(DRAFT, {})["asked"] = event.value
+            self.stockroom.tell("")
+            self.data = None
+            self.reload()
+
+    def draw(self, *, top: bool = False) -> None:
+        """Show what was found, and go to it."""
+        super().draw(top=top)
+        if self.data is not None and top:
+            self.lines.focus()

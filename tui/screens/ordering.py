@@ -1,0 +1,112 @@
+"""Forms of ordering: mark as ordered, tell me below, cancel an order."""
+
+from datetime import timedelta
+from typing import TYPE_CHECKING
+
+from stockroom.core.model import Material, Order
+from stockroom.desk import ordering
+from stockroom.desk.lookup import find
+from stockroom.desk.reckoning import Reckoning
+from stockroom.errors import BadValueError
+from stockroom.text import safe
+from stockroom.times import day_of
+from stockroom.units import cents, money_text, number
+from tui.forms import Field, Form, Values
+from tui.present import material_word
+from tui.words import when
+
+if TYPE_CHECKING:
+    from stockroom.desk.session import Desk, Done
+    from tui.words import Target
+
+
+def order_form(desk: "Desk", target: "Target") -> Form:
+    """Mark a material as ordered; the quantity stands there already."""
+    with desk.reading() as view:
+        material = find(view, Material, target.about)
+        reckoning = Reckoning(view, desk.now_s(), desk.zone)
+        have, held = ordering.stock_of(reckoning, material)
+    today = desk.today()
+    quantity = target.more[0] if target.more else str(material.order_multiple)
+    comes = today + timedelta(days=material.lead_days) if material.lead_days is not None else None
+    price = "" if material.price_cents is None else f"{material.price_cents / 100:.2f}"
+
+    def submit(desk: "Desk", values: Values, key: str) -> "Done":
+        expected = values["expected"].strip()
+        paid = values["price"].strip()
+        return ordering.order(
+            desk, material.code, _whole(values["count"]),
+            expected_on=day_of(expected, today) if expected else None,
+            price_cents=cents(paid) if paid else None,
+            supplier=values["supplier"], key=key,
+        )  # fmt: skip
+
+    def told(values: Values) -> list[str]:
+        lines = [f"{material_word(material, have)} here that can be used, {held} on hold."]
+        if comes is not None:
+            lines.append(f"Ordered today it comes {when(comes, today)}.")
+        if material.price_cents is not None and values["count"].isdigit():
+            total = money_text(material.price_cents * int(values["count"]), desk.currency)
+            lines.append(f"At the last price that is {total}.")
+        return lines
+
+    return Form(
+        f"order {material.code}", f"Order {safe(material.name)}", "Mark it as ordered",
+        [
+            Field("count", "How many", quantity,
+                  hint=_multiples(material)),
+            Field("supplier", "From", safe(material.supplier)),
+            Field("expected", "Expected", comes.isoformat() if comes else "",
+                  hint="2026-03-20, +14, thu"),
+            Field("price", "Price of one", price, hint=desk.currency),
+        ],
+        submit, told,
+    )  # fmt: skip
+
+
+def tell_form(desk: "Desk", target: "Target") -> Form:
+    """Say from which number on to be told."""
+    with desk.reading() as view:
+        material = find(view, Material, target.about)
+    now = "" if material.tell_below is None else str(material.tell_below)
+
+    def submit(desk: "Desk", values: Values, key: str) -> "Done":
+        text = values["below"].strip()
+        return ordering.tell_below(desk, material.code, _whole(text) if text else None, key=key)
+
+    return Form(
+        f"tell {material.code}", f"Tell me below: {safe(material.name)}", "Remember it",
+        [Field("below", "Tell me below", now, hint="empty for never")],
+        submit, start="below",
+    )  # fmt: skip
+
+
+def cancel_form(desk: "Desk", target: "Target") -> Form:
+    """Call an order cancelled."""
+    with desk.reading() as view:
+        order = find(view, Order, target.about)
+        material = find(view, Material, order.material)
+
+    def submit(desk: "Desk", values: Values, key: str) -> "Done":
+        return ordering.cancel_order(desk, order.code, reason=values["why"], key=key)
+
+    return Form(
+        f"cancel {order.code}",
+        f"Cancel order {order.code}: {material_word(material, order.count)} of "
+        f"{safe(material.name)}",
+        "Call it cancelled",
+        [Field("why", "Why", hint="a few words")],
+        submit, start="why",
+    )  # fmt: skip
+
+
+def _multiples(material: Material) -> str:
+    multiple = material.order_multiple
+    return f"in multiples of {multiple}" if multiple > 1 else f"{material.form}s"
+
+
+def _whole(text: str) -> int:
+    value = number(text.strip() or "0", "a number")
+    if value != int(value):
+        raise BadValueError(f"{text[:20]!r} is no whole number.", try_="Type it like 4.")
+    return int(value)

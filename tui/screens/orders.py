@@ -1,0 +1,53 @@
+"""Order: what must be ordered, what is on its way, and from which number on to be told."""
+
+from typing import TYPE_CHECKING, Any
+
+from tui.keys import bind
+from tui.screens.leaf import Leaf
+from tui.words import Row, Target
+
+if TYPE_CHECKING:
+    from stockroom.desk.session import Desk
+
+
+class OrdersScreen(Leaf):
+    """The order list."""
+
+    TITLE = "Order"
+    TELLS = (
+        "What is below the number you wanted to be told at, and what is on its way. Enter on a "
+        "line to order marks it as ordered; Enter on a line that is coming takes it in. t sets "
+        "the number below which you are told."
+    )
+    FOOT = (
+        "line.open", "act.tell", "act.cancel", "list.filter", "screen.help", "screen.palette",
+        "screen.back",
+    )  # fmt: skip
+    ACTS = ("act.tell", "act.cancel")
+    BINDINGS = [  # noqa: RUF012 - as the base class has it
+        bind("act.tell", "act('tell')"),
+        bind("act.cancel", "act('cancel')"),
+    ]
+
+    def fetch(self, desk: "Desk") -> Any:
+        """Read it."""
+        import tui.present_orders  # noqa: F401 - imported here, beside the screen
+        from stockroom.desk.pictures import order_desk
+
+        return order_desk(desk, self.stockroom.on)
+
+    def rows(self, data: Any, width: int) -> list[Row]:
+        """Lay it out."""
+        from tui.present_orders import order_rows
+
+        return order_rows(data, width, self.side_room())
+
+    def action_act(self, name: str) -> None:
+        """Tell below, or cancel."""
+        row = self.subject()
+        if name == "tell" and row is not None and row.material:
+            self.stockroom.open(Target("tell", row.material))
+        elif name == "cancel" and row is not None and row.order:
+            self.stockroom.open(Target("cancel", row.order))
+        else:
+            self.stockroom.tell("That does nothing on this line.", "ask")

@@ -1,0 +1,180 @@
+"""Take in a logger's readings: a path, a look at what was understood, then Enter stores it."""
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from textual.widget import Widget
+
+from tui.forms import Field, Form
+from tui.screens.form import FormScreen, Press
+from tui.widgets.lines import Lines
+from tui.words import Row, Target, note, say, wrapped
+
+if TYPE_CHECKING:
+    from stockroom.desk.session import Desk, Done
+    from stockroom.errors import StockroomError
+
+ORDERS = {"": None, "day": True, "month": False}
+LARGEST_BYTES = 200_000_000
+"""Larger files are none of a logger (our choice)."""
+
+
+class ReadingsScreen(FormScreen):
+    """A form that shows what was understood before it stores anything."""
+
+    FOOT = ("form.next", "screen.back", "screen.help_typed", "screen.palette")
+
+    def __init__(self, target: Target | None = None) -> None:
+        super().__init__(
+            Form(
+                "readings", "Take in a logger file", "Look at it",
+                [
+                    Field("path", "File", hint="its path, ~ for home"),
+                    Field("place", "Logged in", "", [("", "reading the places …")], scans="place"),
+                    Field("order", "Dates are", "",
+                          [("", "as the file shows"), ("day", "day first"),
+                           ("month", "month first")]),
+                ],
+                _never,
+                start="path",
+                tells="Type the path of a logger's file and press Enter: what was understood is "
+                "shown first, and nothing is stored. Enter once more stores it. The same file "
+                "twice changes nothing.",
+            )
+        )  # fmt: skip
+        self._looked: dict[str, str] | None = None
+        self._rows: Any = None
+
+    def begin(self) -> None:
+        """Read the places to choose from."""
+        super().begin()
+        told = self.query_one("#told")
+        self.query_one("#ask").mount(Lines(id="look"), after=told)
+        told.display = False
+        self.stockroom.ask(_places, self._offer)
+
+    def _offer(self, places: "list[tuple[str, str]]") -> None:
+        from tui.widgets.pick import Pick
+
+        pick = self.query_one("#at-place", Pick)
+        self.form.fields[1].options = places
+        draft = self.stockroom.drafts.get(self.form.name, {}).get("place", "")
+        pick.options = places or [("", "no place yet")]
+        if draft:
+            pick.value = draft
+        pick.refresh()
+
+    def entered(self) -> None:
+        """Enter after the path looks at it at once."""
+        self.query_one("#press", Press).focus()
+        self.send()
+
+    def send(self) -> None:
+        """Look first; store what was looked at."""
+        if self.sending:
+            return
+        values = self.values
+        self.sending = True
+        if self._looked == values:
+            self._store(values)
+        else:
+            self._look(values)
+
+    def _look(self, values: dict[str, str]) -> None:
+        app = self.stockroom
+        width = max(40, app.size.width - 6)
+
+        def work(desk: "Desk") -> list[Row]:
+            from stockroom.desk.climate import look_at_readings
+            from tui.present_places import look_rows
+
+            data, name = _bytes(values["path"])
+            log = look_at_readings(desk, data, name, day_first=ORDERS[values["order"]])
+            return look_rows(log, desk.zone, desk.today(), width)
+
+        def shown(rows: list[Row]) -> None:
+            self.sending = False
+            self._looked = values
+            self._call_it("Store it")
+            app.tell("Nothing is stored yet; Enter stores it.")
+            self.query_one("#look", Lines).show(rows, top=True)
+            self.query_one("#press", Press).focus()
+
+        app.ask(work, shown, self._refused)
+
+    def _refused(self, error: "StockroomError") -> None:
+        self.sending = False
+        self._looked = None
+        self._call_it("Look at it")
+        lines = [*wrapped(error.what, 74, "bad"), *wrapped(error.why, 74)]
+        problems = getattr(error, "problems", ())
+        both = f"{error.what} {error.why}".lower()
+        asks = "day" in both and "month" in both
+        if asks:
+            lines += [say("Say which it is: arrows on “Dates are”, then Enter.", "strong")]
+        elif error.try_:
+            lines += wrapped(error.try_, 74, "strong")
+        rows = [note(*lines)]
+        rows += [note(*wrapped(str(item), 74, first="· ", rest="  ")) for item in problems[:20]]
+        self.query_one("#look", Lines).show(rows, top=True)
+        self.query_one("#at-order" if asks else "#at-path", Widget).focus()
+        self.stockroom.tell(error.what, "bad")
+
+    def _store(self, values: dict[str, str]) -> None:
+        app = self.stockroom
+
+        def work(desk: "Desk") -> "Done":
+            from stockroom.desk.climate import take_in_readings
+
+            data, name = _bytes(values["path"])
+            return take_in_readings(
+                desk, values["place"], data, name, day_first=ORDERS[values["order"]]
+            ).done
+
+        def done(result: "Done") -> None:
+            self.sending = False
+            app.drafts.pop(self.form.name, None)
+            if app.screen is self:
+                app.pop_screen()
+            app.open(Target("place", values["place"]))
+
+        app.act(work, done, self._refused)
+
+    def _changed(self) -> None:
+        super()._changed()
+        if self.is_mounted and self._looked is not None and self._looked != self.values:
+            self._looked = None
+            self._call_it("Look at it")
+
+    def _call_it(self, button: str) -> None:
+        self.form.button = button
+        self.on_descendant_focus(None)
+
+
+def _bytes(text: str) -> tuple[bytes, str]:
+    from stockroom.errors import BadValueError
+    from stockroom.text import safe
+
+    path = Path(text.strip().strip("'\"")).expanduser()
+    try:
+        if not text.strip() or not path.is_file():
+            raise FileNotFoundError
+        if path.stat().st_size > LARGEST_BYTES:
+            raise BadValueError(f"{safe(path)} is too large for a logger's file.")
+        return path.read_bytes(), path.name
+    except OSError as error:
+        raise BadValueError(
+            f"There is no file {safe(path, length=80)} that can be read.",
+            try_="Look at the path; a file may be dropped on the terminal to type it.",
+        ) from error
+
+
+def _places(desk: "Desk") -> "list[tuple[str, str]]":
+    from stockroom.desk.pictures import places
+    from stockroom.text import safe
+
+    return [(line.place.code, safe(line.place.name)) for line in places(desk)]
+
+
+def _never(desk: Any, values: Any, key: str) -> Any:
+    raise NotImplementedError("readings are stored by their own screen")

@@ -1,0 +1,171 @@
+"""Forms of receiving: a delivery, and an order that has come as it was ordered."""
+
+from typing import TYPE_CHECKING
+
+from stockroom.core.model import OWNERS, UNKNOWN, Material, Order, Owner
+from stockroom.desk import receiving
+from stockroom.desk.lookup import find
+from stockroom.desk.pictures import Choices, choices
+from stockroom.desk.receiving import Delivery
+from stockroom.errors import BadValueError
+from stockroom.text import safe
+from stockroom.times import day_of
+from stockroom.units import cents, length_dmm, m_text, number, size_dmm, size_text
+from tui.forms import Field, Form, Values
+from tui.present import material_word
+from tui.screens.acts import happened, place_options, when_field
+from tui.words import Target, when
+
+if TYPE_CHECKING:
+    from datetime import date
+
+    from stockroom.desk.session import Desk, Done
+
+
+def receive_form(desk: "Desk", target: "Target") -> Form:
+    """Take in a delivery."""
+    found = choices(desk)
+    _some(found)
+    return _form(found, "receive", "Receive a delivery", None, start="material")
+
+
+def order_form(desk: "Desk", target: "Target") -> Form:
+    """Take in an order: all stands there as it was ordered, Enter takes it in."""
+    with desk.reading() as view:
+        order = find(view, Order, target.about)
+        material = find(view, Material, order.material)
+    if order.state != "sent":
+        raise BadValueError(
+            f"Order {order.code} is {order.state} already.",
+            f"It was for {material_word(material, order.count)} of {safe(material.name)}.",
+            "R takes in what came besides.",
+        )
+    found = choices(desk)
+    _some(found)
+    title = f"Order {order.code}: {material_word(material, order.count)} of {safe(material.name)}"
+    return _form(found, f"receive {order.code}", title, order)
+
+
+def _some(found: Choices) -> None:
+    if not found.materials or not found.places:
+        raise BadValueError(
+            "There is no material or no place yet to take a delivery in to.",
+            try_="At the console: stockroom material add, stockroom place add.",
+        )
+
+
+def _form(found: Choices, name: str, title: str, order: Order | None, start: str = "") -> Form:
+    materials = {material.code: material for material in found.materials}
+    first = materials[order.material] if order else found.materials[0]
+    price = "" if order is None or order.price_cents is None else f"{order.price_cents / 100:.2f}"
+
+    def submit(desk: "Desk", values: Values, key: str) -> "Done":
+        material = materials[values["material"]]
+        packed = material.form in ("sheet", "counted")
+        count = _whole(values["count"])
+        width, length = _size(material, values["size"])
+        delivery = Delivery(
+            material=material.code,
+            place=values["place"],
+            units=1 if packed else count,
+            count=count if packed else 1,
+            width_dmm=width,
+            length_dmm=length,
+            number=safe(values["number"]) or UNKNOWN,
+            label_date=_day(values["label"], desk),
+            made_on=_day(values["made"], desk),
+            owner=_owner(values["owner"]),
+            price_cents=cents(values["price"]) if values["price"].strip() else None,
+            arrived_warm=values["warm"] == "warm",
+            order=order.code if order else None,
+        )
+        return receiving.receive(desk, delivery, happened_s=happened(desk, values), key=key)
+
+    def told(values: Values) -> list[str]:
+        material = materials[values["material"]]
+        number_word = "emulsion no." if material.family == "paper" else "batch"
+        lines = [
+            f"{material_word(material, _guess(values['count']))}, each {_full(material)}, "
+            f"unless another size is typed.",
+            f"Without its {number_word} it is a batch of its own, called unknown.",
+        ]
+        if material.family == "paper" and not values["label"].strip():
+            lines.append("Without a label date its life is only estimated.")
+        if order is not None and order.expected_on is not None:
+            lines.append(f"It was expected {when(order.expected_on, found.today)}.")
+        return lines
+
+    return Form(
+        name, title, "Take it in",
+        [
+            Field("material", "Material", first.code,
+                  [(m.code, safe(m.name)) for m in found.materials], scans="material"),
+            Field("count", "How many", str(order.count) if order else "1",
+                  hint="rolls, sheets, pieces"),
+            Field("place", "Where it stands", _usual_place(found, first), place_options(found),
+                  "arrows, or scan it", "place"),
+            Field("number", "Emulsion no. or batch", hint="empty if unknown"),
+            Field("label", "Label date", hint="such as 2027-12-01"),
+            Field("made", "Made on", hint="if the label says"),
+            Field("size", "Size, if another", hint="30 m, or 1220 x 2030"),
+            Field("price", "Price of one", price),
+            Field("warm", "It came", "", [("", "as it should"), ("warm", "warm")]),
+            Field("owner", "It belongs to", "mine", [(owner, owner) for owner in OWNERS]),
+            when_field(),
+        ],
+        submit, told, start, _opened,
+    )  # fmt: skip
+
+
+def _opened(done: "Done") -> Target | None:
+    """The first unit that was born, so that its code can be written on it."""
+    for touch in done.changes.touches:
+        if touch.kind == "unit":
+            return Target("unit", touch.key)
+    return None
+
+
+def _usual_place(found: Choices, material: Material) -> str:
+    """Paper goes into the cold, sheets and the rest onto a rack or into a room."""
+    wanted = ("cold store",) if material.family == "paper" else ("rack", "room")
+    for kind in wanted:
+        for place in found.places:
+            if place.place_kind == kind:
+                return place.code
+    return found.places[0].code
+
+
+def _full(material: Material) -> str:
+    if material.form == "sheet" and material.width_dmm and material.length_dmm:
+        return size_text(material.width_dmm, material.length_dmm)
+    return m_text(material.length_dmm) if material.length_dmm else "of a size to be typed"
+
+
+def _size(material: Material, text: str) -> tuple[int | None, int | None]:
+    if not text.strip():
+        return None, None
+    if material.form == "sheet":
+        return size_dmm(text)
+    return None, length_dmm(text, "m")
+
+
+def _owner(text: str) -> Owner:
+    for owner in OWNERS:
+        if owner == text:
+            return owner
+    return "mine"
+
+
+def _day(text: str, desk: "Desk") -> "date | None":
+    return day_of(text, desk.today()) if text.strip() else None
+
+
+def _guess(text: str) -> int:
+    return int(text) if text.isdigit() else 1
+
+
+def _whole(text: str) -> int:
+    value = number(text.strip() or "0", "a number")
+    if value != int(value):
+        raise BadValueError(f"{text[:20]!r} is no whole number.", try_="Type it like 4.")
+    return int(value)
