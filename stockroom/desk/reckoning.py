@@ -2,10 +2,10 @@
 
 from collections.abc import Sequence
 from dataclasses import replace
-from datetime import UTC, datetime
 
 import numpy as np
 
+from stockroom import clock
 from stockroom.core.climate.course import PlaceClimate
 from stockroom.core.climate.excursions import guessed
 from stockroom.core.climate.history import StayClimate
@@ -137,7 +137,7 @@ class Reckoning:
 
     def label_of(self, unit: Unit) -> LabelLife:
         """Return the life the unit came with."""
-        came_on = datetime.fromtimestamp(self.received_s(unit), UTC).date()
+        came_on = clock.local_date(self.received_s(unit), self.zone)
         return label_life(self.material_of(unit), self.lot_of(unit), came_on)
 
     def tau_s(self, unit: Unit) -> float:
@@ -160,6 +160,7 @@ class Reckoning:
                 tau_s=self.tau_s(unit),
                 energy_j_mol=material.energy_j_mol,
                 arrived_warm=unit.arrived_warm,
+                zone=self.zone,
             )
         return self._usable[unit.code]
 

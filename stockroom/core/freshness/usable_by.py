@@ -2,14 +2,15 @@
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, timedelta
 from typing import Literal
+from zoneinfo import ZoneInfo
 
 import numpy as np
 
 from stockroom.core.climate.ageing import Scenario, life_by_piece, project, rate
-from stockroom.core.climate.course import Course, Floats
+from stockroom.core.climate.course import Course, Floats, Gaps
 from stockroom.core.climate.history import StayClimate, history_courses
 from stockroom.core.facts import (
     ACTIVATION_ENERGY,
@@ -106,6 +107,7 @@ def usable_by(
     tau_s: float = 0.0,
     energy_j_mol: float | None = None,
     arrived_warm: bool = False,
+    zone: str = "UTC",
 ) -> UsableBy:
     """Return the day until which a unit can be used, with its range and what widens it.
 
@@ -130,88 +132,108 @@ def usable_by(
         The user's own activation energy; None for the interval.
     arrived_warm : bool
         Whether it came warm, nobody knows for how long.
+    zone : str
+        The workshop's time zone, in which days are told.
 
     Returns
     -------
     UsableBy
     """
-    energy = energy_j_mol or ACTIVATION_ENERGY.value
-    energies = (
-        (energy,)
-        if energy_j_mol
-        else (energy, ACTIVATION_ENERGY_LOW.value, ACTIVATION_ENERGY_HIGH.value)
+    usual = _Way(
+        label_temp_c=label.readings[0].temp_c,
+        energy=energy_j_mol or ACTIVATION_ENERGY.value,
+        warm_s=WARM_ARRIVAL_LIKELY.value if arrived_warm else 0.0,
     )
-    sensor = SENSOR_SPREAD.value
-    likely_c = history_courses(stays, "likely", 0.0, tau_s)
-    warm = WARM_ARRIVAL_LIKELY.value if arrived_warm else 0.0
-    reading = label.readings[0]
-
-    def life(
-        courses: list[Course], at_c: float, by_energy: float, warm_s: float, ahead_c: float
-    ) -> Life:
-        return _life(courses, label.days, at_c, by_energy, warm_s, now_s, ahead_c)
-
-    base = life(likely_c, reading.temp_c, energy, warm, temp_ahead_c)
-    moved: dict[Cause, list[Life]] = {
-        "activation energy": [
-            life(likely_c, reading.temp_c, other, warm, temp_ahead_c) for other in energies[1:]
-        ],
+    reckon = _Reckoner(stays, label.days, now_s, temp_ahead_c, tau_s)
+    base = reckon(usual)
+    others: dict[Cause, list[_Way]] = {
         "sensor": [
-            life(
-                history_courses(stays, "likely", offset, tau_s),
-                reading.temp_c,
-                energy,
-                warm,
-                temp_ahead_c + offset,
-            )
-            for offset in (-sensor, sensor)
+            replace(usual, offset_k=offset)
+            for offset in (-SENSOR_SPREAD.value, SENSOR_SPREAD.value)
         ],
-        "gaps": [],
         "label temperature": [
-            life(likely_c, other.temp_c, energy, warm, temp_ahead_c) for other in label.readings[1:]
+            replace(usual, label_temp_c=reading.temp_c) for reading in label.readings[1:]
         ],
-        "warm arrival": [],
     }
+    if energy_j_mol is None:
+        ends = (ACTIVATION_ENERGY_LOW.value, ACTIVATION_ENERGY_HIGH.value)
+        others["activation energy"] = [replace(usual, energy=end) for end in ends]
     if base.filled_share > 0:
-        moved["gaps"] = [
-            life(
-                history_courses(stays, gaps, 0.0, tau_s),
-                reading.temp_c,
-                energy,
-                warm,
-                temp_ahead_c,
-            )
-            for gaps in ("best", "worst")
-        ]
+        others["gaps"] = [replace(usual, gaps="best"), replace(usual, gaps="worst")]
     if arrived_warm:
-        moved["warm arrival"] = [
-            life(likely_c, reading.temp_c, energy, warm_s, temp_ahead_c)
-            for warm_s in (0.0, WARM_ARRIVAL_LONGEST.value)
-        ]
-    spreads = [_spread(cause, base, others) for cause, others in moved.items() if others]
-    earlier = math.hypot(*(spread.earlier_days for spread in spreads))
-    later = math.hypot(*(spread.later_days for spread in spreads))
+        times = (0.0, WARM_ARRIVAL_LONGEST.value)
+        others["warm arrival"] = [replace(usual, warm_s=warm_s) for warm_s in times]
+    spreads = [
+        _spread(cause, base, [reckon(way) for way in ways])
+        for cause, ways in others.items()
+        if ways
+    ]
+    earlier = min(math.hypot(*(spread.earlier_days for spread in spreads)), HORIZON.value)
+    later = min(math.hypot(*(spread.later_days for spread in spreads)), HORIZON.value)
     horizon_s = now_s + HORIZON.value * SECONDS_PER_DAY
-    likely = _day(min(base.ends_s, horizon_s))
+    likely = _day(min(base.ends_s, horizon_s), zone)
     return UsableBy(
         likely=likely,
-        earliest=likely - timedelta(days=round(min(earlier, HORIZON.value))),
-        latest=min(_day(horizon_s), likely + timedelta(days=round(min(later, HORIZON.value)))),
+        earliest=likely - timedelta(days=round(earlier)),
+        latest=min(_day(horizon_s, zone), likely + timedelta(days=round(later))),
         runs_out=base.ends_s < horizon_s,
         label=label,
         used_days=base.used_days,
         left_days=label.days - base.used_days,
         filled_share=base.filled_share,
         filled_life=base.filled_life,
-        spreads=tuple(
-            sorted(spreads, key=lambda s: -max(s.earlier_days, s.later_days))
-        ),
+        spreads=tuple(sorted(spreads, key=lambda s: -max(s.earlier_days, s.later_days))),
         by_reading=tuple(
-            (other, _day(min(horizon_s, life(
-                likely_c, other.temp_c, energy, warm, temp_ahead_c).ends_s)))
-            for other in label.readings
+            (reading, _day(min(reckon(way).ends_s, horizon_s), zone))
+            for reading in label.readings
+            for way in (replace(usual, label_temp_c=reading.temp_c),)
         ),
-    )  # fmt: skip
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class _Way:
+    """One way in which things may have been."""
+
+    label_temp_c: float
+    energy: float
+    warm_s: float
+    offset_k: float = 0.0
+    gaps: Gaps = "likely"
+
+
+class _Reckoner:
+    """Reckons a life for one way after another; what does not differ is made once."""
+
+    def __init__(
+        self,
+        stays: Sequence[StayClimate],
+        budget_days: float,
+        now_s: float,
+        ahead_c: float,
+        tau_s: float,
+    ) -> None:
+        self.stays = stays
+        self.budget_days = budget_days
+        self.now_s = now_s
+        self.ahead_c = ahead_c
+        self.tau_s = tau_s
+        self._courses: dict[tuple[Gaps, float], list[Course]] = {}
+        self._lives: dict[_Way, Life] = {}
+
+    def __call__(self, way: _Way) -> Life:
+        """Return the life used and the instant it runs out, one way."""
+        if way not in self._lives:
+            self._lives[way] = _life(
+                self._course(way.gaps, way.offset_k), self.budget_days, way, self.now_s,
+                self.ahead_c + way.offset_k,
+            )  # fmt: skip
+        return self._lives[way]
+
+    def _course(self, gaps: Gaps, offset_k: float) -> list[Course]:
+        if (gaps, offset_k) not in self._courses:
+            self._courses[gaps, offset_k] = history_courses(self.stays, gaps, offset_k, self.tau_s)
+        return self._courses[gaps, offset_k]
 
 
 def life_over_time(
@@ -235,15 +257,10 @@ def life_over_time(
 
 
 def _life(
-    courses: Sequence[Course],
-    budget_days: float,
-    label_temp_c: float,
-    energy: float,
-    warm_s: float,
-    now_s: float,
-    ahead_c: float,
+    courses: Sequence[Course], budget_days: float, way: _Way, now_s: float, ahead_c: float
 ) -> Life:
     """Used so far, and when the budget ends: in the past where it is used up already."""
+    label_temp_c, energy, warm_s = way.label_temp_c, way.energy, way.warm_s
     before = rate(WARM_ARRIVAL_TEMP.value, label_temp_c, energy) * warm_s / SECONDS_PER_DAY
     used, filled, total_s, filled_s = before, 0.0, 0.0, 0.0
     crossed: float | None = None
@@ -284,6 +301,6 @@ def _spread(cause: Cause, base: Life, others: Sequence[Life]) -> Spread:
     return Spread(cause, max(0.0, -min(moves)), max(0.0, max(moves)))
 
 
-def _day(instant_s: float) -> date:
-    """The last whole day before an instant."""
-    return datetime.fromtimestamp(max(0.0, instant_s), UTC).date()
+def _day(instant_s: float, zone: str) -> date:
+    """The calendar day in which an instant falls."""
+    return datetime.fromtimestamp(max(0.0, instant_s), UTC).astimezone(ZoneInfo(zone)).date()
