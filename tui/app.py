@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Iterable, Mapping
 from datetime import date
+from itertools import dropwhile
 from typing import TYPE_CHECKING, Any
 
 from textual import events
@@ -51,6 +52,8 @@ class StockroomApp(AskingApp):
         self.glance = glance
         self.drafts: dict[str, dict[str, str]] = {}
         self.scan = ""
+        self.opening = False
+        self._ahead: list[events.Key] = []
         self._wanted_keys, self._wrong_keys = checked_keymap(keymap or {})
         if glance is None:
             self.begin_to_open()
@@ -120,9 +123,24 @@ class StockroomApp(AskingApp):
 
     async def on_event(self, event: events.Event) -> None:
         """Take digits typed outside an input as a scan, before any widget sees them."""
-        if isinstance(event, events.Key) and not event.is_forwarded and self._taken(event):
-            return
+        if isinstance(event, events.Key) and not event.is_forwarded:
+            # what is typed while a form is read belongs into the form
+            if self.opening and event.key not in ("ctrl+q", "ctrl+c"):
+                self._ahead.append(event)
+                return
+            if self._taken(event):
+                return
         await super().on_event(event)
+
+    def opened(self) -> None:
+        """Type into what was opened what was typed while it was read.
+
+        An Enter before anything else is a bounce of the one that opened it: it books nothing.
+        """
+        self.opening = False
+        ahead, self._ahead = self._ahead, []
+        for event in dropwhile(lambda event: event.key == "enter", ahead):
+            self.post_message(events.Key(event.key, event.character))
 
     def _taken(self, event: events.Key) -> bool:
         from textual.widgets import Input

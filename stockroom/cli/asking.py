@@ -1,11 +1,13 @@
 """Commands that ask: today, OK to print, booking, strips, offcuts, orders."""
 
 from collections.abc import Iterator
+from typing import Any
 
 import typer
 
-from stockroom.cli.base import HAPPENED, KEY, answer, app, at_desk, happened, on_day, told
+from stockroom.cli.base import HAPPENED, KEY, answer, app, at_desk, happened, on_day, say, told
 from stockroom.core.model import STRIP_RESULTS
+from stockroom.errors import InputError
 
 offcut = typer.Typer(rich_markup_mode=None, no_args_is_help=True)
 orders = typer.Typer(rich_markup_mode=None, no_args_is_help=True)
@@ -77,13 +79,23 @@ def book(
     key: str = KEY,
 ) -> None:
     """Example:  stockroom book 'Salt flats' --size 2500x1250 --day thu --material Satin"""
+    from stockroom.core.model import Material
     from stockroom.desk import making
+    from stockroom.desk.checking import must_be_printed_on
+    from stockroom.desk.lookup import find
     from stockroom.times import day_of
     from stockroom.units import size_dmm
 
     with at_desk() as desk:
         width, height = size_dmm(size)
         on = day_of(day, desk.today())
+        if on < desk.today():
+            raise InputError(
+                f"{on:%a} {on.day} {on:%b %Y} is past; a print is booked for a day to come.",
+                try_="Give today or a later day.",
+            )
+        with desk.reading() as view:
+            must_be_printed_on(find(view, Material, paper))
         told(making.book(desk, name, width, height, on, paper, count=count, series=series, key=key))
 
 
@@ -112,7 +124,7 @@ def put_by(
     from stockroom.desk.amounts import read_amount
 
     with at_desk() as desk:
-        taken = read_amount(desk, unit, amount)[1] if amount else None
+        taken = read_amount(desk, unit, amount)[1] if amount is not None else None
         told(making.put_by(desk, unit, job, taken, key=key))
 
 
@@ -172,10 +184,17 @@ def offcut_find(
         for item in left:
             lacking = f" by {mm_text(item.missing_dmm)}" if item.missing_dmm else ""
             yield f"{text(item)}: no, {item.why_not}{lacking}"
-        if taken:
-            yield f"Sheets are heavy and sharp. {CAUTION}"
+        for item in taken[:1]:
+            lift = lift_of(
+                item.material.family,
+                item.material.thickness_um,
+                item.unit.width_dmm,
+                item.unit.length_dmm,
+            )
+            yield f"{item.unit.code}: {lift_text(lift)}" if lift else CAUTION
 
-    from stockroom.core.wording import CAUTION
+    from stockroom.core.sheets import lift_of
+    from stockroom.core.wording import CAUTION, lift_text
 
     value = {
         "width_dmm": width,
@@ -234,8 +253,11 @@ def cut(
 
 
 @orders.command("list", short_help="What to order, and what is on its way.")
-def order_list() -> None:
-    """Example:  stockroom order list"""
+def order_list(
+    csv: bool = typer.Option(False, "--csv", help="As CSV, for a spreadsheet."),
+    text: bool = typer.Option(False, "--text", help="As plain text, for a letter."),
+) -> None:
+    """Example:  stockroom order list --text"""
     from stockroom.cli.shapes import reorder_text, reorder_value
     from stockroom.desk.checking import instant_of
     from stockroom.desk.ordering import order_list as below
@@ -248,6 +270,12 @@ def order_list() -> None:
         reckoning = Reckoning(view, instant_of(desk, day), desk.zone)
         wanted, coming = below(reckoning, day), orders_coming(reckoning)
         names = {code: item.name for code, item in reckoning.materials.items()}
+
+    if csv or text:
+        from stockroom.desk.papers import order_paper
+
+        say(order_paper(wanted, csv=csv).rstrip("\n"))
+        return
 
     def lines() -> Iterator[str]:
         supplier = None
@@ -297,6 +325,34 @@ def order_place(
         )
 
 
+@orders.command("arrived", short_help="Take in an order as it was ordered.")
+def order_arrived(
+    code: str,
+    place: str = typer.Option(..., help="Where it stands."),
+    batch: str = typer.Option(None, help="Emulsion or batch number."),
+    label_date: str = typer.Option(None, help="Use-by date on the label."),
+    warm: bool = typer.Option(False, "--arrived-warm", help="It came warm."),
+    damaged: bool = typer.Option(False, "--damaged", help="It came damaged: taken in, on hold."),
+    count: int = typer.Option(None, help="How many came, where not all did."),
+    key: str = KEY,
+) -> None:
+    """Example:  stockroom order arrived 10485 --place 'Rack B' --batch D-1190"""
+    from stockroom.desk import receiving
+    from stockroom.times import day_of
+
+    with at_desk() as desk:
+        differing = {
+            "number": batch,
+            "label_date": day_of(label_date, desk.today()) if label_date else None,
+            "arrived_warm": warm or None,
+            "damaged": damaged or None,
+        }
+        said: dict[str, Any] = {
+            name: value for name, value in differing.items() if value is not None
+        }
+        told(receiving.receive_order(desk, code, place, came=count, key=key, **said))
+
+
 @orders.command("cancel", short_help="Call an order cancelled.")
 def order_cancel(code: str, key: str = KEY) -> None:
     """Example:  stockroom order cancel 10320"""
@@ -307,7 +363,10 @@ def order_cancel(code: str, key: str = KEY) -> None:
 
 
 @app.command("tell-below", short_help="Tell me below so many sheets or rolls.")
-def tell_below(of: str = typer.Argument(..., metavar="MATERIAL"), count: int = 0) -> None:
+def tell_below(
+    of: str = typer.Argument(..., metavar="MATERIAL"),
+    count: int = typer.Option(..., help="So many sheets, rolls or goods; 0 for never."),
+) -> None:
     """Example:  stockroom tell-below 'Cast acrylic 3 mm' --count 4"""
     from stockroom.desk import ordering
 

@@ -136,6 +136,8 @@ def excursion(
 
     with at_desk() as desk:
         right_s = found_s = 0
+        if highest and not place:
+            raise BadValueError("Which place was warm?", try_="Name it, like: 'Cold store'.")
         if highest and place:
             if not last_right:
                 raise BadValueError(
@@ -156,7 +158,8 @@ def excursion(
                 )
             )
         with desk.reading() as view:
-            code = find(view, Place, place).code if place else None
+            stood = find(view, Place, place) if place else None
+            code = stood.code if stood else None
             reckoning = Reckoning(view, instant_of(desk, on_day(desk)), desk.zone)
             spells = climate.warm_spells(reckoning, place=code)
             zone = desk.zone
@@ -183,6 +186,11 @@ def excursion(
         if spell.from_s <= found_s and right_s <= spell.to_s:
             for line in spell_lines(spell, zone):
                 say_aside(line)
+    if stood is not None and stood.high_centi_c is None:
+        say_aside(
+            f"{stood.name} has no upper limit: what stands there ages by this spell, but it is not "
+            f"listed. Set one: stockroom place change {stood.code} --high 8."
+        )
 
 
 def _value(log: "LogFile") -> dict[str, object]:

@@ -7,10 +7,12 @@ from typing import Any
 from stockroom import clock
 from stockroom.core.freshness.usable_by import UsableBy
 from stockroom.core.model import Unit
+from stockroom.core.sheets import lift_of
 from stockroom.core.wording import (
     act_brief,
     answer_text,
     because,
+    lift_text,
     percent,
     sentence,
     unit_size_text,
@@ -164,8 +166,8 @@ def reorder_value(line: Reorder) -> dict[str, Any]:
 
 def reorder_text(line: Reorder, today: date) -> str:
     """Return an order line as one sentence with its reasons."""
-    noun = {"roll": "rolls", "sheet": "sheets", "length": "lengths"}.get(line.material.form, "")
-    amount = f"{line.quantity} {noun}".strip()
+    noun = "" if line.material.form == "counted" else f" {line.material.form}"
+    amount = f"{line.quantity}{noun}{'s' * bool(noun and line.quantity != 1)}"
     coming = f", {line.coming} on the way" if line.coming else ""
     held = f", {line.held} on hold" if line.held else ""
     when = f"; ordered today it comes {day_text(line.arrives_on, today)}" if line.arrives_on else ""
@@ -191,8 +193,16 @@ def print_text(line: PrintLine, today: date) -> Iterator[str]:
         yield f"  {because(best.verdict, today)}"
     if line.order_rolls:
         rolls = "1 roll" if line.order_rolls == 1 else f"{line.order_rolls} rolls"
-        by = f" by {day_text(line.order_by, today)}" if line.order_by else ""
-        yield f"  Order {rolls} of {line.material.name}{by} to cover likely remakes."
+        what = f"{rolls} of {line.material.name}"
+        printable = best is not None and best.verdict.answer != "no"
+        why = "to cover likely remakes" if printable else "for this print"
+        if line.order_by is None:
+            yield f"  Order {what} {why}."
+        elif line.order_by < today:
+            by = day_text(line.order_by, today)
+            yield f"  Order {what} {why} at once; to come in time it was due {by}."
+        else:
+            yield f"  Order {what} by {day_text(line.order_by, today)}, {why}."
 
 
 def today_lines(found: Today, zone: str) -> Iterator[str]:
@@ -315,6 +325,15 @@ def unit_lines(
     )
     if unit.held or lot.held:
         yield f"On hold: {unit.held or lot.held}"
+    if unit.form == "sheet":
+        lift = lift_of(
+            reckoning.material_of(unit).family,
+            reckoning.material_of(unit).thickness_um,
+            unit.width_dmm,
+            unit.length_dmm,
+        )
+        if lift is not None:
+            yield f"Each {lift_text(lift)}"
     if usable is not None:
         shown = usable_by_text(usable.likely, usable.earliest, usable.latest, today)
         yield f"Usable until likely {shown}{', unproven past its printed date' * usable.unproven}"

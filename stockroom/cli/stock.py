@@ -247,7 +247,8 @@ def unit_list(
 
     def lines() -> Iterator[str]:
         for item in found:
-            held = f", on hold: {item.held}" if item.held else ""
+            why = item.held or reckoning.lot_of(item).held
+            held = f", on hold: {why}" if why else ""
             yield (
                 f"{item.code}  {reckoning.material_of(item).name}: {unit_size_text(item)}, "
                 f"{reckoning.places[item.place].name}, batch {reckoning.lot_of(item).number}{held}"
@@ -316,6 +317,12 @@ def receive(
     with at_desk() as desk:
         today = desk.today()
         form = _form_of(desk, of)
+        if form in ("roll", "length") and count != 1:
+            raise InputError(
+                f"{form.capitalize()}s are not counted in a pack.",
+                "--count says how many sheets or goods one pack holds.",
+                f"Give --units {count}.",
+            )
         delivery = Delivery(
             material=of,
             place=to,
@@ -667,4 +674,4 @@ def _form_of(desk: Any, said: str) -> str:
 def _amount(desk: Any, code: str, text: str | None) -> int | None:
     from stockroom.desk.amounts import read_amount
 
-    return read_amount(desk, code, text)[1] if text else None
+    return read_amount(desk, code, text)[1] if text is not None else None

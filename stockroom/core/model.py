@@ -44,6 +44,8 @@ LOSS_CAUSES = (
     "damp",
     "other",
 )
+YELLOW_STRIP = "yellow strip"
+"""The hold that a yellow strip puts on a roll."""
 UNKNOWN = "unknown"
 """A batch number that nobody knows; two unknown ones are never taken for the same."""
 

@@ -154,6 +154,41 @@ class LiftCaution:
     source: str = LIFT_SOURCE
 
 
+def lift_of(
+    family: str, thickness_um: int | None, width_dmm: int, height_dmm: int
+) -> LiftCaution | None:
+    """Return the caution for a sheet or board of a size; None where its mass is not known.
+
+    Parameters
+    ----------
+    family : str
+        ``sheet`` is weighed as cast acrylic, ``board`` as aluminium composite.
+    thickness_um : int or None
+        Nominal thickness, µm.
+    width_dmm, height_dmm : int
+        Size.
+
+    >>> round(lift_of("sheet", 3_000, 20_300, 30_500).at_thickest_kg, 2)
+    27.26
+    """
+    if thickness_um is None or family not in ("sheet", "board"):
+        return None
+    if family == "board":
+        kg_m2 = composite_mass_kg_m2(thickness_um)
+        thickest = kg_m2
+    else:
+        kg_m2 = area_mass_kg_m2(thickness_um)
+        thickest = area_mass_kg_m2(thickest_um(thickness_um))
+    if kg_m2 is None or thickest is None:
+        return None
+    return lifting_caution(
+        sheet_mass_kg(width_dmm, height_dmm, kg_m2),
+        width_dmm,
+        height_dmm,
+        sheet_mass_kg(width_dmm, height_dmm, thickest),
+    )
+
+
 def lifting_caution(
     mass_kg: float, width_dmm: int, height_dmm: int, at_thickest_kg: float | None = None
 ) -> LiftCaution:

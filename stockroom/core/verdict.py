@@ -9,7 +9,7 @@ from stockroom.core.facts import ASSURANCE, COLD_BELOW, OUT_BEFORE, STRIP_HOLDS
 from stockroom.core.freshness.usable_by import UsableBy
 from stockroom.core.geometry import DoesNotFit, RollRules, length_for, print_layout, prints_that_fit
 from stockroom.core.losses import prints_needed
-from stockroom.core.model import Lot, Material, Place, StripResult, Unit
+from stockroom.core.model import YELLOW_STRIP, Lot, Material, Place, StripResult, Unit
 from stockroom.core.yields import MountYield, PrintYield
 
 Answer = Literal["yes", "strip", "no"]
@@ -28,13 +28,17 @@ class Reason:
 
 @dataclass(frozen=True, slots=True)
 class Wish:
-    """What is to be printed: size, how many still, on which day, all from one emulsion or not."""
+    """What is to be printed: size, how many still, on which day, all from one emulsion or not.
+
+    `material` is the code of the paper wanted; empty for any.
+    """
 
     width_dmm: int
     height_dmm: int
     count: int
     day: date
     series: bool = False
+    material: str = ""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -51,9 +55,9 @@ class Candidate:
         The last strip judged by eye, and how many days before the print it was.
     promised_dmm : int
         What of it is put by, or was counted on, for other jobs.
-    siblings_dmm : tuple of int
-        What is free on other rolls that may serve its remakes: for a series only those of the
-        same emulsion, else any of the same paper.
+    beside_prints, beside_rolls : int
+        How many of the prints other rolls hold that may serve the remakes, and how many such
+        rolls there are: for a series only those of the same emulsion, else any of the same paper.
     """
 
     unit: Unit
@@ -63,7 +67,8 @@ class Candidate:
     usable: UsableBy
     strip: tuple[StripResult, int] | None = None
     promised_dmm: int = 0
-    siblings_dmm: tuple[int, ...] = ()
+    beside_prints: int = 0
+    beside_rolls: int = 0
 
     @property
     def loaded(self) -> bool:
@@ -107,6 +112,8 @@ class Length:
     ----------
     needs_dmm : int
         The prints themselves, with their leader.
+    prints : int
+        How many prints this roll holds.
     remakes : int
         How many remakes this roll holds on top.
     assurance, together : float
@@ -116,6 +123,7 @@ class Length:
     """
 
     needs_dmm: int = 0
+    prints: int = 0
     remakes: int = 0
     assurance: float = 0.0
     together: float = 0.0
@@ -135,6 +143,36 @@ def rules_of(material: Material) -> RollRules:
         margin_dmm=usual.margin_dmm if material.margin_dmm is None else material.margin_dmm,
         longest_print_dmm=material.longest_print_dmm,
     )
+
+
+def prints_on(free_dmm: int, width_dmm: int, material: Material, wish: Wish, loaded: bool) -> int:
+    """Return how many of the wished prints a length of paper of a width holds.
+
+    Parameters
+    ----------
+    free_dmm, width_dmm : int
+        What is free of a roll, its tail and all, and its width.
+    material : Material
+        Its paper, which tells leader, tail and margins.
+    wish : Wish
+        The prints.
+    loaded : bool
+        Whether its leader is paid.
+    """
+    rules = rules_of(material)
+    layout = print_layout(wish.width_dmm, wish.height_dmm, width_dmm, rules, count=wish.count)
+    if isinstance(layout, DoesNotFit):
+        return 0
+    return prints_that_fit(free_dmm, layout, rules, loaded)
+
+
+def length_of(prints: int, width_dmm: int, material: Material, wish: Wish, loaded: bool) -> int:
+    """Return the length (dmm) that so many of the wished prints take; 0 where they do not fit."""
+    rules = rules_of(material)
+    layout = print_layout(wish.width_dmm, wish.height_dmm, width_dmm, rules, count=wish.count)
+    if isinstance(layout, DoesNotFit) or prints <= 0:
+        return 0
+    return length_for(prints, layout, rules, 0 if loaded else 1)
 
 
 def ok_to_print(
@@ -177,7 +215,9 @@ def _state_reasons(roll: Candidate, wish: Wish) -> list[Reason]:
     reasons = []
     if roll.unit.state != "in stock":
         reasons.append(Reason("not in stock", "bars", {"state": roll.unit.state}))
-    if roll.unit.held and roll.unit.held != "yellow strip":
+    if wish.material and roll.material.code != wish.material:
+        reasons.append(Reason("another paper", "bars", {"name": roll.material.name}))
+    if roll.unit.held and roll.unit.held != YELLOW_STRIP:
         reasons.append(Reason("on hold", "bars", {"why": roll.unit.held}))
     if roll.lot.held:
         reasons.append(
@@ -202,7 +242,7 @@ def _fresh_reasons(roll: Candidate, wish: Wish) -> list[Reason]:
     }
     result, age_days = roll.strip or ("", 0)
     counts = bool(result) and 0 <= age_days <= STRIP_HOLDS.value
-    if roll.unit.held == "yellow strip" or result == "yellow":
+    if roll.unit.held == YELLOW_STRIP or result == "yellow":
         return [Reason("yellow strip", "bars", {"age_days": age_days})]
     if result == "clean" and counts:
         return [
@@ -248,10 +288,11 @@ def _length_reason(
     area_m2 = wish.width_dmm * wish.height_dmm / 1e8
     tries = prints_needed(wish.count, area_m2, print_yield, mount_yield)
     here = prints_that_fit(roll.free_dmm, layout, rules, roll.loaded)
-    beside = sum(prints_that_fit(dmm, layout, rules, False) for dmm in roll.siblings_dmm)
+    beside = roll.beside_prints
     lacking = max(0, tries.quantile(ASSURANCE.value) - here - beside)
     length = Length(
         needs_dmm=length_for(wish.count, layout, rules, 0 if roll.loaded else 1),
+        prints=here,
         remakes=max(0, here - wish.count),
         assurance=tries.cdf(here),
         together=tries.cdf(here + beside),
@@ -268,7 +309,7 @@ def _length_reason(
         "assurance": length.assurance,
         "together": length.together,
         "asked": ASSURANCE.value,
-        "siblings": len(roll.siblings_dmm),
+        "siblings": roll.beside_rolls,
         "of": "emulsion" if wish.series else "paper",
     }
     kind, weight = _length_kind(here, beside, wish, length)

@@ -7,6 +7,7 @@ from typing import Any
 from stockroom.core.books.chain import Act
 from stockroom.core.books.draft import Changes, Touch
 from stockroom.core.model import Job, Lot, Material, Order, Place, PutBy, SpellWord, Strip, Unit
+from stockroom.core.sheets import LiftCaution
 from stockroom.core.verdict import Answer, Reason, Verdict
 from stockroom.units import day_text, days_text, m_text, mm_text, size_text
 
@@ -26,6 +27,22 @@ _CAUSE_WORDS = {
     "warm arrival": "how warm it came",
     "": "nothing in particular",
 }
+
+
+def lift_text(lift: LiftCaution) -> str:
+    """Return what a sheet weighs and how many lift it, as a caution."""
+    mass = f"{lift.mass_kg:.1f} kg"
+    if round(lift.at_thickest_kg, 1) > round(lift.mass_kg, 1):
+        mass += f", up to {lift.at_thickest_kg:.1f} kg at its thickest allowed"
+    who = "one person may lift it"
+    if lift.beyond_two:
+        who = "too much for two by hand; take a lifter or more hands"
+    elif lift.two_people:
+        who = "for two people"
+    return (
+        f"{mass}: {who} (one lifts {lift.one_person_kg:.1f} kg, two "
+        f"{lift.two_person_kg:.1f} kg, by the NIOSH lifting equation). {CAUTION}"
+    )
 
 
 def answer_text(answer: Answer) -> str:
@@ -63,6 +80,10 @@ def _short(day: date) -> str:
     return f"{day.day} {day.strftime('%b %Y')}"
 
 
+def _dated(day: date) -> str:
+    return f"{day.strftime('%a')} {_short(day)}"
+
+
 def sentence(reason: Reason, today: date) -> str:
     """Return a reason as one sentence."""
     return _SENTENCES[reason.kind](reason.figures, today)
@@ -90,18 +111,18 @@ def _fresh(f: Mapping[str, Any], today: date) -> str:
 
 def _near(f: Mapping[str, Any], today: date) -> str:
     return (
-        f"The print on {_short(f['day'])} comes close to its day. {_usable(f, today)} "
+        f"The print on {_dated(f['day'])} comes close to its day. {_usable(f, today)} "
         f"What widens it most: {_CAUSE_WORDS[f['cause']]}."
     )
 
 
 def _off(f: Mapping[str, Any], today: date) -> str:
-    return f"Its life is used up before the print on {_short(f['day'])}. {_usable(f, today)}"
+    return f"Its life is used up before the print on {_dated(f['day'])}. {_usable(f, today)}"
 
 
 def _unproven(f: Mapping[str, Any], today: date) -> str:
     return (
-        f"The print on {_short(f['day'])} lies past the printed date, {_short(f['printed'])}. "
+        f"The print on {_dated(f['day'])} lies past the printed date, {_short(f['printed'])}. "
         "By its stay in the cold it should still be good, but that is unproven."
     )
 
@@ -178,6 +199,7 @@ def _ago(days: int) -> str:
 
 _SENTENCES: dict[str, Callable[[Mapping[str, Any], date], str]] = {
     "not in stock": lambda f, _: f"It is not in stock: {f['state']}.",
+    "another paper": lambda f, _: f"It is another paper: {f['name']}.",
     "on hold": lambda f, _: f"It is on hold: {f['why']}.",
     "batch on hold": lambda f, _: f"Its batch {f['number']} is on hold: {f['why']}.",
     "not mine": lambda f, _: (
@@ -321,7 +343,7 @@ def act_text(
     took_more = any(item.kind in ("used", "lost", "cut waste") for item in changes.movements)
     for item in changes.movements:
         if item.kind == "moved" and not undoes:
-            lines.append(f"{item.unit} stands in {_named(item.place_to, names)}.")
+            lines.append(_moved_text(item.unit, item.place_to, units.get(item.unit), names))
         elif item.unit in units and item.kind in _DONE_WORDS and not undoes:
             amount = amount_text(units[item.unit], item.qty)
             if item.kind == "found" and took_more:
@@ -333,29 +355,55 @@ def act_text(
     return lines
 
 
+def _moved_text(
+    code: str, place_to: str | None, unit: Unit | None, names: Mapping[str, str]
+) -> str:
+    """Where a unit stands; a move entered late may not be its last one."""
+    if unit is not None and unit.place != place_to:
+        return (
+            f"{code} stood in {_named(place_to, names)} from then on, until it was moved again; "
+            f"now it stands in {_named(unit.place, names)}."
+        )
+    return f"{code} stands in {_named(place_to, names)}."
+
+
 def _named(code: str | None, names: Mapping[str, str]) -> str:
     return names.get(code or "", code or "")
+
+
+def _held_name(record: Unit | Lot) -> str:
+    return f"Batch {record.number}" if isinstance(record, Lot) else record.code
 
 
 def _record_text(touch: Touch, names: Mapping[str, str]) -> list[str]:
     """What is worth saying of one record that an act touched."""
     before, after = touch.before, touch.after
+    if isinstance(after, Unit) and before is None and after.parent is not None:
+        stands = _named(after.place, names)
+        return [f"{after.code}: {unit_size_text(after)} kept, in {stands}."]
     if isinstance(after, Unit | Lot) and isinstance(before, Unit | Lot | None):
         was = before.held if before is not None else None
         if after.held and after.held != was:
-            return [f"{after.code} is on hold: {after.held}."]
-        return [f"{after.code} may be used again."] if was and not after.held else []
+            return [f"{_held_name(after)} is on hold: {after.held}."]
+        return [f"{_held_name(after)} may be used again."] if was and not after.held else []
+    if isinstance(before, Job) and isinstance(after, Job) and before.state != after.state:
+        return [f"{after.name} ({after.code}) is {after.state}."]
+    if isinstance(before, Material) and isinstance(after, Material):
+        below = ""
+        if before.tell_below != after.tell_below:
+            below = f" tell me below {after.tell_below or 'no number'};"
+        return [f"{after.code}: {after.name},{below} changed."]
     if before is not None:
         return []
     match after:
         case Strip():
             return [f"Strip of {after.unit}: {after.result}."]
         case Job():
-            return [f"Job {after.code}: {after.name}, to be printed on {_short(after.print_on)}."]
+            return [f"Job {after.code}: {after.name}, to be printed on {_dated(after.print_on)}."]
         case PutBy():
             return [f"Put by {after.code}: of {after.unit}, for {_named(after.job, names)}."]
         case Order():
-            due = f", expected {_short(after.expected_on)}" if after.expected_on else ""
+            due = f", expected {_dated(after.expected_on)}" if after.expected_on else ""
             return [f"Order {after.code}: {after.count} x {_named(after.material, names)}{due}."]
         case SpellWord():
             return [f"{_named(after.place, names)}: {after.cause}."]

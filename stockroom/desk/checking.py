@@ -1,13 +1,21 @@
 """Checking: OK to print? For one roll or the best candidates, and a strip judged by eye."""
 
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any
 
 from stockroom import clock
-from stockroom.core.model import STRIP_RESULTS, Job, Material, StripResult, Unit
-from stockroom.core.verdict import Candidate, Verdict, Wish, best_first, ok_to_print
+from stockroom.core.model import STRIP_RESULTS, Job, Material, PutBy, StripResult, Unit
+from stockroom.core.verdict import (
+    Candidate,
+    Verdict,
+    Wish,
+    best_first,
+    length_of,
+    ok_to_print,
+    prints_on,
+)
 from stockroom.core.yields import MountYield, PrintYield
 from stockroom.desk.lookup import find
 from stockroom.desk.reckoning import Reckoning
@@ -54,6 +62,8 @@ def ok(
 ) -> Answers:
     """Return whether a roll, or which roll, is good for a print on a day.
 
+    What is put by for other jobs, or counted on by jobs booked for earlier days, is not free.
+
     Parameters
     ----------
     desk : Desk
@@ -80,91 +90,226 @@ def ok(
         found_unit = find(view, Unit, unit) if unit else None
         booked = find(view, Job, job) if job else None
         paper = _paper(reckoning, material, booked, found_unit)
+        must_be_printed_on(paper)
+        if day is not None and day < on:
+            raise BadValueError(
+                f"{day:%a} {day.day} {day:%b %Y} is past.",
+                "Freshness is told for a print that is still to come.",
+                "Give today or a later day.",
+            )
         wish = _wish(booked, width_dmm, height_dmm, count, series, day or on, told=day is not None)
-        promised = promised_dmm(reckoning, booked.code if booked else None)
-        rolls = (
-            [found_unit]
-            if found_unit
-            else [
-                u
-                for u in reckoning.units.values()
-                if u.form == "roll" and reckoning.material_of(u).code == paper.code
-            ]
+        wish = replace(wish, material=paper.code)
+        free = Free(reckoning, booked.code if booked else None)
+        for earlier in bookings(reckoning, on):
+            if booked is not None and earlier.job.code == booked.code:
+                break
+            if earlier.job.print_on <= wish.day:
+                free.count_on(earlier)
+        rolls = [found_unit] if found_unit else rolls_of(reckoning, paper)
+        return answers(reckoning, rolls, wish, on, paper, free, booked)
+
+
+class Free:
+    """What of each roll is free for one print: not put by for other jobs, not counted on by them.
+
+    Parameters
+    ----------
+    reckoning : Reckoning
+        What is read once.
+    job : str or None
+        The job it is asked for; what is put by for it counts as free.
+    """
+
+    def __init__(self, reckoning: Reckoning, job: str | None) -> None:
+        self.reckoning = reckoning
+        self.taken_dmm: dict[str, int] = {}
+        for put in reckoning.put_bys:
+            if put.job != job:
+                self._take(put.unit, _put_dmm(reckoning, put))
+
+    def count_on(self, booking: "Booking") -> None:
+        """Take away what an earlier booking counts on, beyond what is put by for it."""
+        for code, dmm in booking.takes_dmm.items():
+            put = sum(
+                _put_dmm(self.reckoning, put)
+                for put in self.reckoning.put_bys
+                if put.unit == code and put.job == booking.job.code
+            )
+            self._take(code, max(0, dmm - put))
+
+    def _take(self, code: str, dmm: int) -> None:
+        self.taken_dmm[code] = self.taken_dmm.get(code, 0) + dmm
+
+    def of(self, unit: Unit) -> int:
+        """Return what is free of a roll, dmm."""
+        return max(0, unit.remaining_dmm - self.taken_dmm.get(unit.code, 0))
+
+
+def _put_dmm(reckoning: Reckoning, put: PutBy) -> int:
+    unit = reckoning.units.get(put.unit)
+    return 0 if unit is None or unit.form != "roll" else put.qty // max(1, unit.measure)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Booking:
+    """A booked job with the answers for every roll of its paper, and what it counts on of each."""
+
+    job: Job
+    answers: Answers
+    takes_dmm: Mapping[str, int]
+
+
+def bookings(reckoning: Reckoning, today: date) -> list[Booking]:
+    """Return each booked job, soonest first, with rolls that earlier ones leave free."""
+    made: list[Booking] = []
+    booked = [job for job in reckoning.jobs.values() if job.state == "booked" and job.to_print]
+    for job in sorted(booked, key=lambda job: (job.print_on, job.code)):
+        paper = reckoning.materials[job.material]
+        free = Free(reckoning, job.code)
+        for earlier in made:
+            free.count_on(earlier)
+        wish = Wish(
+            job.width_dmm,
+            job.height_dmm,
+            job.to_print,
+            max(job.print_on, today),
+            job.series,
+            paper.code,
         )
-        return answers(reckoning, rolls, wish, on, paper, promised, booked)
+        rolls = rolls_of(reckoning, paper, job.code)
+        found = answers(reckoning, rolls, wish, today, paper, free, job)
+        made.append(Booking(job, found, _takes(found, free)))
+    return made
+
+
+def _takes(found: Answers, free: Free) -> dict[str, int]:
+    """What a job counts on: its prints on the best roll, and the rest on the next good ones."""
+    takes: dict[str, int] = {}
+    left = found.wish.count
+    best = found.best
+    if best is None or best.verdict.answer == "no":
+        return takes
+    for item in found.rolls:
+        unit = item.roll.unit
+        if item is not best and not _beside(free.reckoning, best.roll.unit, unit, found.wish):
+            continue
+        holds = min(left, item.verdict.length.prints)
+        dmm = length_of(holds, unit.width_dmm, item.roll.material, found.wish, item.roll.loaded)
+        if dmm:
+            takes[unit.code] = dmm
+        left -= holds
+        if left <= 0:
+            break
+    return takes
+
+
+def rolls_of(reckoning: Reckoning, paper: Material, job: str | None = None) -> list[Unit]:
+    """Return the rolls of a paper; a customer's own only where it is put by for the job."""
+    put = {item.unit for item in reckoning.put_bys if item.job == job}
+    return [
+        unit
+        for unit in reckoning.units.values()
+        if unit.form == "roll"
+        and reckoning.material_of(unit).code == paper.code
+        and (reckoning.lot_of(unit).owner != "customer" or unit.code in put)
+    ]
 
 
 def answers(
     reckoning: Reckoning,
-    rolls: list[Unit],
+    rolls: Sequence[Unit],
     wish: Wish,
     today: date,
     paper: Material,
-    promised: Mapping[str, int],
+    free: Free,
     job: Job | None = None,
 ) -> Answers:
     """Return the answer for each of some rolls, best first."""
     prints, mounts = yields(reckoning)
+    beside = _Beside(reckoning, wish, free)
     pairs = []
     for unit in rolls:
-        roll = candidate(reckoning, unit, wish, promised)
+        roll = candidate(reckoning, unit, wish, free, beside)
         pairs.append((roll, ok_to_print(roll, wish, today, print_yield=prints, mount_yield=mounts)))
     ranked = tuple(Answered(roll, verdict) for roll, verdict in best_first(pairs))
     return Answers(wish, paper, ranked, job)
 
 
 def candidate(
-    reckoning: Reckoning, unit: Unit, wish: Wish, promised: Mapping[str, int]
+    reckoning: Reckoning, unit: Unit, wish: Wish, free: Free, beside: "_Beside"
 ) -> Candidate:
     """Return a roll with all that is known of it, for a print."""
     strip = reckoning.strips.get(unit.code)
-    lot = reckoning.lot_of(unit)
-    siblings = tuple(
-        max(0, other.remaining_dmm - promised.get(other.code, 0))
-        for other in reckoning.units.values()
-        if other.code != unit.code
-        and other.form == "roll"
-        and other.width_dmm == unit.width_dmm
-        and _beside(reckoning, unit, other, wish)
-    )
     aged = None
     if strip is not None:
         strip_day = clock.local_date(strip.at_s, reckoning.zone)
         aged = (strip.result, max(0, (wish.day - strip_day).days))
+    prints, rolls = beside.of(unit)
     return Candidate(
         unit=unit,
-        lot=lot,
+        lot=reckoning.lot_of(unit),
         material=reckoning.material_of(unit),
         place=reckoning.places[unit.place],
         usable=reckoning.usable_by(unit),
         strip=aged,
-        promised_dmm=promised.get(unit.code, 0),
-        siblings_dmm=siblings,
+        promised_dmm=unit.remaining_dmm - free.of(unit),
+        beside_prints=prints,
+        beside_rolls=rolls,
     )
 
 
-def _beside(reckoning: Reckoning, unit: Unit, other: Unit, wish: Wish) -> bool:
-    """Whether another roll may serve the remakes: good, and of the emulsion where it matters."""
-    lot, others = reckoning.lot_of(unit), reckoning.lot_of(other)
-    if other.held or others.held or reckoning.usable_by(other).likely < wish.day:
+class _Beside:
+    """How many of a print's copies the rolls beside one hold, counted once for each group."""
+
+    def __init__(self, reckoning: Reckoning, wish: Wish, free: Free) -> None:
+        self.reckoning = reckoning
+        self.wish = wish
+        self.free = free
+        self._holds: dict[str, int] = {}
+        self._groups: dict[tuple[str, int], tuple[int, int]] = {}
+        for unit in reckoning.units.values():
+            if unit.form == "roll" and _good_beside(reckoning, unit, wish):
+                holds = prints_on(
+                    free.of(unit), unit.width_dmm, reckoning.material_of(unit), wish, False
+                )
+                self._holds[unit.code] = holds
+                group = self._group(unit)
+                prints, rolls = self._groups.get(group, (0, 0))
+                self._groups[group] = (prints + holds, rolls + 1)
+
+    def _group(self, unit: Unit) -> tuple[str, int]:
+        lot = self.reckoning.lot_of(unit)
+        if not self.wish.series:
+            return lot.material, unit.width_dmm
+        return (lot.code if lot.known else f"alone {unit.code}"), unit.width_dmm
+
+    def of(self, unit: Unit) -> tuple[int, int]:
+        """Return how many prints the other rolls hold, and how many such rolls there are."""
+        prints, rolls = self._groups.get(self._group(unit), (0, 0))
+        own = self._holds.get(unit.code)
+        return (prints, rolls) if own is None else (prints - own, rolls - 1)
+
+
+def _good_beside(reckoning: Reckoning, unit: Unit, wish: Wish) -> bool:
+    """Whether a roll may serve remakes: of this paper, ours, not held, still good on the day."""
+    lot = reckoning.lot_of(unit)
+    if unit.held or lot.held or lot.owner == "customer" or lot.material != wish.material:
         return False
-    if wish.series:
-        return lot.known and lot.code == others.code
-    return lot.material == others.material
+    return reckoning.usable_by(unit).likely >= wish.day
 
 
-def promised_dmm(reckoning: Reckoning, for_job: str | None) -> dict[str, int]:
-    """Return what of each roll is put by for other jobs than this one, dmm of length."""
-    promised: dict[str, int] = {}
-    for put in reckoning.put_bys:
-        unit = reckoning.units.get(put.unit)
-        if unit is not None and unit.form == "roll" and put.job != for_job:
-            promised[put.unit] = promised.get(put.unit, 0) + put.qty // max(1, unit.measure)
-    return promised
+def _beside(reckoning: Reckoning, unit: Unit, other: Unit, wish: Wish) -> bool:
+    """Whether another roll may carry on where one ends: good, and of the emulsion if it matters."""
+    lot, others = reckoning.lot_of(unit), reckoning.lot_of(other)
+    same = lot.known and lot.code == others.code if wish.series else True
+    return same and other.width_dmm == unit.width_dmm and _good_beside(reckoning, other, wish)
 
 
 def yields(reckoning: Reckoning) -> tuple[PrintYield, MountYield]:
-    """Return what is known of losses: the weak priors, and the shop's own counted prints."""
+    """Return what is known of losses: the weak priors, and the shop's own counted prints.
+
+    Only prints are counted so far; mounting stays at its prior until mounts are recorded.
+    """
     good_m2, lost, lost_m2 = 0.0, 0, 0.0
     for job in reckoning.jobs.values():
         area_m2 = job.width_dmm * job.height_dmm / 1e8
@@ -172,6 +317,15 @@ def yields(reckoning: Reckoning) -> tuple[PrintYield, MountYield]:
         lost += job.lost
         lost_m2 += job.lost * area_m2
     return PrintYield().updated(lost, good_m2 + lost_m2), MountYield()
+
+
+def must_be_printed_on(material: Material) -> None:
+    """Refuse a material on which nothing is exposed, or raise `BadValueError`."""
+    if material.family != "paper":
+        raise BadValueError(
+            f"{material.name} is {material.family}; nothing is printed on it.",
+            try_="Name a paper: stockroom material list.",
+        )
 
 
 def judge_strip(

@@ -3,6 +3,7 @@
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any, Literal
 
+from stockroom import clock
 from stockroom.core.climate.excursions import Excursion, days_lost, find
 from stockroom.core.climate.readings import Readings
 from stockroom.core.facts import ACTIVATION_ENERGY, WARM_SPELL_WORTH_A_WORD
@@ -10,8 +11,8 @@ from stockroom.core.model import Import, Place, Spell, SpellWord, Stay, Unit
 from stockroom.desk.lookup import everything
 from stockroom.desk.lookup import find as find_record
 from stockroom.desk.reckoning import Reckoning, ages, covered
-from stockroom.desk.session import EARLIEST_S, Bench, Desk, Done
-from stockroom.errors import BadValueError, RefusedError
+from stockroom.desk.session import EARLIEST_S, Bench, Desk, Done, checked_time, standing_key
+from stockroom.errors import BadValueError, ImportProblem, RefusedError
 from stockroom.store import blocks
 from stockroom.text import safe
 from stockroom.units import SECONDS_PER_DAY
@@ -71,6 +72,13 @@ def take_in_readings(
     with desk.reading() as view:
         stands = find_record(view, Place, place).code
     readings = log.readings
+    if int(readings.t_s[-1]) > desk.now_s() + SECONDS_PER_DAY:
+        raise ImportProblem(
+            f"{safe(name)} holds readings that are still to come, up to "
+            f"{clock.local_text(int(readings.t_s[-1]), desk.zone)}.",
+            "The logger's clock is wrong, or day and month were read in the wrong order.",
+            "Look at its dates; give --day-first or --month-first, or export it again.",
+        )
 
     def build(bench: Bench) -> dict[str, Any]:
         code = bench.head.born()
@@ -110,8 +118,8 @@ def _readings_key(desk: Desk, place: str, sha256: str) -> str:
             for item in everything(view, Import)
             if item.place == place and item.sha256 == sha256
         ]
-    withdrawn = sum(item.withdrawn for item in times)
-    return f"readings {place} {sha256} {withdrawn}"
+        withdrawn = sum(item.withdrawn for item in times)
+        return standing_key(view, f"readings {place} {sha256} {withdrawn}")
 
 
 def withdraw_readings(desk: Desk, said: str, *, reason: str = "", key: str | None = None) -> Done:
@@ -166,7 +174,8 @@ def log_excursion(
     BadValueError
         Where the times or temperatures cannot be.
     """
-    found = desk.now_s() if found_s is None else found_s
+    found = desk.now_s() if found_s is None else checked_time(found_s, desk.now_s())
+    word = safe(cause, length=60)
     if not EARLIEST_S <= last_right_s < found - 1:
         raise BadValueError(
             "It must have been found after it was last seen right.",
@@ -190,6 +199,12 @@ def log_excursion(
         if right is None:
             right = min(highest_centi_c, 2100)
         now = highest_centi_c if now_centi_c is None else now_centi_c
+        if max(highest_centi_c, now) <= right:
+            raise BadValueError(
+                f"{highest_centi_c / 100:g} °C is no warm spell of {stands.name}, which showed "
+                f"{right / 100:g} °C when it was right.",
+                try_="Look at the highest it showed.",
+            )
         return {
             "code": bench.head.born(),
             "place": stands.code,
@@ -198,6 +213,7 @@ def log_excursion(
             "found_s": found,
             "highest_centi_c": max(highest_centi_c, now),
             "now_centi_c": now,
+            "word": _word(bench, stands.code, last_right_s, found, word) if word else None,
         }
 
     request = {
@@ -208,12 +224,17 @@ def log_excursion(
         "now": now_centi_c,
         "right": last_right_centi_c,
     }
-    done = desk.act("spell", request, build, happened_s=min(found, desk.now_s()), key=key)
-    if cause and not done.repeated:
-        with desk.reading() as view:
-            stands = find_record(view, Place, place).code
-        name_cause(desk, stands, last_right_s, found, cause)
-    return done
+    return desk.act("spell", request, build, happened_s=min(found, desk.now_s()), key=key)
+
+
+def _word(bench: Bench, place: str, from_s: int, to_s: int, word: str) -> dict[str, Any]:
+    return {
+        "code": bench.head.born(),
+        "place": place,
+        "from_s": from_s,
+        "to_s": to_s,
+        "cause": word,
+    }
 
 
 def name_cause(
@@ -225,13 +246,7 @@ def name_cause(
         raise BadValueError("A word is missing.", try_=f"One of: {', '.join(CAUSES)}.")
 
     def build(bench: Bench) -> dict[str, Any]:
-        return {
-            "code": bench.head.born(),
-            "place": find_record(bench.view, Place, place).code,
-            "from_s": from_s,
-            "to_s": to_s,
-            "cause": word,
-        }
+        return _word(bench, find_record(bench.view, Place, place).code, from_s, to_s, word)
 
     request = {"place": place, "from_s": from_s, "to_s": to_s, "cause": word}
     return desk.act("spell word", request, build, key=key, reason=word)
@@ -350,31 +365,34 @@ def _losses(
         material = reckoning.material_of(unit)
         if not ages(material):
             continue
-        stay = _stay_during(reckoning.stays_of(unit), place.code, spell)
-        if stay is None:
+        parts = _parts_there(reckoning.stays_of(unit), place.code, spell)
+        if not parts:
             continue
-        from_s = max(spell.from_s, stay.from_s)
-        to_s = spell.to_s if stay.to_s is None else min(spell.to_s, stay.to_s)
-        if to_s <= from_s:
-            continue
-        days = days_lost(
-            replace(spell, from_s=from_s, to_s=to_s, ongoing=spell.ongoing or to_s < spell.to_s),
-            log,
-            climate,
-            reckoning.label_of(unit).readings[0].temp_c,
-            material.energy_j_mol or ACTIVATION_ENERGY.value,
-            reckoning.tau_s(unit),
+        days = sum(
+            days_lost(
+                part,
+                log,
+                climate,
+                reckoning.label_of(unit).readings[0].temp_c,
+                material.energy_j_mol or ACTIVATION_ENERGY.value,
+                reckoning.tau_s(unit),
+            )
+            for part in parts
         )
         losses.append(RollLoss(unit, days))
     return tuple(sorted(losses, key=lambda loss: (-loss.days, loss.unit.code)))
 
 
-def _stay_during(stays: list[Stay], place: str, spell: Excursion) -> Stay | None:
+def _parts_there(stays: list[Stay], place: str, spell: Excursion) -> list[Excursion]:
+    """The parts of a spell during which a unit stood there; after it left it is not followed."""
+    parts = []
     for stay in stays:
-        ends = stay.to_s if stay.to_s is not None else spell.to_s + 1
-        if stay.place == place and stay.from_s < spell.to_s and ends > spell.from_s:
-            return stay
-    return None
+        from_s = max(spell.from_s, stay.from_s)
+        to_s = spell.to_s if stay.to_s is None else min(spell.to_s, stay.to_s)
+        if stay.place == place and from_s < to_s:
+            left = spell.ongoing or to_s < spell.to_s
+            parts.append(replace(spell, from_s=from_s, to_s=to_s, ongoing=left))
+    return parts
 
 
 def _cause(spell: WarmSpell, words: list[SpellWord]) -> str:

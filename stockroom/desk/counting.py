@@ -6,10 +6,11 @@ from typing import Any
 
 import sqlalchemy as sa
 
+from stockroom import clock
 from stockroom.core.books.chain import Act
 from stockroom.core.model import ActTime, Lot, Unit
 from stockroom.desk.lookup import everything, find
-from stockroom.desk.session import Bench, Desk, Done, checked_time
+from stockroom.desk.session import Bench, Desk, Done, checked_time, not_before_it_came
 from stockroom.errors import BadValueError, RefusedError, UnknownCodeError
 from stockroom.store.mapping import ACT, TOUCH, act_of
 from stockroom.text import safe
@@ -73,7 +74,25 @@ def retime(
     """Correct when an act happened."""
     checked_time(happened_s, desk.now_s())
     payload = {"act": seq, "occurred_s": happened_s}
-    return desk.act("retime", payload, lambda _bench: payload, reason=reason, key=key)
+
+    def build(bench: Bench) -> dict[str, Any]:
+        touched = [t.key for t in bench.view.touches(seq) if t.kind == Unit.kind]
+        for code in touched:
+            unit = bench.view.get(Unit, code)
+            if unit is None or unit.received_act != seq:
+                not_before_it_came(bench, [code], happened_s)
+                continue
+            later = [stay for stay in bench.view.stays(code) if stay.act != seq]
+            first = min(later, key=lambda stay: stay.from_s, default=None)
+            if first is not None and happened_s > first.from_s:
+                raise RefusedError(
+                    f"{code} was moved on {clock.local_text(first.from_s, bench.zone)}; it cannot "
+                    "have come after that.",
+                    try_=f"Look at the time; or correct act {first.act} first.",
+                )
+        return payload
+
+    return desk.act("retime", payload, build, reason=reason, key=key)
 
 
 def undo(desk: Desk, seq: int | None = None, *, reason: str = "", key: str | None = None) -> Done:

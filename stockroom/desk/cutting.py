@@ -4,12 +4,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any, Literal
 
-from stockroom.core.model import Job, Lot, Material, Place, Unit
+from stockroom.core.model import Job, Lot, Material, Place, PutBy, Unit
 from stockroom.core.sheets import Fit, offcut_fit
 from stockroom.desk.lookup import everything, find, in_stock
 from stockroom.desk.session import Bench, Desk, Done
-from stockroom.errors import BadValueError
-from stockroom.units import LONGEST_DMM
+from stockroom.errors import BadValueError, RefusedError
+from stockroom.units import LONGEST_DMM, size_text
 
 KERF_DMM = 40
 """Width of a saw cut in sheet, dmm (4 mm, common practice for a panel saw)."""
@@ -72,10 +72,19 @@ def cut(
         found = find(bench.view, Unit, unit)
         if found.form == "counted":
             raise BadValueError(f"{found.code} is counted, not cut.")
+        if found.form == "sheet" and not pieces and not offcuts:
+            raise BadValueError(
+                f"What was cut from {found.code}?",
+                "Neither a piece nor an offcut was named; all of it would be waste.",
+                "Name what was cut; a sheet that broke is lost: stockroom lose CODE 1 --cause "
+                "broken.",
+            )
         if found.form != "sheet" and not take_dmm:
             raise BadValueError(
                 f"How much was cut off {found.code}?", try_="Give the length cut off."
             )
+        for part in (*pieces, *offcuts):
+            _could_lie_in(found, part, take_dmm)
         stands = find(bench.view, Place, place).code if place else found.place
         return {
             "unit": found.code,
@@ -112,6 +121,20 @@ def cut(
         "place": place,
     }
     return desk.act("cut", request, build, happened_s=happened_s, key=key)
+
+
+def _could_lie_in(unit: Unit, part: Part, take_dmm: int | None) -> None:
+    """Refuse a part larger than what it was cut from, either way round."""
+    if unit.form == "length":
+        return  # the fold weighs lengths against what was cut off
+    whole = (unit.width_dmm, unit.length_dmm if unit.form == "sheet" else take_dmm or 0)
+    sides = zip(sorted((part.width_dmm, part.length_dmm)), sorted(whole), strict=True)
+    if any(side > most for side, most in sides):
+        raise RefusedError(
+            f"{size_text(part.width_dmm, part.length_dmm)} cannot come out of "
+            f"{size_text(*whole)}, the size of {unit.code} that was cut.",
+            try_="Look at the sizes, and at the code.",
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -164,8 +187,11 @@ def find_offcut(
         places = {place.code: place for place in everything(view, Place)}
         units = [u for u in in_stock(view) if u.form == "sheet"]
         jobs = {job.code: job.name for job in everything(view, Job)}
+        put_by = [put for put in everything(view, PutBy) if put.open]
         promised = {
-            u.code: tuple(jobs.get(put.job, put.job) for put in view.put_bys(u.code)) for u in units
+            u.code: [put for put in put_by if put.unit == u.code]
+            for u in units
+            if any(put.unit == u.code for put in put_by)
         }
     yes: list[OffcutAnswer] = []
     no: list[OffcutAnswer] = []
@@ -178,8 +204,13 @@ def find_offcut(
         held = unit.held or lot.held
         if answer.fit and held:
             answer = _but(answer, f"on hold: {held}")
-        elif answer.fit and promised[unit.code] and unit.count == 1:
-            answer = _but(answer, f"put by for {', '.join(promised[unit.code])}")
+        elif answer.fit and lot.owner == "customer":
+            answer = _but(answer, "it belongs to a customer")
+        elif answer.fit and unit.code in promised:
+            puts = promised[unit.code]
+            if unit.qty - sum(put.qty for put in puts) < unit.measure:
+                names = sorted({jobs.get(put.job, put.job) for put in puts})
+                answer = _but(answer, f"put by for {', '.join(names)}")
         (yes if answer.fit else no).append(answer)
     yes.sort(key=lambda a: (a.kind != "offcut", a.unit.measure, a.unit.received_s, a.unit.code))
     no.sort(key=lambda a: (a.kind != "offcut", -a.unit.measure, a.unit.code))

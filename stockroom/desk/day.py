@@ -8,8 +8,8 @@ from stockroom.core.climate.ageing import rate
 from stockroom.core.facts import ACTIVATION_ENERGY, OUT_BEFORE, SHORT_DATED
 from stockroom.core.freshness.usable_by import UsableBy
 from stockroom.core.model import Job, Material, Order, Place, Unit
-from stockroom.core.verdict import Wish, is_cold, length_lacking_dmm, rules_of
-from stockroom.desk.checking import Answers, answers, instant_of, promised_dmm
+from stockroom.core.verdict import is_cold, length_lacking_dmm, rules_of
+from stockroom.desk.checking import Answers, bookings, instant_of, yields
 from stockroom.desk.climate import WarmSpell, warm_spells
 from stockroom.desk.ordering import Reorder, order_list, orders_coming
 from stockroom.desk.reckoning import Reckoning, ages
@@ -140,55 +140,40 @@ def reckon_today(reckoning: Reckoning, day: date) -> Today:
 
 
 def booked_prints(reckoning: Reckoning, day: date) -> list[PrintLine]:
-    """Return each booked print, soonest first.
+    """Return each booked print, soonest first, with its rolls and what must be ordered for it.
 
-    What one print counts on of a roll is not free for the next.
+    What one print counts on of a roll is not free for the next, and a roll on its way serves the
+    first print that lacks it.
     """
     lines = []
-    counted_on: dict[str, int] = {}
-    booked = [job for job in reckoning.jobs.values() if job.state == "booked" and job.to_print]
-    for job in sorted(booked, key=lambda job: (job.print_on, job.code)):
-        material = reckoning.materials[job.material]
-        promised = promised_dmm(reckoning, job.code)
-        for code, dmm in counted_on.items():
-            promised[code] = promised.get(code, 0) + dmm
-        wish = Wish(job.width_dmm, job.height_dmm, job.to_print, max(job.print_on, day), job.series)
-        rolls = [
-            unit
-            for unit in reckoning.units.values()
-            if unit.form == "roll" and reckoning.material_of(unit).code == material.code
-        ]
-        found = answers(reckoning, rolls, wish, day, material, promised, job)
-        best = found.best
-        good = best is not None and best.verdict.answer != "no"
-        if best is not None and good and not _put_by_for(reckoning, job.code, best.verdict.unit):
-            code = best.verdict.unit
-            counted_on[code] = counted_on.get(code, 0) + best.verdict.length.needs_dmm
-        order_rolls = _rolls_to_order(found, material)
-        order_by = None
+    coming: dict[str, int] = {}
+    for order in orders_coming(reckoning):
+        coming[order.material] = coming.get(order.material, 0) + order.count
+    for booking in bookings(reckoning, day):
+        material = reckoning.materials[booking.job.material]
+        lacking = _rolls_lacking(reckoning, booking.answers, material)
+        served = min(lacking, coming.get(material.code, 0))
+        coming[material.code] = coming.get(material.code, 0) - served
+        order_rolls, order_by = lacking - served, None
         if order_rolls and material.lead_days is not None:
             ahead = material.lead_days + round(OUT_BEFORE.value)
-            order_by = job.print_on - timedelta(days=ahead)
-        lines.append(PrintLine(job, material, found, order_rolls, order_by))
+            order_by = booking.job.print_on - timedelta(days=ahead)
+        lines.append(PrintLine(booking.job, material, booking.answers, order_rolls, order_by))
     return lines
 
 
-def _rolls_to_order(found: Answers, material: Material) -> int:
+def _rolls_lacking(reckoning: Reckoning, found: Answers, material: Material) -> int:
     """How many new rolls the print and its likely remakes lack, with what is here and good."""
     best = found.best
     if best is not None and best.verdict.answer != "no":
         lacking_dmm = best.verdict.length.lacking_dmm
     else:
-        lacking_dmm = length_lacking_dmm(found.wish, material)
+        lacking_dmm = length_lacking_dmm(found.wish, material, *yields(reckoning))
     rules = rules_of(material)
     usable_dmm = (material.length_dmm or 0) - rules.leader_dmm - rules.tail_dmm
     if lacking_dmm <= 0:
         return 0
     return max(1, -(-lacking_dmm // usable_dmm)) if usable_dmm > 0 else 1
-
-
-def _put_by_for(reckoning: Reckoning, job: str, unit: str) -> bool:
-    return any(put.job == job and put.unit == unit for put in reckoning.put_bys)
 
 
 def _take_out(reckoning: Reckoning, prints: Sequence[PrintLine], day: date) -> list[Outing]:

@@ -3,15 +3,17 @@
 from collections.abc import Sequence
 from typing import Any
 
-from stockroom.core.model import Job, Lot, Place, Unit
+from stockroom.core.model import Job, Lot, Material, Place, Unit
 from stockroom.desk.lookup import find
 from stockroom.desk.session import Bench, Desk, Done
-from stockroom.errors import BadValueError
+from stockroom.errors import BadValueError, RefusedError
 from stockroom.text import safe
-from stockroom.units import LONGEST_DMM
+from stockroom.units import LONGEST_DMM, m_text
 
 MOST_PRINTS = 10_000
 """Most prints that come of one act, or stand in one booking (our choice)."""
+MOST_OF_WHOLE = 1.5
+"""So many times a whole roll may be booked as taken off one roll, no more (our choice)."""
 
 
 def move(
@@ -162,6 +164,18 @@ def release(
     """Let a unit, or a whole batch, be used again."""
 
     def build(bench: Bench) -> dict[str, Any]:
+        if batch:
+            lot, unit = find(bench.view, Lot, said), None
+        else:
+            unit = find(bench.view, Unit, said)
+            lot = find(bench.view, Lot, unit.lot)
+        if not (lot if unit is None else unit).held:
+            raise RefusedError(
+                f"{said} is not on hold{', but its batch is' if lot.held else ''}.",
+                try_=f"Release the batch: stockroom release {lot.number} --batch."
+                if lot.held
+                else "",
+            )
         return _unit_or_lot(bench, said, batch)
 
     request = {"of": said, "batch": batch}
@@ -192,7 +206,13 @@ def _draw(
 
     def build(bench: Bench) -> dict[str, Any]:
         found = find(bench.view, Unit, unit)
+        if amount is None and not found.amount:
+            raise RefusedError(
+                f"Nothing is left of {found.code}: it is {found.state}.",
+                try_="Look at the code; if some is there after all, count it first.",
+            )
         taken = found.amount if amount is None else amount
+        _could_be_on_it(bench, found, taken)
         payload = {"unit": found.code, "amount": taken, **more}
         if more.get("job"):
             payload["job"] = find(bench.view, Job, more["job"]).code
@@ -200,6 +220,21 @@ def _draw(
 
     request = {"unit": unit, "amount": amount, **more}
     return desk.act(kind, request, build, happened_s=happened_s, key=key, reason=reason)
+
+
+def _could_be_on_it(bench: Bench, unit: Unit, taken: int) -> None:
+    """Refuse more than a roll or length ever had: a slip of the decimal point, never a fact."""
+    if unit.form not in ("roll", "length"):
+        return
+    material = find(bench.view, Material, find(bench.view, Lot, unit.lot).material)
+    whole = max(unit.length_dmm, unit.remaining_dmm, material.length_dmm or 0)
+    if taken > MOST_OF_WHOLE * whole:
+        raise RefusedError(
+            f"{m_text(taken)} cannot have been on {unit.code}: it came with "
+            f"{m_text(unit.length_dmm)}.",
+            "More than the books hold is booked all the same, but not more than a whole one has.",
+            "Look at the decimal point; if it really was so long, count it first.",
+        )
 
 
 def _of_unit(

@@ -7,7 +7,7 @@ from stockroom.core.model import Job, JobState, Material, PutBy, Unit
 from stockroom.desk.handling import MOST_PRINTS
 from stockroom.desk.lookup import find
 from stockroom.desk.session import Bench, Desk, Done
-from stockroom.errors import BadValueError
+from stockroom.errors import BadValueError, RefusedError
 from stockroom.store.mapping import select_records
 from stockroom.store.view import PUT_BY
 from stockroom.text import safe
@@ -111,6 +111,11 @@ def close_job(desk: Desk, job: str, state: JobState, *, key: str | None = None) 
 
     def build(bench: Bench) -> dict[str, Any]:
         found = find(bench.view, Job, job)
+        if found.state != "booked":
+            raise RefusedError(
+                f"{found.name} ({found.code}) is {found.state} already.",
+                try_="If that was wrong, take that act back: stockroom undo --list.",
+            )
         puts = select_records(
             bench.connection,
             PutBy,

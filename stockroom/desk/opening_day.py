@@ -8,7 +8,7 @@ from stockroom import clock
 from stockroom.core.model import UNKNOWN, Material, Place, Record
 from stockroom.desk.lookup import everything
 from stockroom.desk.receiving import Delivery, lines
-from stockroom.desk.session import Bench, Desk, Done
+from stockroom.desk.session import Bench, Desk, Done, standing_key
 from stockroom.errors import ImportProblem, Problem
 from stockroom.store.view import StoreView, find_by_key
 from stockroom.text import safe
@@ -50,7 +50,9 @@ def look_at_stock_list(
     with desk.reading() as view:
         materials, places = _by_name(view, Material), _by_name(view, Place)
         listed = _read(desk, data, name, day_first, materials)
-        taken = find_by_key(view.connection, _list_key(listed.sha256)) is not None
+        taken = (
+            find_by_key(view.connection, standing_key(view, _list_key(listed.sha256))) is not None
+        )
     return StockListLook(
         name=safe(name),
         rows=len(listed.rows),
@@ -108,7 +110,8 @@ def take_in_stock_list(
             _lay_row(bench, row, material, place, made)
         return {**made, "list": sha256}
 
-    key = _list_key(sha256)
+    with desk.reading() as view:
+        key = standing_key(view, _list_key(sha256))
     return desk.act("take in", {"list": sha256}, build, key=key, reason=safe(name))
 
 
@@ -136,7 +139,7 @@ def _lay_row(
         owner=row.owner or "mine",
         price_cents=row.price_cents,
     )
-    lots, units = lines(bench, delivery, material, place)
+    lots, units = lines(bench, delivery, material, place, arriving=False)
     same = ("material", "number", "made_on", "label_date", "owner")
     for lot in lots:
         for earlier in made["lots"]:

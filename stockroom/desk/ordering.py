@@ -28,7 +28,8 @@ def tell_below(desk: Desk, material: str, count: int | None, *, key: str | None 
 class Reorder:
     """A material that is below its number, and how many to order.
 
-    `have` counts whole units that can be used: full sheets or rolls, none on hold, no offcuts.
+    `have` counts whole units that can be used: full sheets or rolls, ours, not on hold, not past
+    their day, no offcuts; `held` counts those that are on hold or past their day.
     """
 
     material: Material
@@ -75,16 +76,21 @@ def order_list(reckoning: Reckoning, today: date) -> list[Reorder]:
 
 
 def stock_of(reckoning: Reckoning, material: Material) -> tuple[int, int]:
-    """Return how many whole units of a material can be used, and how many are on hold."""
+    """Return how many whole units of a material can be used, and how many are held or off.
+
+    A customer's own units are not counted at all.
+    """
     have = held = 0
     for unit in reckoning.units.values():
         if reckoning.material_of(unit).code != material.code or unit.is_offcut:
+            continue
+        if reckoning.lot_of(unit).owner == "customer":
             continue
         full = (material.width_dmm or 0) * (material.length_dmm or 0)
         if unit.form == "sheet" and unit.measure < full:
             continue
         count = 1 if unit.form in ("roll", "length") else unit.count
-        if unit.held or reckoning.lot_of(unit).held:
+        if unit.held or reckoning.lot_of(unit).held or reckoning.is_off(unit):
             held += count
         else:
             have += count
@@ -106,6 +112,7 @@ def order(
         raise BadValueError(f"Between 1 and {MOST_ORDERED} can be ordered.")
     if price_cents is not None and not 0 <= price_cents <= LARGEST_CENTS:
         raise BadValueError("That price cannot be.")
+    _to_come(desk, expected_on)
 
     def build(bench: Bench) -> dict[str, Any]:
         found = find(bench.view, Material, material)
@@ -144,11 +151,22 @@ def cancel_order(desk: Desk, said: str, *, reason: str = "", key: str | None = N
 def move_order(desk: Desk, said: str, expected_on: date, *, key: str | None = None) -> Done:
     """Write down another day on which an order should come."""
 
+    _to_come(desk, expected_on)
+
     def build(bench: Bench) -> dict[str, Any]:
         return {"order": _still_sent(bench, said).code, "expected_on": expected_on.isoformat()}
 
     request = {"order": said, "expected_on": expected_on.isoformat()}
     return desk.act("move order", request, build, key=key)
+
+
+def _to_come(desk: Desk, expected_on: date | None) -> None:
+    if expected_on is not None and expected_on < desk.today():
+        raise BadValueError(
+            f"{expected_on:%a} {expected_on.day} {expected_on:%b %Y} is past; an order is expected "
+            "today or later.",
+            try_="Look at the date.",
+        )
 
 
 def _still_sent(bench: Bench, said: str) -> Order:

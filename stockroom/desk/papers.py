@@ -8,10 +8,11 @@ from stockroom.core.wording import unit_size_text
 from stockroom.desk.checking import instant_of
 from stockroom.desk.day import LOOK_AHEAD_DAYS, reckon_today
 from stockroom.desk.lookup import find_any
+from stockroom.desk.ordering import Reorder
 from stockroom.desk.reckoning import Reckoning
 from stockroom.desk.session import Desk
 from stockroom.documents.labels import Label, labels_pdf, labels_text
-from stockroom.documents.lists import day_sheet_pdf
+from stockroom.documents.lists import OrderLine, day_sheet_pdf, order_list_csv, order_list_text
 from stockroom.errors import BadValueError
 from stockroom.units import day_text, size_text
 
@@ -106,3 +107,18 @@ def day_sheet(desk: Desk, on: date | None = None) -> bytes:
     groups.append(("Anything else: which, what, how much", [("", "")] * BLANK_LINES))
     title = f"Day sheet, {day_text(day, day).removesuffix(', today')}"
     return day_sheet_pdf(title, [group for group in groups if group[1]])
+
+
+def order_paper(wanted: Sequence[Reorder], *, csv: bool = False) -> str:
+    """Return the order list by supplier, as plain text or as CSV whose cells start no formula."""
+    lines = [
+        OrderLine(
+            material=line.material.name,
+            supplier=line.material.supplier,
+            quantity_text=str(line.quantity),
+            reason=f"{line.have} here, {line.coming} on the way, below {line.material.tell_below}",
+            code=line.material.code,
+        )
+        for line in wanted
+    ]
+    return order_list_csv(lines) if csv else order_list_text(lines)

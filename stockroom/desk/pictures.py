@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -226,7 +226,7 @@ def one_place(desk: Desk, said: str, weeks_back: int = 0, on: date | None = None
     with desk.reading() as view:
         reckoning = Reckoning(view, instant_of(desk, on), desk.zone)
         place = find(view, Place, said)
-        midnight_s = clock.start_of_day_s(day, desk.zone) + SECONDS_PER_DAY
+        midnight_s = clock.start_of_day_s(day + timedelta(days=1), desk.zone)
         to_s = midnight_s - weeks_back * WEEK_S
         prints = booked_prints(reckoning, day)
         standing = [unit for unit in reckoning.units.values() if unit.place == place.code]

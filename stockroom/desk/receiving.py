@@ -1,9 +1,11 @@
 """Receiving: deliveries, units of a known size, and the stock that is there on opening day."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any
 
+from stockroom.core.facts import SHORT_DATED
+from stockroom.core.freshness.label import label_life
 from stockroom.core.model import (
     OWNERS,
     UNKNOWN,
@@ -21,7 +23,7 @@ from stockroom.store.mapping import select_records, table_of
 from stockroom.store.tables import LotRow
 from stockroom.store.view import StoreView
 from stockroom.text import safe
-from stockroom.units import LONGEST_DMM
+from stockroom.units import LONGEST_DMM, days_text
 
 MOST_UNITS = 1_000
 """Most units taken in one delivery line (our choice; a slip of the finger, more likely)."""
@@ -104,8 +106,32 @@ def receive(
     return desk.act("receive", delivery.request(), build, happened_s=happened_s, key=key)
 
 
-def receive_order(desk: Desk, said: str, place: str, **differing: Any) -> Done:
-    """Take in an order as it was ordered, but for what is said to differ."""
+def receive_order(
+    desk: Desk,
+    said: str,
+    place: str,
+    *,
+    came: int | None = None,
+    key: str | None = None,
+    **differing: Any,
+) -> Done:
+    """Take in an order as it was ordered, but for what is said to differ.
+
+    Parameters
+    ----------
+    desk : Desk
+        Where it is done.
+    said : str
+        The order's code.
+    place : str
+        Where it stands now.
+    came : int, optional
+        How many came; as many as were ordered, if left out.
+    key : str, optional
+        Against doubling.
+    **differing
+        Further fields of `Delivery`.
+    """
     with desk.reading() as view:
         order = find(view, Order, said)
         material = find(view, Material, order.material)
@@ -113,18 +139,21 @@ def receive_order(desk: Desk, said: str, place: str, **differing: Any) -> Done:
     fields: dict[str, Any] = {
         "material": material.code,
         "place": place,
-        "units": 1 if packed else order.count,
-        "count": order.count if packed else 1,
+        "units": 1 if packed else (came or order.count),
+        "count": (came or order.count) if packed else 1,
         "price_cents": order.price_cents,
         "order": order.code,
     }
-    return receive(desk, Delivery(**{**fields, **differing}))
+    return receive(desk, Delivery(**{**fields, **differing}), key=key)
 
 
 def lines(
-    bench: Bench, delivery: Delivery, material: Material, place: Place
+    bench: Bench, delivery: Delivery, material: Material, place: Place, *, arriving: bool = True
 ) -> tuple[list[dict[str, Any]], list[dict[str, Any]]]:
-    """Return the new batch, if it is one, and the units of a delivery, as the books keep them."""
+    """Return the batch, where it is new or learned more of, and the units of a delivery.
+
+    With `arriving` false they were there before, and a short life left is no reason to hold them.
+    """
     _checked(delivery, material)
     lot = _known_lot(bench.view, delivery, material)
     lots = []
@@ -138,13 +167,18 @@ def lines(
             owner=delivery.owner,
         )
         lots.append(lot.plain())
+    elif lot != (learned := _learned(lot, delivery)):
+        lot = learned
+        lots.append(lot.plain())
     width = delivery.width_dmm or material.width_dmm or 0
     length = delivery.length_dmm or material.length_dmm or 0
-    held = None
-    if lot.label_date is not None and lot.label_date < bench.today:
-        held = "past its label date when it came"
-    if delivery.damaged:
-        held = "came damaged"
+    reasons = ["came damaged"] if delivery.damaged else []
+    life = label_life(material, lot, bench.today)
+    if life.days < 0:
+        reasons.append("past its label date when it came")
+    elif arriving and not life.estimated and life.days < SHORT_DATED.value:
+        reasons.append(f"short-dated when it came, {days_text(life.days)} left")
+    held = "; ".join(reasons) or None
     price = delivery.price_cents
     each = (price or 0) * (delivery.count if material.form in ("sheet", "counted") else 1)
     units = [
@@ -165,6 +199,15 @@ def lines(
         for _ in range(delivery.units)
     ]
     return lots, units
+
+
+def _learned(lot: Lot, delivery: Delivery) -> Lot:
+    """A batch with the dates that this delivery's label tells for the first time."""
+    return replace(
+        lot,
+        made_on=lot.made_on or delivery.made_on,
+        label_date=lot.label_date or delivery.label_date,
+    )
 
 
 def _checked(delivery: Delivery, material: Material) -> None:
@@ -216,7 +259,7 @@ def _known_lot(view: StoreView, delivery: Delivery, material: Material) -> Lot |
         LOT.c.owner == delivery.owner,
     )
     for lot in same:
-        if delivery.label_date not in (None, lot.label_date):
+        if delivery.label_date is not None and lot.label_date not in (None, delivery.label_date):
             raise RefusedError(
                 f"Batch {number} is in the books with another label date ({lot.label_date}).",
                 "One batch has one date.",

@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import replace
+from datetime import date
 
 import numpy as np
 
@@ -10,7 +11,15 @@ from stockroom.core.climate.course import PlaceClimate
 from stockroom.core.climate.excursions import guessed
 from stockroom.core.climate.history import StayClimate
 from stockroom.core.climate.lag import time_constant_s
-from stockroom.core.climate.readings import EMPTY, Readings, merge, usable, window
+from stockroom.core.climate.readings import (
+    EMPTY,
+    Readings,
+    beneath,
+    merge,
+    step_s,
+    usable,
+    window,
+)
 from stockroom.core.facts import BRIDGE_LONGEST, PAPER_CALIPER, ROOM_TEMP, SHEET_PACKAGE_TIME
 from stockroom.core.freshness.label import LabelLife, label_life
 from stockroom.core.freshness.usable_by import UsableBy, usable_by
@@ -32,7 +41,8 @@ class Reckoning:
     view : StoreView
         One state of the books.
     now_s : int
-        The instant reckoned at, seconds UTC; acts that came later are not looked at.
+        The instant reckoned at, seconds UTC: stays are followed up to it. What there is, and how
+        much, is as the books stand now.
     zone : str
         The workshop's zone.
     """
@@ -50,6 +60,7 @@ class Reckoning:
         self.units = {item.code: item for item in in_stock(view)}
         self._spells = everything(view, Spell)
         self._readings: dict[str, Readings] = {}
+        self._steps: dict[str, float] = {}
         self.differing: dict[str, int] = {}
         self._stays: dict[str, list[Stay]] = {}
         self._usable: dict[str, UsableBy] = {}
@@ -73,12 +84,12 @@ class Reckoning:
         if place not in self._readings:
             logged, self.differing[place] = read_place(self.view.connection, place)
             guesses = [
-                guess
+                readings_of_spell(spell)
                 for spell in self._spells
                 if spell.place == place and not covered(logged, spell)
-                for guess in (readings_of_spell(spell),)
             ]
-            self._readings[place] = merge([logged, *guesses])[0] if guesses else logged
+            self._steps[place] = step_s(usable(logged))
+            self._readings[place] = beneath(logged, merge(guesses)[0]) if guesses else logged
         return self._readings[place]
 
     def climate(self, place: str) -> PlaceClimate:
@@ -127,7 +138,8 @@ class Reckoning:
                 continue
             log = self.readings(stay.place)
             near = window(log, stay.from_s, to_s, beyond=1) if len(log) else EMPTY
-            made.append(StayClimate(stay.from_s, to_s, near, self.climate(stay.place)))
+            step = self._steps[stay.place] or None
+            made.append(StayClimate(stay.from_s, to_s, near, self.climate(stay.place), step))
         return made
 
     def received_s(self, unit: Unit) -> int:
@@ -147,6 +159,14 @@ class Reckoning:
         thickness_um = self.material_of(unit).thickness_um
         caliper_mm = thickness_um / 1000 if thickness_um else PAPER_CALIPER.value
         return time_constant_s(unit.remaining_dmm, max(1, unit.width_dmm), caliper_mm)
+
+    def is_off(self, unit: Unit) -> bool:
+        """Return whether a unit is past its day: reckoned for paper, printed for the rest."""
+        if ages(self.material_of(unit)):
+            ends: date | None = self.usable_by(unit).likely
+        else:
+            ends = self.lot_of(unit).label_date
+        return ends is not None and ends < clock.local_date(self.now_s, self.zone)
 
     def usable_by(self, unit: Unit) -> UsableBy:
         """Return the day until which a unit can be used, if it stays where it is."""

@@ -1,7 +1,7 @@
 """A desk: one store, one person, one clock; every act goes through it."""
 
 import uuid
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from datetime import date
@@ -13,9 +13,9 @@ from sqlalchemy.engine import Connection, Engine
 from stockroom import clock
 from stockroom.core.books.chain import Act, as_kept, digest
 from stockroom.core.books.draft import Changes
-from stockroom.core.model import Job, Material, Order, Place, PutBy, SpellWord
-from stockroom.core.wording import act_text
-from stockroom.errors import BadValueError, KeyReusedError, StoreMissingError
+from stockroom.core.model import Job, Material, Order, Place, PutBy, SpellWord, Unit
+from stockroom.core.wording import act_text, amount_text
+from stockroom.errors import BadValueError, KeyReusedError, RefusedError, StoreMissingError
 from stockroom.store.engine import make_engine, reading, shown_url, url_of, writing
 from stockroom.store.schema import create, ready, workshop
 from stockroom.store.view import Head, StoreView, find_by_key
@@ -39,11 +39,13 @@ class Done:
     occurred_s: int = 0
     undoes: int | None = None
     names: Mapping[str, str] = field(default_factory=dict)
+    notes: tuple[str, ...] = ()
 
     @property
     def said(self) -> list[str]:
         """What it booked, in sentences."""
-        return act_text(self.seq, self.kind, self.changes, self.undoes, self.names)
+        lines = act_text(self.seq, self.kind, self.changes, self.undoes, self.names)
+        return [*lines, *self.notes]
 
 
 @dataclass(slots=True)
@@ -193,12 +195,12 @@ class Desk:
         now_s = self.now_s()
         occurred_s = now_s if happened_s is None else checked_time(happened_s, now_s)
         key = self.new_key() if key is None else _checked_key(key)
-        ask = digest([kind, request])
+        ask = digest([kind, request, happened_s])
         with writing(self.engine) as connection:
             head = Head(connection)
             earlier = find_by_key(connection, key)
             if earlier is not None:
-                return _repeat(earlier, kind, ask)
+                return _repeat(StoreView(connection), earlier, kind, ask)
             today = clock.local_date(now_s, self.zone)
             bench = Bench(StoreView(connection), head, now_s, today, self.zone)
             first = head.next_number
@@ -214,10 +216,39 @@ class Desk:
                 ask=ask,
                 payload=as_kept(build(bench)),
             )
+            if happened_s is not None and kind != "receive":
+                not_before_it_came(bench, named_units(act.payload), happened_s)
             changes = head.append(act)
             born = tuple(_codes(first, head.next_number))
             names = _names(bench.view, changes)
-        return Done(act.seq, kind, changes, born, occurred_s=occurred_s, undoes=undoes, names=names)
+            notes = _overpromised(bench.view, changes)
+        return Done(
+            act.seq,
+            kind,
+            changes,
+            born,
+            occurred_s=occurred_s,
+            undoes=undoes,
+            names=names,
+            notes=notes,
+        )
+
+
+def _overpromised(view: StoreView, changes: Changes) -> tuple[str, ...]:
+    """A fact may leave less of a unit than was put by: that is booked, and said."""
+    notes = []
+    for unit in (touch.after for touch in changes.touches):
+        if not isinstance(unit, Unit) or unit.state != "in stock":
+            continue
+        puts = view.put_bys(unit.code)
+        promised = sum(put.qty for put in puts)
+        if promised > unit.qty:
+            jobs = {job.name for put in puts if (job := view.get(Job, put.job))}
+            notes.append(
+                f"{unit.code}: {amount_text(unit, promised)} is put by for "
+                f"{', '.join(sorted(jobs))}, but only {amount_text(unit, unit.qty)} is left."
+            )
+    return tuple(notes)
 
 
 def _names(view: StoreView, changes: Changes) -> dict[str, str]:
@@ -227,6 +258,8 @@ def _names(view: StoreView, changes: Changes) -> dict[str, str]:
     }
     for touch in changes.touches:
         match touch.after:
+            case Unit(place=place):
+                mentioned.add((Place, place))
             case SpellWord(place=place):
                 mentioned.add((Place, place))
             case Order(material=material):
@@ -243,8 +276,23 @@ def _codes(first: int, upto: int) -> list[str]:
     return [code_of(number) for number in range(first, upto)]
 
 
-def _repeat(earlier: Act, kind: str, ask: str) -> Done:
+def standing_key(view: StoreView, key: str) -> str:
+    """Return a file's key, or a further one where the act that came with it was taken back."""
+    further, times = key, 1
+    while (act := find_by_key(view.connection, further)) and view.undone_by(act.seq):
+        times += 1
+        further = f"{key} again {times}"
+    return further
+
+
+def _repeat(view: StoreView, earlier: Act, kind: str, ask: str) -> Done:
     if earlier.kind == kind and earlier.ask == ask:
+        if (by := view.undone_by(earlier.seq)) is not None:
+            raise KeyReusedError(
+                f"Act {earlier.seq} came with that key, and was taken back by act {by}.",
+                "A repeat does not do again what a person took back.",
+                f"To have it again, undo act {by}, or give another key.",
+            )
         return Done(
             earlier.seq, kind, Changes((), ()), repeated=True, occurred_s=earlier.occurred_s
         )
@@ -276,6 +324,26 @@ def checked_time(happened_s: int, now_s: int) -> int:
     return happened_s
 
 
+def named_units(payload: dict[str, Any]) -> list[str]:
+    """Return the codes of the units that a payload acts on."""
+    codes = [payload["unit"]] if isinstance(payload.get("unit"), str) else []
+    return codes + [code for code in payload.get("units", ()) if isinstance(code, str)]
+
+
+def not_before_it_came(bench: Bench, units: Sequence[str], happened_s: int) -> None:
+    """Refuse a time before a unit came, which would move its arrival and so its whole life."""
+    for code in units:
+        unit = bench.view.get(Unit, code)
+        if unit is not None and happened_s < unit.received_s:
+            raise RefusedError(
+                f"{code} came on {clock.local_text(unit.received_s, bench.zone)}; nothing can "
+                "have happened to it before.",
+                "Its life is reckoned from the day it came.",
+                f"Look at the time; or correct when it came: stockroom retime {unit.received_act} "
+                "TIME.",
+            )
+
+
 def _see_to_file(url: sa.URL, begin: bool) -> None:
     from pathlib import Path
 
@@ -294,5 +362,5 @@ def _see_to_file(url: sa.URL, begin: bool) -> None:
                 f"There is no store at {safe(path)}.",
                 "Nothing was entered there yet.",
                 "Try the demo (stockroom demo), or begin with: "
-                "stockroom place add 'Cold store' --kind 'cold store' --set-point 4.",
+                "stockroom place add 'Cold store' --kind 'cold store' --set-point 4 --high 8.",
             )

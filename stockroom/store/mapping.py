@@ -37,12 +37,16 @@ def damaged(what: str) -> StoreDamagedError:
     )
 
 
+UNREADABLE = (TypeError, ValueError, KeyError, AttributeError, RecursionError)
+"""What goes wrong in making sense of a row that is not as it was written."""
+
+
 @contextmanager
 def decoding(what: str) -> Iterator[None]:
     """Turn whatever goes wrong in making sense of a row into the error for a damaged one."""
     try:
         yield
-    except (TypeError, ValueError, KeyError, AttributeError, RecursionError) as error:
+    except UNREADABLE as error:
         raise damaged(what) from error
 
 
@@ -75,11 +79,16 @@ def from_row(record: type[R], row: Sequence[Any]) -> R:
     """
     names = field_names(record)  # type: ignore[arg-type]
     plain = dict(zip(names, row, strict=False))
-    what = f"The row of {record.kind.replace('_', ' ')} {safe(row[0], length=40)}"
-    with decoding(what):
+    try:
         if seal(record.kind, plain) == row[-1]:
             return record.from_plain(plain)
-    raise damaged(what)
+    except UNREADABLE as error:
+        raise _damaged_row(record, row) from error
+    raise _damaged_row(record, row)
+
+
+def _damaged_row(record: type[Record], row: Sequence[Any]) -> StoreDamagedError:
+    return damaged(f"The row of {record.kind.replace('_', ' ')} {safe(row[0], length=40)}")
 
 
 def to_row(record: Record) -> dict[str, Any]:

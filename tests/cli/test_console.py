@@ -56,7 +56,7 @@ def test_global_options_stand_anywhere(at, studio, capsys) -> None:
 
 
 def test_a_job_from_booking_to_undo(at, studio, capsys) -> None:
-    assert at("book", "Salt flats", "--size", "2.5x1.25 m", "--day", "2026-03-09",
+    assert at("book", "Salt flats", "--size", "2.5x1.25 m", "--day", "+6",
               "--material", "satin") == 0  # fmt: skip
     assert at("put-by", studio.roll, "--job", "Salt flats", "--amount", "5.8") == 0
     assert at("move", studio.roll, "--to", "magazine") == 2
@@ -82,7 +82,7 @@ def test_orders_in_plain_form(at, studio, capsys) -> None:
     capsys.readouterr()
     assert at("order", "list") == 0
     assert "Order 2 sheets of Cast acrylic 3 mm: 6 left, tell me below 8" in capsys.readouterr().out
-    assert at("--json", "order", "place", "Cast", "2", "--expected", "2026-03-20") == 0
+    assert at("--json", "order", "place", "Cast", "2", "--expected", "+17") == 0
     order = out_json(capsys)["codes"][0]
     assert at("order", "list") == 0
     assert "Nothing is below its number" in capsys.readouterr().out
@@ -264,3 +264,33 @@ def test_a_desk_under_another_name_is_attributed(studio, tmp_path, capsys) -> No
     assert run(["open", studio.roll, "--store", studio.desk.where, "--actor", "Jonas"]) == 0
     assert counting.trail(studio.desk, 1)[0].act.actor == "Jonas"
     assert isinstance(studio.desk, Desk)
+
+
+def test_an_empty_amount_never_means_all(at, studio, capsys) -> None:
+    """A script's empty variable must not write a whole roll off."""
+    assert at("lose", studio.roll, "", "--cause", "scratch") == 2
+    assert at("put-by", studio.roll, "--job", "x", "--amount", "") == 2
+    assert at("unit", "show", studio.roll) == 0
+    assert "50.0 m, 1270 mm wide, sealed, in stock" in capsys.readouterr().out
+
+
+def test_rolls_given_as_a_pack_are_asked_about(at, studio, capsys) -> None:
+    assert at("receive", "Satin", "--place", "Cold store", "--count", "3") == 2
+    assert "Give --units 3" in capsys.readouterr().err
+    assert at("tell-below", "Cast") == 2
+    assert at("tell-below", "Cast", "--count", "1") == 0
+    assert "tell me below 1" in capsys.readouterr().out
+
+
+def test_a_spell_where_no_limit_is_set_is_not_passed_over(at, studio, capsys) -> None:
+    words = ("--last-right", "2026-03-02T09:10", "--found", "2026-03-02T12:00", "--highest", "28")
+    assert at("excursion", "Mounting room", *words) == 0
+    assert "Mounting room has no upper limit" in capsys.readouterr().err
+
+
+def test_a_print_is_booked_on_paper_for_a_day_to_come(at, studio, capsys) -> None:
+    words = ("book", "Salt flats", "--size", "900x600")
+    assert at(*words, "--day", "+3", "--material", "Cast") == 2
+    assert "nothing is printed on it" in capsys.readouterr().err
+    assert at(*words, "--day", "-3", "--material", "Satin") == 2
+    assert "is past" in capsys.readouterr().err

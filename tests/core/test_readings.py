@@ -11,6 +11,7 @@ from stockroom.core.climate.readings import (
     EMPTY,
     FAULT_CODE,
     Readings,
+    beneath,
     merge,
     step_s,
     usable,
@@ -21,14 +22,14 @@ NAN = float("nan")
 
 
 def test_merge_keeps_the_warmer_and_counts():
-    """Three logs at one stamp count once; equal values do not count."""
+    """Logs at one stamp count once; equal values do not; between stamps a line is read."""
     one = Readings.of([0, 60, 120], [4.0, 4.0, 4.0])
     two = Readings.of([60, 120, 180], [5.0, 4.0, 6.0])
     three = Readings.of([60, 240], [3.0, 7.0])
     both, differing = merge([two, one, three])
     assert list(both.t_s) == [0, 60, 120, 180, 240]
-    assert list(both.temp_c) == [4.0, 5.0, 4.0, 6.0, 7.0]
-    assert list(both.flag) == [0, DUPLICATE, 0, 0, 0]
+    assert list(both.temp_c) == pytest.approx([4.0, 5.0, 3 + 4 * 60 / 180, 6.0, 7.0])
+    assert list(both.flag) == [0, DUPLICATE, DUPLICATE, 0, 0]
     assert differing == 1
 
 
@@ -53,20 +54,54 @@ def test_merge_fills_humidity_from_the_other():
 
 def test_merge_agrees_with_a_dictionary_on_random_logs():
     """Any number of overlapping logs in any order, against one stamp at a time."""
+
+    def read(run: dict[int, float], t: int) -> list[float]:
+        before, after = [s for s in run if s <= t], [s for s in run if s >= t]
+        if not before or not after:
+            return []
+        a, b = max(before), min(after)
+        return [run[a] if a == b else run[a] + (run[b] - run[a]) * (t - a) / (b - a)]
+
     rng = random.Random(1)
     for _ in range(60):
-        many, told = [], {}
+        many, runs = [], []
         for _ in range(rng.randrange(5)):
             stamps = sorted(rng.sample(range(30), rng.randrange(20)))
             temps = [NAN if rng.random() < 0.2 else float(rng.randrange(4, 7)) for _ in stamps]
             many.append(Readings.of(stamps, temps))
-            for t, temp in zip(stamps, temps, strict=True):
-                told.setdefault(t, set()).update([] if temp != temp else [temp])
+            runs.append(dict(zip(stamps, temps, strict=True)))
+        good = [{t: temp for t, temp in run.items() if temp == temp} for run in runs]
         both, differing = merge(many)
-        assert both.t_s.tolist() == sorted(told)
-        assert differing == sum(len(values) > 1 for values in told.values())
+        assert both.t_s.tolist() == sorted({t for run in runs for t in run})
+        counted = 0
         for t, temp in zip(both.t_s.tolist(), both.temp_c.tolist(), strict=True):
-            assert temp == max(told[t]) if told[t] else temp != temp
+            exact = [run[t] for run in good if t in run]
+            if not exact:
+                assert temp != temp
+                continue
+            values = [value for run in good for value in read(run, t)]
+            assert temp == pytest.approx(max(values))
+            counted += len(set(exact)) > 1 or max(values) - min(values) > 0.5
+        if len([run for run in runs if run]) > 1:
+            assert differing == counted
+
+
+def test_two_loggers_out_of_step_do_not_halve_a_warm_day():
+    """Fifteen-minute loggers at 20 and 4 °C, half a step apart: the warmer counts throughout."""
+    warm = Readings.of(range(0, 86_400, 900), [20.0] * 96)
+    cold = Readings.of(range(450, 86_400, 900), [4.0] * 96)
+    both, differing = merge([cold, warm])
+    assert both.temp_c[:-1].min() == 20.0
+    assert differing > 180
+
+
+def test_a_guess_shows_only_where_the_log_is_silent():
+    """A spell logged by hand never zigzags with readings, and fills what they leave open."""
+    log = Readings.of([*range(0, 9000, 900), 90_000], [4.0] * 11)
+    guess = Readings.of(range(450, 30_000, 900), [20.0] * 33)
+    laid = beneath(log, guess)
+    assert laid.temp_c[laid.t_s <= 8100].max() == 4.0
+    assert set(laid.temp_c[(laid.t_s > 8100) & (laid.t_s < 30_000)]) == {20.0}
 
 
 def test_merge_of_nothing_is_nothing():

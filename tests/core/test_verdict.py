@@ -129,11 +129,12 @@ def test_length_tells_remakes_and_the_rolls_beside() -> None:
     assert (few.answer, few.first.kind) == ("yes", "few remakes")
     assert few.length.assurance < ASSURANCE.value
     assert few.length.lacking_dmm > 0
-    beside = asked(replace(roll(remaining_dmm=62_000), siblings_dmm=(500_000,)))
+    beside = asked(replace(roll(remaining_dmm=62_000), beside_prints=19, beside_rolls=1))
     assert beside.length.together > 0.99
     assert beside.length.lacking_dmm == 0
     split = asked(
-        replace(roll(remaining_dmm=62_000), siblings_dmm=(500_000,)), replace(WISH, count=4)
+        replace(roll(remaining_dmm=62_000), beside_prints=19, beside_rolls=1),
+        replace(WISH, count=4),
     )
     assert split.first.kind == "needs a second roll"
 
@@ -143,8 +144,14 @@ def test_a_series_stays_on_its_emulsion() -> None:
     short = asked(roll(remaining_dmm=100_000), series)
     assert (short.answer, short.first.kind) == ("no", "series short")
     assert (
-        asked(replace(roll(remaining_dmm=100_000), siblings_dmm=(500_000,)), series).answer == "yes"
+        asked(replace(roll(remaining_dmm=100_000), beside_prints=19, beside_rolls=1), series).answer
+        == "yes"
     )
+
+
+def test_another_paper_is_no_answer() -> None:
+    verdict = asked(roll(), replace(WISH, material="99"))
+    assert (verdict.answer, verdict.first.kind) == ("no", "another paper")
 
 
 def test_what_is_promised_is_not_free() -> None:

@@ -1,10 +1,8 @@
 """Logger files and warm spells: taken in once, costed per roll, guessed worst until logged."""
 
-from datetime import UTC, datetime
-
-import numpy as np
 import pytest
-from support.studio import DAY_S, MONDAY_S, Studio
+from support.logs import START_S, log
+from support.studio import DAY_S, Studio
 
 from stockroom.core.climate.ageing import rate
 from stockroom.core.model import Import
@@ -12,23 +10,6 @@ from stockroom.desk import climate, handling, keeping
 from stockroom.desk.lookup import everything
 from stockroom.desk.reckoning import Reckoning
 from stockroom.errors import BadValueError, ImportProblem, RefusedError
-
-START_S = MONDAY_S
-
-
-def log(days: float, spell: tuple[float, float, float] | None = None, step_s: int = 900) -> bytes:
-    """A log from the studio's first morning on, 4 °C, with a spell (start day, hours, °C)."""
-    t = np.arange(START_S, START_S + int(days * DAY_S) + 1, step_s)
-    temp = np.full(len(t), 4.0)
-    if spell:
-        start, hours, warm = spell
-        begin = START_S + start * DAY_S
-        temp[(t >= begin) & (t < begin + hours * 3600)] = warm
-    lines = [
-        f"{datetime.fromtimestamp(int(at), UTC).isoformat()},{value:.1f}"
-        for at, value in zip(t, temp, strict=True)
-    ]
-    return ("time,temperature °C\n" + "\n".join(lines) + "\n").encode()
 
 
 def reckoning(studio: Studio) -> Reckoning:

@@ -124,3 +124,42 @@ def test_a_fact_may_be_taken_back_under_a_promise(studio: Studio) -> None:
     assert roll is not None
     assert roll.remaining_dmm == 500_000
     see_truths(studio.desk)
+
+
+def test_a_promise_that_facts_had_overtaken_comes_back_as_it_stood(studio: Studio) -> None:
+    """Closing a job frees what was put by; taken back at once, all is again as it was."""
+    _, code = booked(studio)
+    put = making.put_by(studio.desk, studio.roll, code, 300_000)
+    counting.count(studio.desk, studio.roll, 200_000, reason="measured")
+    closed = making.close_job(studio.desk, code, "cancelled")
+    counting.undo(studio.desk, closed.seq)
+    with studio.desk.reading() as view:
+        again = view.get(PutBy, code_of(put, "put_by"))
+    assert again is not None
+    assert again.open
+    see_truths(studio.desk)
+
+
+def test_what_was_done_and_taken_back_in_between_is_in_nobodys_way(any_studio: Studio) -> None:
+    """A move undone leaves the roll as it was: what was undone before it can be done again."""
+    s = any_studio
+    used = handling.use(s.desk, s.roll, 29_000)
+    back = counting.undo(s.desk, used.seq)
+    moved = handling.move(s.desk, [s.roll], "Printer magazine")
+    see_refused(s, back.seq, moved.seq, "touches the same")
+    counting.undo(s.desk, moved.seq)
+    counting.undo(s.desk, back.seq)
+    with s.desk.reading() as view:
+        roll = view.get(Unit, s.roll)
+    assert roll is not None
+    assert roll.remaining_dmm == 471_000
+    assert roll.last_act == used.seq
+    see_truths(s.desk)
+
+
+def test_the_act_to_undo_first_is_one_that_stands(studio: Studio) -> None:
+    """What was moved and moved back by an undo hangs on its arrival, not on the undo."""
+    moved = handling.move(studio.desk, [studio.pack], studio.room)
+    counting.undo(studio.desk, moved.seq)
+    see_refused(studio, last(studio, "material"), last(studio, "receive"), "stands on it")
+    see_refused(studio, 2, last(studio, "receive"), "a unit stands on it")

@@ -1,10 +1,12 @@
 """The screens keep their promises: scans, drafts, undo, filter, small windows, odd names."""
 
+import asyncio
 from collections.abc import Callable
 from pathlib import Path
 
 import pytest
 from support.screens import press, screen_text, settle, studio_screen, type_in
+from textual import events
 from textual.widgets import Input
 
 from seeds_demo.studio import DEMO_NOW_S, open_demo
@@ -229,3 +231,21 @@ async def test_yesterdays_move_can_be_entered_with_its_time(demo: Path) -> None:
     last = counting.trail(desk)[0]
     assert last.act.kind == "move"
     assert moment(last.occurred_s, desk.zone) == "Mon 2 Mar 2026 16:30"
+
+
+async def test_what_is_typed_while_a_form_is_read_stands_in_the_form(demo: Path) -> None:
+    """Fast hands lose no key: the letter opens the form, the figures behind it go into it."""
+    async with studio_screen(demo) as (app, pilot):
+        await press(pilot, "U")
+        await press(pilot, "enter")
+        app.post_message(events.Key("x", "x"))
+        while not app.opening:
+            await asyncio.sleep(0)
+        for key, character in (("enter", "\r"), ("2", "2"), ("full_stop", "."), ("5", "5")):
+            app.post_message(events.Key(key, character))
+        await settle(pilot)
+        await settle(pilot)
+        assert "Lost of roll" in screen_text(app)
+        assert app.screen.query_one("#at-amount", Input).value == "2.5"
+        assert "Scanned so far" not in screen_text(app)
+        assert app.booked == []

@@ -77,7 +77,19 @@ def lead(app: "StockroomApp", target: "Target") -> None:
             build: Callable[..., Any] = getattr(import_module(f"tui.screens.{module}"), factory)
             return build(desk, target)
 
-        app.ask(work, lambda form: app.push_screen(make("form", form=form)))
+        def show(form: Any) -> None:
+            try:
+                app.push_screen(make("form", form=form))
+            except Exception:
+                app.opened()
+                raise
+
+        def failed(error: Any) -> None:
+            app.opened()
+            app.trouble(error)
+
+        app.opening = True
+        app.ask(work, show, failed)
     elif name == "strip":
         app.push_screen(make("strip", unit=target.about))
     elif name == "unit" and target.more:

@@ -76,6 +76,7 @@ class FormScreen(Framed):
             self.stockroom.tell("Here is what you had typed before.", "dim")
         self.query_one(f"#at-{start}" if start else "#press", Widget).focus()
         self._say()
+        self.call_after_refresh(self.stockroom.opened)
 
     @property
     def values(self) -> dict[str, str]:

@@ -51,6 +51,9 @@ class Act:
     format: int = FORMAT
 
 
+_JSON = json.JSONEncoder(sort_keys=True, separators=(",", ":"), ensure_ascii=False)
+
+
 def canonical(value: Any) -> str:
     """Return JSON that is the same text for the same content on any machine.
 
@@ -62,7 +65,7 @@ def canonical(value: Any) -> str:
     >>> canonical({"b": 1, "a": [True, None, "é"]})
     '{"a":[true,null,"é"],"b":1}'
     """
-    return json.dumps(as_kept(value), sort_keys=True, separators=(",", ":"), ensure_ascii=False)
+    return _JSON.encode(as_kept(value))
 
 
 def as_kept(value: Any) -> Any:
@@ -79,6 +82,8 @@ def as_kept(value: Any) -> Any:
     if value is None or isinstance(value, bool | int):
         return value
     if isinstance(value, str):
+        if value.isascii():
+            return value
         return unicodedata.normalize("NFC", value).encode("utf-8", "replace").decode()
     if isinstance(value, list | tuple):
         return [as_kept(item) for item in value]

@@ -39,8 +39,9 @@ def undo(draft: Draft, payload: dict[str, Any]) -> None:
             f"Act {seq} ({target.kind}) was taken back and done again, by act {again}.",
             try_=f"To take it back, undo act {again}.",
         )
+    left = _left_by(draft.view, target)
     for touch in reversed(list(draft.view.touches(seq))):
-        later = _later_act(draft.view, target, touch)
+        later = _later_act(draft.view, left[touch.kind, touch.key], touch)
         if later:
             act = draft.view.act(later)
             named = f"act {later} ({act.kind})" if act else f"act {later}"
@@ -52,7 +53,7 @@ def undo(draft: Draft, payload: dict[str, Any]) -> None:
             )
         draft.restore(touch.kind, touch.key, touch.before)
     touched = [(touch.kind, touch.key) for touch in draft.view.touches(seq)]
-    links.see_that_it_stands(draft, f"Act {seq} ({target.kind})", touched)
+    links.see_that_it_stands(draft, target, touched)
     for movement in draft.view.movements(seq):
         draft.movement(replace(movement, qty=-movement.qty, cost_cents=-movement.cost_cents))
 
@@ -61,16 +62,24 @@ def _named(touch: Touch) -> str:
     return "" if touch.kind in ("stay", "act_time") else f" {touch.key}"
 
 
-def _later_act(view: View, target: Act, touch: Touch) -> int:
-    """Return a later act that stands on what the target touched, or 0."""
-    if target.kind == "undo":
-        last = view.last_touch(touch.kind, touch.key)
-        return last if last > target.seq else 0
+def _left_by(view: View, target: Act) -> dict[tuple[str, str], int]:
+    """Return the stamp of each record as an act left it; 0 for one that it took away.
+
+    An act leaves its own number on what it touches; an undo leaves what was there before.
+    """
+    if target.kind != "undo":
+        return {(touch.kind, touch.key): target.seq for touch in view.touches(target.seq)}
+    return {
+        (touch.kind, touch.key): touch.before.last_act if touch.before else 0  # type: ignore[attr-defined]
+        for touch in view.touches(target.payload["act"])
+    }
+
+
+def _later_act(view: View, left: int, touch: Touch) -> int:
+    """Return a later act that stands on a record, or 0 where it is as it was left."""
     now = view.get(RECORD_OF_KIND[touch.kind], touch.key)
-    if now is None:
-        return view.last_touch(touch.kind, touch.key)
-    stamp: int = now.last_act  # type: ignore[attr-defined]
-    return stamp if stamp != target.seq else 0
+    stamp: int = now.last_act if now else 0  # type: ignore[attr-defined]
+    return 0 if stamp == left else stamp or view.last_touch(touch.kind, touch.key)
 
 
 def retime(draft: Draft, payload: dict[str, Any]) -> None:
@@ -103,6 +112,12 @@ def retime(draft: Draft, payload: dict[str, Any]) -> None:
     for code in units:
         unit = draft.need(Unit, code)
         laid = stock.lay_stays(draft, code, draft.stays(code), unit.ended_s)
+        if laid and seq == unit.received_act and laid[0].act != seq:
+            raise RefusedError(
+                f"{code} cannot have come after it was moved.",
+                f"Act {laid[0].act} moved it before that time.",
+                f"Correct the time of act {laid[0].act} first.",
+            )
         if laid and laid[-1].place != unit.place:
             draft.change(unit, place=laid[-1].place)
 

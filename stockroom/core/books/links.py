@@ -2,7 +2,8 @@
 
 from collections.abc import Sequence
 
-from stockroom.core.books.draft import Draft, View
+from stockroom.core.books.chain import Act
+from stockroom.core.books.draft import Draft
 from stockroom.core.model import RECORD_OF_KIND, Material, Place, PutBy, Record, Unit
 from stockroom.errors import UndoRefusedError
 
@@ -33,15 +34,15 @@ _WORDS = {
 }
 
 
-def see_that_it_stands(draft: Draft, what: str, touched: Sequence[tuple[str, str]]) -> None:
+def see_that_it_stands(draft: Draft, target: Act, touched: Sequence[tuple[str, str]]) -> None:
     """See that records put back as they were leave none hanging and promise nothing twice.
 
     Parameters
     ----------
     draft : Draft
         The undoing, all its records put back.
-    what : str
-        The act being taken back, in words.
+    target : Act
+        The act being taken back.
     touched : sequence of (kind, key)
         The records that were put back.
 
@@ -51,6 +52,7 @@ def see_that_it_stands(draft: Draft, what: str, touched: Sequence[tuple[str, str
         Where another record stands on one that would go, needs one that is gone, has the same
         name, or is promised the same stock; the act to undo first is named.
     """
+    what = f"Act {target.seq} ({target.kind})"
     units: dict[str, None] = {}
     for kind, key in touched:
         record = draft.get(RECORD_OF_KIND[kind], key)
@@ -63,7 +65,7 @@ def see_that_it_stands(draft: Draft, what: str, touched: Sequence[tuple[str, str
         if isinstance(record, Unit | PutBy):
             units[record.unit if isinstance(record, PutBy) else record.code] = None
     for code in units:
-        _not_promised_twice(draft, what, code)
+        _not_promised_twice(draft, what, code, target.seq)
 
 
 def _nothing_hangs_on(draft: Draft, what: str, kind: str, key: str) -> None:
@@ -72,8 +74,7 @@ def _nothing_hangs_on(draft: Draft, what: str, kind: str, key: str) -> None:
             for record in draft.view.having(RECORD_OF_KIND[other], field, key):
                 now = draft.get(type(record), record.key)
                 if now is not None and getattr(now, field) == key:
-                    by = draft.view.last_touch(other, record.key)
-                    raise _refused(draft.view, what, by, f"{_word(other)} stands on it")
+                    raise _refused(draft, what, _stamp(now), f"{_word(other)} stands on it")
 
 
 def _what_it_needs_is_there(draft: Draft, what: str, record: Record) -> None:
@@ -81,9 +82,8 @@ def _what_it_needs_is_there(draft: Draft, what: str, record: Record) -> None:
         key = getattr(record, field)
         if draft.get(RECORD_OF_KIND[kind], key) is None:
             by = draft.view.last_touch(kind, key)
-            raise _refused(
-                draft.view, what, by, f"the {'batch' if kind == 'lot' else kind} it needs is gone"
-            )
+            word = "batch" if kind == "lot" else kind
+            raise _refused(draft, what, by, f"the {word} it needs is gone")
 
 
 def _its_name_is_free(draft: Draft, what: str, record: Record) -> None:
@@ -91,29 +91,39 @@ def _its_name_is_free(draft: Draft, what: str, record: Record) -> None:
     for other in draft.view.having(type(record), "name", name):
         now = draft.get(type(other), other.key)
         if now is not None and now.key != record.key and now.name == name:  # type: ignore[attr-defined]
-            by = draft.view.last_touch(other.kind, other.key)
-            raise _refused(draft.view, what, by, f"another {record.kind} has its name")
+            raise _refused(draft, what, _stamp(now), f"another {record.kind} has its name")
 
 
-def _not_promised_twice(draft: Draft, what: str, code: str) -> None:
-    """A fact may leave less than was promised; an undo must not promise more than before."""
+def _not_promised_twice(draft: Draft, what: str, code: str, seq: int) -> None:
+    """A fact may leave less than was promised; an undo must not promise more than stood then.
+
+    Where nothing later stands on the unit or its promises, they are again as they were before the
+    act that is taken back.
+    """
     puts = draft.put_bys(code)
     unit = draft.get(Unit, code)
     if not puts or unit is None:
         return
+    later = max(unit.last_act, *(put.last_act for put in puts))
     now = sum(put.qty for put in puts)
     before = sum(put.qty for put in draft.view.put_bys(code))
-    if unit.state != "in stock" or (now > unit.qty and now > before):
-        by = max(draft.view.last_touch(PutBy.kind, put.key) for put in puts)
-        raise _refused(draft.view, what, by, f"{code} is put by, and there would not be enough")
+    too_much = now > unit.qty and now > before and later > seq
+    if unit.state != "in stock" or too_much:
+        raise _refused(draft, what, later, f"{code} is put by, and there would not be enough")
+
+
+def _stamp(record: Record) -> int:
+    """The last act that stands on a record."""
+    stamp: int = record.last_act  # type: ignore[attr-defined]
+    return stamp
 
 
 def _word(kind: str) -> str:
     return _WORDS.get(kind, f"{'an' if kind[0] in 'aeiou' else 'a'} {kind}")
 
 
-def _refused(view: View, what: str, by: int, why: str) -> UndoRefusedError:
-    act = view.act(by)
+def _refused(draft: Draft, what: str, by: int, why: str) -> UndoRefusedError:
+    act = draft.view.act(by)
     named = f"act {by} ({act.kind})" if act else f"act {by}"
     return UndoRefusedError(
         f"{what} cannot be undone yet.",

@@ -6,7 +6,18 @@ from datetime import date
 from typing import Any
 
 from stockroom.core.books.draft import Draft, MovementKind
-from stockroom.core.model import Job, Lot, Material, Order, Place, PutBy, Stay, Strip, Unit
+from stockroom.core.model import (
+    YELLOW_STRIP,
+    Job,
+    Lot,
+    Material,
+    Order,
+    Place,
+    PutBy,
+    Stay,
+    Strip,
+    Unit,
+)
 from stockroom.core.model import UnitState as State
 from stockroom.errors import RefusedError
 
@@ -241,6 +252,7 @@ def _child(parent: Unit, item: dict[str, Any]) -> Unit:
         opened_s=parent.opened_s,
         opened_act=parent.opened_act,
         held=parent.held,
+        arrived_warm=parent.arrived_warm,
     )
 
 
@@ -308,7 +320,8 @@ def strip(draft: Draft, payload: dict[str, Any]) -> None:
         )
     )
     if payload["result"] == "yellow":
-        draft.change(unit, held="yellow strip")
+        held = unit.held
+        draft.change(unit, held=f"{held}; {YELLOW_STRIP}" if held else YELLOW_STRIP)
 
 
 def _stand(draft: Draft, unit: Unit, place: str, from_s: int | None = None) -> None:

@@ -60,9 +60,12 @@ def move_order(draft: Draft, payload: dict[str, Any]) -> None:
 
 
 def spell(draft: Draft, payload: dict[str, Any]) -> None:
-    """Log a warm spell by hand."""
+    """Log a warm spell by hand, with a word for its cause where one is known already."""
     draft.need(Place, payload["place"])
-    draft.put(Spell(**payload, act=draft.act.seq))
+    told = {name: value for name, value in payload.items() if name != "word"}
+    draft.put(Spell(**told, act=draft.act.seq))
+    if payload.get("word"):
+        draft.put(SpellWord(**payload["word"]))
 
 
 def spell_word(draft: Draft, payload: dict[str, Any]) -> None:

@@ -8,12 +8,10 @@ from typing import Literal, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from stockroom.core.climate.readings import FILLED, Readings, step_s, usable
+from stockroom.core.climate.readings import FILLED, Readings, gap_s, step_s, usable
 from stockroom.core.facts import (
     BRIDGE_DIFFERENCE,
     BRIDGE_LONGEST,
-    GAP_LEAST,
-    GAP_STEPS,
     REWARM_LONGEST,
     REWARM_TEMP,
     REWARM_TIME,
@@ -109,6 +107,7 @@ def believed(
     place: PlaceClimate,
     gaps: Gaps = "likely",
     offset_k: float = 0.0,
+    usual_step_s: float | None = None,
 ) -> Course:
     """Return the temperature believed over a stay.
 
@@ -138,6 +137,8 @@ def believed(
     gaps : {"likely", "best", "worst"}
     offset_k : float
         Added to every reading (what the sensor may be off), never to set-points and limits.
+    usual_step_s : float or None
+        The whole log's median step, s, where only part of it is given; None: that of the part.
 
     Returns
     -------
@@ -155,7 +156,7 @@ def believed(
     if to_s < from_s:
         raise ValueError("a stay must not end before it starts")
     good = usable(readings)
-    measured, stretches = _measured(good, float(from_s), float(to_s), offset_k)
+    measured, stretches = _measured(good, float(from_s), float(to_s), offset_k, usual_step_s)
     rows = [row for stretch in stretches for row in _filled(stretch, place, gaps)]
     if not rows:
         return measured
@@ -173,7 +174,7 @@ def believed(
 
 
 def _measured(
-    good: Readings, from_s: float, to_s: float, offset_k: float
+    good: Readings, from_s: float, to_s: float, offset_k: float, usual_step_s: float | None
 ) -> tuple[Course, list[_Stretch]]:
     """Return the pieces that rest on readings, and the stretches left to be filled."""
     if to_s == from_s:
@@ -197,7 +198,7 @@ def _measured(
     t = good.t_s[low:high].astype(np.float64)
     temp = good.temp_c[low:high] + offset_k
     step = np.diff(t)
-    gap = step > max(GAP_STEPS.value * step_s(good), GAP_LEAST.value)
+    gap = step > gap_s(step_s(good) if usual_step_s is None else usual_step_s)
     near = np.abs(np.diff(temp)) <= BRIDGE_DIFFERENCE.value
     bridged = gap & (step <= BRIDGE_LONGEST.value) & near
     assumed = (good.flag[low:high] & FILLED) != 0

@@ -21,12 +21,16 @@ class StayClimate:
         Of the place, reaching beyond the stay by at least one reading where there is one; empty
         where nothing was logged, then the air is what is believed of the place.
     place : PlaceClimate
+    usual_step_s : float or None
+        The median step of the place's whole log, s, by which a gap is told; None: that of the
+        readings given.
     """
 
     from_s: float
     to_s: float
     readings: Readings
     place: PlaceClimate
+    usual_step_s: float | None = None
 
 
 def history_used(
@@ -78,7 +82,9 @@ def history_courses(
         if stay.from_s < end_s:
             raise ValueError("a unit cannot stand in two places at once: its stays overlap")
         end_s = stay.to_s
-        course = believed(stay.readings, stay.from_s, stay.to_s, stay.place, gaps, offset_k)
+        course = believed(
+            stay.readings, stay.from_s, stay.to_s, stay.place, gaps, offset_k, stay.usual_step_s
+        )
         if len(course):
             course, inside_c = inside(course, tau_s, inside_c)
         courses.append(course)

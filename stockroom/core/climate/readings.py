@@ -6,6 +6,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from stockroom.core.facts import GAP_LEAST, GAP_STEPS, SENSOR_SPREAD
+
 NOT_A_NUMBER, FAULT_CODE, OUT_OF_RANGE, DUPLICATE, OUT_OF_ORDER, AMBIGUOUS, JUMP, FILLED = (
     1 << bit for bit in range(8)
 )
@@ -130,8 +132,9 @@ def window(readings: Readings, from_s: float, to_s: float, *, beyond: int = 0) -
 def merge(many: Sequence[Readings]) -> tuple[Readings, int]:
     """Return several runs of readings as one, and how many stamps had two different values.
 
-    At one stamp the warmer value is kept, with the flag `DUPLICATE`: paper is never made younger
-    by a doubt. A missing or faulty value loses to any number. Where the kept reading has no
+    The warmer counts, with the flag `DUPLICATE`: paper is never made younger by a doubt. Where the
+    stamps of two runs differ, each is read between its own stamps by a straight line, but not
+    across its gaps. A missing or faulty value loses to any number. Where the kept reading has no
     humidity, the highest one given at that stamp is taken.
 
     Parameters
@@ -142,7 +145,8 @@ def merge(many: Sequence[Readings]) -> tuple[Readings, int]:
     Returns
     -------
     (Readings, int)
-        The union by time, and the number of stamps at which usable values differed.
+        The union by time, and the number of stamps at which usable values differed: at all at
+        one stamp, by more than the sensors' spread where one was read between stamps.
 
     >>> both, differing = merge([Readings.of([0, 60], [4, 4]), Readings.of([60, 120], [5, 5])])
     >>> both.temp_c, differing
@@ -167,9 +171,70 @@ def merge(many: Sequence[Readings]) -> tuple[Readings, int]:
 
     unlike = ~new & good[1:] & good[:-1] & (temp[1:] != temp[:-1])
     differs = np.logical_or.reduceat(np.concatenate(([False], unlike)), first)
-    kept_flag = np.where(differs, flag[last] | DUPLICATE, flag[last]).astype(np.uint8)
+    kept = Readings(t[last], temp[last], rh[last], flag[last])
+    kept_temp, apart = _warmest(kept, given)
+    differs = differs | apart
+    raised = kept_temp > kept.temp_c
+    kept_flag = np.where(differs | raised, flag[last] | DUPLICATE, flag[last]).astype(np.uint8)
     kept_rh = np.where(np.isnan(rh[last]), np.fmax.reduceat(rh, first), rh[last])
-    return Readings(t[last], temp[last], kept_rh, kept_flag), int(np.count_nonzero(differs))
+    return Readings(t[last], kept_temp, kept_rh, kept_flag), int(np.count_nonzero(differs))
+
+
+def _warmest(
+    kept: Readings, given: Sequence[Readings]
+) -> tuple[NDArray[np.float64], NDArray[np.bool_]]:
+    """The warmest of all runs at each kept stamp, and where they differ more than sensors do."""
+    good = _has_value(kept)
+    warmest, coolest = kept.temp_c.copy(), kept.temp_c.copy()
+    for run in given:
+        log = usable(run)
+        told = covers(log, kept.t_s) & good
+        if told.any():
+            read = np.interp(kept.t_s[told], log.t_s, log.temp_c)
+            warmest[told] = np.maximum(warmest[told], read)
+            coolest[told] = np.minimum(coolest[told], read)
+    spread = np.where(good, warmest, 0.0) - np.where(good, coolest, 0.0)
+    return warmest, spread > SENSOR_SPREAD.value
+
+
+def covers(readings: Readings, at_s: NDArray[np.int64]) -> NDArray[np.bool_]:
+    """Return whether a log tells the temperature at some instants, between readings without a gap.
+
+    Parameters
+    ----------
+    readings : Readings
+        Usable ones.
+    at_s : int64 array (n,)
+        Instants, s UTC.
+
+    >>> log = Readings.of([0, 900, 1800, 90_000], [4, 4, 4, 4])
+    >>> covers(log, np.array([-1, 450, 900, 5000])).tolist()
+    [False, True, True, False]
+    """
+    if not len(readings):
+        return np.zeros(len(at_s), np.bool_)
+    after = np.searchsorted(readings.t_s, at_s, "left")
+    hit = np.isin(at_s, readings.t_s)
+    inner = (after > 0) & (after < len(readings))
+    step = np.zeros(len(at_s))
+    step[inner] = readings.t_s[after[inner]] - readings.t_s[after[inner] - 1]
+    told: NDArray[np.bool_] = hit | (inner & (step <= gap_s(step_s(readings))))
+    return told
+
+
+def beneath(logged: Readings, guess: Readings) -> Readings:
+    """Return a log with a guess laid beneath it: the guess shows only where the log is silent.
+
+    >>> beneath(Readings.of([0, 900], [4, 4]), Readings.of([450, 5000], [20, 20])).temp_c
+    array([ 4.,  4., 20.])
+    """
+    told = covers(usable(logged), guess.t_s)
+    return merge([logged, _taken(guess, ~told)])[0]
+
+
+def gap_s(usual_step_s: float) -> float:
+    """Return the length above which a step is a gap, s, for a log's usual step."""
+    return max(GAP_STEPS.value * usual_step_s, GAP_LEAST.value)
 
 
 def _has_value(readings: Readings) -> NDArray[np.bool_]:

@@ -1,0 +1,311 @@
+"""A backup is one state of the books, restores to the same books, and is refused if touched."""
+
+import gzip
+import json
+import random
+import sqlite3
+import time
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+from support import cluster
+from support.deeds import DEEDS, Doer, Seeded, head, records
+from support.studio import MONDAY_S, Clock, furnish
+from support.studio_files import begun, copied_studio, desk_at
+from support.truths import see_truths
+from support.workers import Say, at_work
+
+from stockroom.desk import handling, keeping
+from stockroom.desk.session import Desk
+from stockroom.errors import (
+    InputError,
+    RefusedError,
+    StoreDamagedError,
+    StoreNewerError,
+    StoreUnwritableError,
+)
+
+KINDS = sorted(DEEDS)
+DATABASES = ["sqlite", *(["postgresql"] if cluster.available() else [])]
+MOST_BACKUPS = 100
+"""Backups made at most until the writers have been seen at work."""
+WRITERS = 8
+
+
+@pytest.fixture
+def new_store(tmp_path: Path, request: pytest.FixtureRequest) -> Callable[[str], str]:
+    """Name empty stores on a database."""
+    numbers = iter(range(1_000))
+
+    def named(database: str) -> str:
+        if database == "postgresql":
+            fresh: Callable[[], str] = request.getfixturevalue("fresh_postgres")
+            return fresh()
+        return str(tmp_path / f"new-{next(numbers)}.stockroom")
+
+    return named
+
+
+def worked_in(store: str) -> Desk:
+    desk = Desk.at(store, begin=True, zone="UTC", currency="CHF", now_s=Clock(MONDAY_S))
+    furnish(desk)
+    begun(desk)
+    return desk
+
+
+def writer(store: str, number: int) -> Callable[[Say], None]:
+    """A process that acts until it is killed."""
+
+    def work(say: Say) -> None:
+        choose, clock = Seeded(number), Clock(MONDAY_S)
+        doer = Doer(desk_at(store, clock), clock, choose, f"w{number}")
+        say("ready")
+        while True:
+            doer.tries(choose.one(KINDS))
+
+    return work
+
+
+@pytest.mark.parametrize("database", DATABASES)
+def test_a_backup_under_eight_writers_restores_to_one_state(
+    database: str, new_store: Callable[[str], str], tmp_path: Path
+) -> None:
+    store = new_store(database)
+    desk = worked_in(store)
+    start = head(desk)[0]
+    with at_work([writer(store, number) for number in range(WRITERS)]):
+        reports = [keeping.make_backup(desk, tmp_path / "0.backup")]
+        for n in range(1, MOST_BACKUPS):
+            reports.append(keeping.make_backup(desk, tmp_path / f"{n}.backup"))
+            if n >= 2 and reports[-1].acts > reports[0].acts:
+                break
+            time.sleep(0.2)
+    assert start <= reports[0].acts < reports[-1].acts
+    for n, report in enumerate(reports):
+        into = new_store("sqlite")
+        restored = keeping.restore_backup(tmp_path / f"{n}.backup", into)
+        assert (restored.head, restored.acts) == (report.head, report.acts)
+        opened = desk_at(into)
+        assert see_truths(opened) == report.acts
+        assert head(opened)[1] == report.head
+        assert (opened.zone, opened.currency) == ("UTC", "CHF")
+        opened.close()
+    desk.close()
+
+
+@pytest.mark.parametrize("into", DATABASES)
+@pytest.mark.parametrize("of", DATABASES)
+def test_a_backup_moves_between_databases_and_back(
+    of: str, into: str, new_store: Callable[[str], str], tmp_path: Path
+) -> None:
+    desk = worked_in(new_store(of))
+    report = keeping.make_backup(desk, tmp_path / "first.backup")
+    other_store = new_store(into)
+    keeping.restore_backup(tmp_path / "first.backup", other_store)
+    other = desk_at(other_store)
+    assert head(other) == head(desk)
+    assert head(other)[1] == report.head
+    assert records(other) == records(desk)
+    see_truths(other)
+    keeping.make_backup(other, tmp_path / "second.backup")
+    first, second = (tmp_path / f"{name}.backup" for name in ("first", "second"))
+    assert first.read_bytes() == second.read_bytes()
+    handling.open_unit(other, next(key for kind, key in records(other) if kind == "unit"))
+    see_truths(other)
+    desk.close()
+    other.close()
+
+
+def test_the_same_books_make_the_same_bytes(tmp_path: Path) -> None:
+    copied_studio(tmp_path / "studio.stockroom")
+    desk = desk_at(tmp_path / "studio.stockroom")
+    for name in ("one.backup", "another-name.gz"):
+        keeping.make_backup(desk, tmp_path / name)
+    desk.close()
+    assert (tmp_path / "one.backup").read_bytes() == (tmp_path / "another-name.gz").read_bytes()
+
+
+@pytest.fixture
+def backup(tmp_path: Path) -> Path:
+    """A backup of a small studio."""
+    copied_studio(tmp_path / "backed-up.stockroom")
+    desk = desk_at(tmp_path / "backed-up.stockroom")
+    keeping.make_backup(desk, tmp_path / "studio.backup")
+    desk.close()
+    return tmp_path / "studio.backup"
+
+
+def see_refused(backup: Path, folder: Path) -> None:
+    """The backup is refused with the one error, and no store comes of it."""
+    before = sorted(folder.iterdir())
+    with pytest.raises(StoreDamagedError, match="cannot be restored"):
+        keeping.restore_backup(backup, str(folder / "fresh.stockroom"))
+    assert sorted(folder.iterdir()) == before
+
+
+def lines_of(backup: Path) -> list[dict[str, Any]]:
+    return [json.loads(line) for line in gzip.decompress(backup.read_bytes()).splitlines()]
+
+
+def write_lines(backup: Path, lines: list[Any]) -> None:
+    text = "".join(json.dumps(line, sort_keys=True, ensure_ascii=False) + "\n" for line in lines)
+    backup.write_bytes(gzip.compress(text.encode(), mtime=0))
+
+
+def test_a_cut_backup_is_refused(backup: Path, tmp_path: Path) -> None:
+    whole = backup.read_bytes()
+    for length in [
+        0,
+        1,
+        9,
+        10,
+        11,
+        len(whole) // 3,
+        len(whole) // 2,
+        len(whole) - 9,
+        len(whole) - 1,
+    ]:
+        backup.write_bytes(whole[:length])
+        see_refused(backup, tmp_path)
+
+
+def test_a_changed_byte_is_refused_or_changes_nothing(backup: Path, tmp_path: Path) -> None:
+    """The nine bytes of a gzip header that say nothing of the content may change unseen."""
+    whole, rng = backup.read_bytes(), random.Random(6)
+    for position in [10, len(whole) - 5, *(rng.randrange(10, len(whole)) for _ in range(40))]:
+        changed = bytearray(whole)
+        changed[position] ^= 1 << rng.randrange(8)
+        backup.write_bytes(changed)
+        see_refused(backup, tmp_path)
+
+
+def first(lines: list[Any], name: str) -> dict[str, Any]:
+    """Return the first act, file or block among the lines."""
+    found: dict[str, Any] = next(line[name] for line in lines if name in line)
+    return found
+
+
+CHANGES: dict[str, Callable[[list[Any]], Any]] = {
+    "an act left out": lambda lines: lines.pop(3),
+    "the last act left out": lambda lines: lines.pop(),
+    "an act twice": lambda lines: lines.insert(3, lines[3]),
+    "two acts swapped": lambda lines: lines.insert(3, lines.pop(4)),
+    "another actor": lambda lines: lines[2]["act"].update(actor="nobody"),
+    "another amount": lambda lines: lines[7]["act"]["payload"].update(price_cents=1),
+    "a fraction": lambda lines: lines[7]["act"].update(occurred_s=1.5),
+    "a field too many": lambda lines: lines[7]["act"].update(colour="red"),
+    "a field too few": lambda lines: lines[7]["act"].pop("actor"),
+    "an unknown line": lambda lines: lines.insert(3, {"thing": {}}),
+    "a line that is a list": lambda lines: lines.insert(3, [1, 2]),
+    "a line of two things": lambda lines: lines[3].update(more={}),
+    "an empty line": lambda lines: lines.insert(3, {}),
+    "another head": lambda lines: lines[0].update(head="0" * 64),
+    "more acts promised": lambda lines: lines[0].update(acts=99),
+    "no zone": lambda lines: lines[0].pop("zone"),
+    "a zone that is a number": lambda lines: lines[0].update(zone=7),
+    "a schema that is a word": lambda lines: lines[0].update(schema="one"),
+    "another format": lambda lines: lines[0].update(format="other/1"),
+    "readings changed": lambda lines: first(lines, "block").update(place="1"),
+    "a file changed": lambda lines: first(lines, "file").update(data="AAAA"),
+}
+
+
+@pytest.mark.parametrize("change", CHANGES)
+def test_a_backup_packed_again_with_changes_is_refused(
+    change: str, backup: Path, tmp_path: Path
+) -> None:
+    lines = lines_of(backup)
+    CHANGES[change](lines)
+    assert lines != lines_of(backup)
+    write_lines(backup, lines)
+    see_refused(backup, tmp_path)
+
+
+@pytest.mark.parametrize(
+    "content",
+    [
+        b"",
+        b"not a backup",
+        gzip.compress(b""),
+        gzip.compress(b"\xff\xfe\n"),
+        gzip.compress(b"null\n"),
+        gzip.compress(b"[" * 100_000 + b"\n"),
+        gzip.compress(b'{"format": "stockroom.backup/1"}\n'),
+    ],
+)
+def test_what_is_none_of_ours_is_refused(content: bytes, tmp_path: Path) -> None:
+    path = tmp_path / "other.backup"
+    path.write_bytes(content)
+    see_refused(path, tmp_path)
+
+
+def test_no_file_and_a_folder_are_refused(tmp_path: Path) -> None:
+    see_refused(tmp_path / "nowhere.backup", tmp_path)
+    see_refused(tmp_path, tmp_path)
+
+
+def test_a_backup_of_a_newer_version_is_left_alone(backup: Path, tmp_path: Path) -> None:
+    lines = lines_of(backup)
+    lines[0]["schema"] = 99
+    write_lines(backup, lines)
+    with pytest.raises(StoreNewerError, match="newer version"):
+        keeping.restore_backup(backup, str(tmp_path / "fresh.stockroom"))
+    assert not (tmp_path / "fresh.stockroom").exists()
+
+
+def test_a_backup_never_replaces_a_file(backup: Path, tmp_path: Path) -> None:
+    before = backup.read_bytes()
+    desk = desk_at(tmp_path / "backed-up.stockroom")
+    with pytest.raises(RefusedError, match="there already"):
+        keeping.make_backup(desk, backup)
+    assert backup.read_bytes() == before
+    desk.close()
+
+
+def test_restoring_never_replaces_books(store: str, backup: Path) -> None:
+    desk = Desk.at(store, begin=True, now_s=Clock(MONDAY_S))
+    furnish(desk)
+    before = head(desk), records(desk)
+    with pytest.raises(RefusedError, match="books in that store already"):
+        keeping.restore_backup(backup, store)
+    assert (head(desk), records(desk)) == before
+    see_truths(desk)
+    desk.close()
+
+
+def test_an_empty_store_takes_the_zone_of_the_backup(store: str, tmp_path: Path) -> None:
+    desk = worked_in(str(tmp_path / "chf.stockroom"))
+    keeping.make_backup(desk, tmp_path / "chf.backup")
+    desk.close()
+    Desk.at(store, begin=True, zone="Asia/Tokyo", currency="JPY").close()
+    keeping.restore_backup(tmp_path / "chf.backup", store)
+    opened = desk_at(store)
+    assert (opened.zone, opened.currency) == ("UTC", "CHF")
+    opened.close()
+
+
+def test_no_backup_is_made_of_damaged_books(tmp_path: Path) -> None:
+    path = tmp_path / "studio.stockroom"
+    copied_studio(path)
+    raw = sqlite3.connect(path)
+    raw.execute("DROP TRIGGER act_no_update")
+    raw.execute("UPDATE act SET actor = 'nobody' WHERE seq = 4")
+    raw.commit()
+    raw.close()
+    desk = desk_at(path)
+    with pytest.raises(StoreDamagedError, match="broken at act 4"):
+        keeping.make_backup(desk, tmp_path / "bad.backup")
+    desk.close()
+    assert not list(tmp_path.glob("bad.backup*"))
+
+
+@pytest.mark.parametrize("name", ["no/such/folder/b", "n" * 300, "a\0b"])
+def test_a_backup_that_cannot_be_written_says_so(name: str, tmp_path: Path) -> None:
+    copied_studio(tmp_path / "studio.stockroom")
+    desk = desk_at(tmp_path / "studio.stockroom")
+    with pytest.raises((StoreUnwritableError, InputError)):
+        keeping.make_backup(desk, tmp_path / name)
+    desk.close()
+    assert [p.name for p in tmp_path.iterdir() if "backup" in p.name] == []

@@ -1,0 +1,490 @@
+"""Random acts of every kind, chosen by a seed or by a search for a history that fails."""
+
+import hashlib
+import random
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+from typing import Any, Protocol, TypeVar
+
+import numpy as np
+import sqlalchemy as sa
+
+from stockroom.core.climate.readings import Readings
+from stockroom.core.model import (
+    FAMILIES,
+    FORMS,
+    RECORDS,
+    Import,
+    Job,
+    Lot,
+    Material,
+    Order,
+    Place,
+    PutBy,
+    Record,
+    Unit,
+)
+from stockroom.desk import counting, cutting, defining, handling, making, receiving
+from stockroom.desk.cutting import Part
+from stockroom.desk.lookup import everything
+from stockroom.desk.receiving import Delivery
+from stockroom.desk.session import Bench, Desk, Done
+from stockroom.errors import RefusedError, StockroomError
+from stockroom.store import blocks
+from stockroom.store.view import HEAD
+from support.studio import DAY_S, Clock
+
+T = TypeVar("T")
+FIRST_DAY = date(2026, 3, 2)
+
+
+class Chooser(Protocol):
+    """Whoever decides what is done next."""
+
+    def one(self, items: Sequence[T]) -> T:
+        """Return one of the items."""
+
+    def number(self, low: int, high: int) -> int:
+        """Return a number from low to high, both included."""
+
+
+class Seeded:
+    """Decides by a seed: the same on the same books."""
+
+    def __init__(self, seed: int) -> None:
+        self.rng = random.Random(seed)
+
+    def one(self, items: Sequence[T]) -> T:
+        return self.rng.choice(items)
+
+    def number(self, low: int, high: int) -> int:
+        return self.rng.randint(low, high)
+
+
+@dataclass
+class Doer:
+    """One person at a desk, with a clock and a way to decide."""
+
+    desk: Desk
+    clock: Clock
+    choose: Chooser
+    name: str = "a"
+    count: int = 0
+
+    def do(self, kind: str) -> Done:
+        """Do something of a kind; the key is new, and the same in the same history."""
+        self.count += 1
+        self.clock.on(seconds=self.choose.number(0, 2 * DAY_S))
+        return DEEDS[kind](self, f"{self.name}-{self.count}")
+
+    def tries(self, kind: str) -> Done | StockroomError:
+        """Do something of a kind, or return why not."""
+        try:
+            return self.do(kind)
+        except StockroomError as error:
+            return error
+
+    def some(self, record: type[Any], *conditions: Callable[[Any], bool]) -> Any:
+        """Return one of the records of a kind that meet the conditions, if any does."""
+        with self.desk.reading() as view:
+            found = [x for x in everything(view, record) if all(meets(x) for meets in conditions)]
+        if not found:
+            raise RefusedError(f"There is no such {record.kind}.")
+        return self.choose.one(found)
+
+    def amount(self, unit: Unit) -> int:
+        """Return an amount of a unit: part of it, all of it, or more than is there."""
+        whole = max(1, unit.amount)
+        return self.choose.one([1, max(1, whole // 3), whole, whole + 7])
+
+    def happened_s(self) -> int | None:
+        """Return that it happened now, or some days ago."""
+        days = self.choose.one([0, 0, 1, 9])
+        return self.clock.now_s - days * DAY_S if days else None
+
+    def last_seq(self) -> int:
+        """Return the number of the last act."""
+        return head(self.desk)[0]
+
+
+Deed = Callable[[Doer, str], Done]
+DEEDS: dict[str, Deed] = {}
+"""A way to do something of each kind."""
+
+
+def deed(kind: str) -> Callable[[Deed], Deed]:
+    def keep(do: Deed) -> Deed:
+        DEEDS[kind] = do
+        return do
+
+    return keep
+
+
+def _alive(unit: Unit) -> bool:
+    return unit.state == "in stock"
+
+
+def _measured(record: Unit | Material) -> bool:
+    return record.form != "counted"
+
+
+@deed("material")
+def _material(do: Doer, key: str) -> Done:
+    form, family = do.choose.one(FORMS), do.choose.one(FAMILIES)
+    name = f"Stuff {do.choose.number(1, 12)}"
+    return defining.define_material(
+        do.desk, name, family, form, width_dmm=6_100, length_dmm=30_000, key=key
+    )
+
+
+@deed("material again")
+def _change_material(do: Doer, key: str) -> Done:
+    material = do.some(Material)
+    name = do.choose.one([material.name, f"Stuff {do.choose.number(1, 12)}"])
+    return defining.change_material(
+        do.desk, material.code, name=name, lead_days=do.choose.number(0, 40), key=key
+    )
+
+
+@deed("place")
+def _place(do: Doer, key: str) -> Done:
+    return defining.define_place(do.desk, f"Rack {do.choose.number(1, 6)}", "rack", key=key)
+
+
+@deed("receive")
+def _receive(do: Doer, key: str) -> Done:
+    material = do.some(Material)
+    packed = material.form in ("sheet", "counted")
+    delivery = Delivery(
+        material=material.code,
+        place=do.some(Place).code,
+        units=1 if packed else do.choose.number(1, 2),
+        count=do.choose.number(1, 4) if packed else 1,
+        width_dmm=None if material.width_dmm else 7_000,
+        length_dmm=None if material.length_dmm else 20_000,
+        number=do.choose.one(["unknown", "E-1", "E-2"]),
+        label_date=do.choose.one([None, FIRST_DAY + timedelta(days=400)]),
+        price_cents=do.choose.one([None, 0, 9_999]),
+    )
+    return receiving.receive(do.desk, delivery, happened_s=do.happened_s(), key=key)
+
+
+@deed("take in")
+def _take_in(do: Doer, key: str) -> Done:
+    delivery = Delivery(
+        material="Listed profile",
+        place="Listed rack",
+        units=do.choose.number(1, 2),
+        length_dmm=30_000,
+        price_cents=700,
+    )
+
+    def build(bench: Bench) -> dict[str, Any]:
+        places = {p.name: p for p in everything(bench.view, Place)}
+        materials = {m.name: m for m in everything(bench.view, Material)}
+        place = places.get("Listed rack") or Place(code=bench.head.born(), name="Listed rack")
+        material = materials.get("Listed profile") or Material(
+            code=bench.head.born(), name="Listed profile", family="profile", form="length"
+        )
+        lots, units = receiving.lines(bench, delivery, material, place)
+        return {
+            "materials": [] if material.name in materials else [material.plain()],
+            "places": [] if place.name in places else [place.plain()],
+            "lots": lots,
+            "units": units,
+        }
+
+    return do.desk.act("take in", {"list": key}, build, key=key)
+
+
+@deed("move")
+def _move(do: Doer, key: str) -> Done:
+    units = [do.some(Unit).code for _ in range(do.choose.number(1, 2))]
+    return handling.move(do.desk, units, do.some(Place).code, happened_s=do.happened_s(), key=key)
+
+
+@deed("open")
+def _open(do: Doer, key: str) -> Done:
+    return handling.open_unit(do.desk, do.some(Unit).code, happened_s=do.happened_s(), key=key)
+
+
+@deed("rebag")
+def _rebag(do: Doer, key: str) -> Done:
+    return handling.rebag(do.desk, do.some(Unit).code, key=key)
+
+
+@deed("use")
+def _use(do: Doer, key: str) -> Done:
+    unit = do.some(Unit)
+    if do.choose.one([True, False]):
+        job = do.some(Job).code
+        return handling.use(do.desk, unit.code, do.amount(unit), job=job, good=1, key=key)
+    return handling.use(do.desk, unit.code, do.amount(unit), happened_s=do.happened_s(), key=key)
+
+
+@deed("lose")
+def _lose(do: Doer, key: str) -> Done:
+    unit = do.some(Unit, _alive)
+    if do.choose.one([True, False]):
+        job = do.some(Job).code
+        return handling.lose(
+            do.desk, unit.code, do.amount(unit), "scratch", job=job, prints=1, key=key
+        )
+    amount = do.choose.one([None, do.amount(unit)])
+    return handling.lose(do.desk, unit.code, amount, "dented core", key=key)
+
+
+@deed("discard")
+def _discard(do: Doer, key: str) -> Done:
+    unit = do.some(Unit, _alive)
+    return handling.discard(do.desk, unit.code, do.choose.one([None, do.amount(unit)]), key=key)
+
+
+@deed("return")
+def _return(do: Doer, key: str) -> Done:
+    unit = do.some(Unit, _alive)
+    return handling.return_unit(do.desk, unit.code, do.amount(unit), key=key)
+
+
+@deed("count")
+def _count(do: Doer, key: str) -> Done:
+    unit = do.some(Unit)
+    amount = do.choose.one([0, unit.amount // 2, unit.amount, unit.amount + 11])
+    return counting.count(do.desk, unit.code, amount, reason="counted", key=key)
+
+
+@deed("batch")
+def _batch(do: Doer, key: str) -> Done:
+    day = FIRST_DAY + timedelta(days=do.choose.number(100, 700))
+    return counting.amend_batch(do.desk, do.some(Lot).code, label_date=day, key=key)
+
+
+@deed("hold")
+def _hold(do: Doer, key: str) -> Done:
+    if do.choose.one([True, False]):
+        return handling.hold(do.desk, do.some(Lot).code, "a complaint", batch=True, key=key)
+    return handling.hold(do.desk, do.some(Unit).code, "dented", key=key)
+
+
+@deed("release")
+def _release(do: Doer, key: str) -> Done:
+    if do.choose.one([True, False]):
+        return handling.release(do.desk, do.some(Lot).code, batch=True, key=key)
+    return handling.release(do.desk, do.some(Unit).code, key=key)
+
+
+@deed("cut")
+def _cut(do: Doer, key: str) -> Done:
+    unit = do.some(Unit, _measured)
+    length = unit.length_dmm
+    take = do.choose.one([max(2, length // 4), max(2, unit.amount)])
+    side = take if unit.form != "sheet" else length
+    parts = [Part(max(1, unit.width_dmm), max(1, side // 3))]
+    offcuts = [Part(max(1, unit.width_dmm), max(1, side // 2))]
+    job = do.some(Job).code if do.choose.one([True, False]) else None
+    return cutting.cut(
+        do.desk,
+        unit.code,
+        pieces=do.choose.one([(), parts]),
+        offcuts=do.choose.one([(), offcuts, [*offcuts, *offcuts]]),
+        take_dmm=None if unit.form == "sheet" else take,
+        job=job,
+        key=key,
+    )
+
+
+@deed("put by")
+def _put_by(do: Doer, key: str) -> Done:
+    unit = do.some(Unit, _alive)
+    job = do.some(Job, lambda job: job.state == "booked")
+    return making.put_by(
+        do.desk, unit.code, job.code, do.choose.one([None, do.amount(unit)]), key=key
+    )
+
+
+@deed("let go")
+def _let_go(do: Doer, key: str) -> Done:
+    return making.let_go(do.desk, do.some(PutBy, lambda put: put.open).code, key=key)
+
+
+@deed("strip")
+def _strip(do: Doer, key: str) -> Done:
+    unit, result = do.some(Unit).code, do.choose.one(["clean", "yellow", "unsure"])
+
+    def build(bench: Bench) -> dict[str, Any]:
+        return {"code": bench.head.born(), "unit": unit, "result": result}
+
+    return do.desk.act(
+        "strip", {"unit": unit, "result": result}, build, happened_s=do.happened_s(), key=key
+    )
+
+
+@deed("book")
+def _book(do: Doer, key: str) -> Done:
+    return making.book(
+        do.desk,
+        f"Print {do.choose.number(1, 9)}",
+        10_000,
+        6_000,
+        FIRST_DAY + timedelta(days=do.choose.number(0, 60)),
+        do.some(Material).code,
+        count=do.choose.number(1, 3),
+        key=key,
+    )
+
+
+@deed("close job")
+def _close_job(do: Doer, key: str) -> Done:
+    job = do.some(Job, lambda job: job.state == "booked")
+    return making.close_job(do.desk, job.code, do.choose.one(["done", "cancelled"]), key=key)
+
+
+@deed("order")
+def _order(do: Doer, key: str) -> Done:
+    material = do.some(Material).code
+
+    def build(bench: Bench) -> dict[str, Any]:
+        return {
+            "code": bench.head.born(),
+            "material": material,
+            "count": 2,
+            "supplier": "Northlight Papers",
+            "ordered_on": bench.today.isoformat(),
+            "expected_on": None,
+            "price_cents": 5_000,
+        }
+
+    return do.desk.act("order", {"material": material}, build, key=key)
+
+
+def _of_order(do: Doer, kind: str, key: str, **more: Any) -> Done:
+    payload = {"order": do.some(Order, lambda order: order.state == "sent").code, **more}
+    return do.desk.act(kind, payload, lambda _bench: payload, key=key)
+
+
+@deed("receive an order")
+def _receive_order(do: Doer, key: str) -> Done:
+    order = do.some(Order, lambda order: order.state == "sent")
+    delivery = Delivery(
+        material=order.material,
+        place=do.some(Place).code,
+        width_dmm=7_000,
+        length_dmm=20_000,
+        price_cents=order.price_cents,
+        order=order.code,
+    )
+    return receiving.receive(do.desk, delivery, key=key)
+
+
+@deed("close order")
+def _close_order(do: Doer, key: str) -> Done:
+    return _of_order(do, "close order", key)
+
+
+@deed("move order")
+def _move_order(do: Doer, key: str) -> Done:
+    day = FIRST_DAY + timedelta(days=do.choose.number(1, 90))
+    return _of_order(do, "move order", key, expected_on=day.isoformat())
+
+
+@deed("spell")
+def _spell(do: Doer, key: str) -> Done:
+    place, now_s = do.some(Place).code, do.clock.now_s
+
+    def build(bench: Bench) -> dict[str, Any]:
+        return {
+            "code": bench.head.born(),
+            "place": place,
+            "last_right_s": now_s - DAY_S,
+            "last_right_centi_c": 400,
+            "found_s": now_s,
+            "highest_centi_c": 1_900,
+            "now_centi_c": 1_500,
+        }
+
+    return do.desk.act("spell", {"place": place}, build, key=key)
+
+
+@deed("spell word")
+def _spell_word(do: Doer, key: str) -> Done:
+    place, now_s = do.some(Place).code, do.clock.now_s
+
+    def build(bench: Bench) -> dict[str, Any]:
+        return {
+            "code": bench.head.born(),
+            "place": place,
+            "from_s": now_s - DAY_S,
+            "to_s": now_s,
+            "cause": "power cut",
+        }
+
+    return do.desk.act("spell word", {"place": place}, build, key=key)
+
+
+@deed("readings")
+def _readings(do: Doer, key: str) -> Done:
+    place = do.some(Place).code
+    t_s = do.clock.now_s - np.arange(do.choose.number(2, 6), 0, -1) * 9 * DAY_S
+    log = Readings.of(t_s, np.linspace(3.9, 4.4, len(t_s)))
+    data = "\n".join(str(t) for t in t_s.tolist()).encode()
+
+    def build(bench: Bench) -> dict[str, Any]:
+        code, sha256 = bench.head.born(), hashlib.sha256(data).hexdigest()
+        rows = blocks.blocks_of(log, place, code)
+        blocks.write_source(bench.connection, sha256, "log.csv", data)
+        blocks.write_blocks(bench.connection, rows)
+        return {
+            "import": {
+                "code": code,
+                "place": place,
+                "name": "log.csv",
+                "sha256": sha256,
+                "readings": len(log),
+                "from_s": int(t_s[0]),
+                "to_s": int(t_s[-1]),
+            },
+            "blocks": {row["month"]: row["sha256"] for row in rows},
+        }
+
+    return do.desk.act("readings", {"place": place, "at": int(t_s[0])}, build, key=key)
+
+
+@deed("withdraw")
+def _withdraw(do: Doer, key: str) -> Done:
+    payload = {"import": do.some(Import, lambda item: not item.withdrawn).code}
+    return do.desk.act("withdraw", payload, lambda _bench: payload, key=key)
+
+
+@deed("retime")
+def _retime(do: Doer, key: str) -> Done:
+    seq = do.choose.number(1, do.last_seq())
+    at_s = do.clock.now_s - do.choose.number(0, 30) * DAY_S
+    return counting.retime(do.desk, seq, at_s, reason="written down late", key=key)
+
+
+@deed("undo")
+def _undo(do: Doer, key: str) -> Done:
+    last = do.last_seq()
+    return counting.undo(do.desk, last - do.choose.number(0, min(4, last - 1)), key=key)
+
+
+@deed("redo")
+def _redo(do: Doer, key: str) -> Done:
+    undone = [line.act.seq for line in counting.trail(do.desk, 40) if line.act.kind == "undo"]
+    if not undone:
+        raise RefusedError("Nothing was taken back.")
+    return counting.undo(do.desk, do.choose.one(undone), key=key)
+
+
+def records(desk: Desk) -> dict[tuple[str, str], Record]:
+    """Return every record that stands in a store."""
+    with desk.reading() as view:
+        return {(item.kind, item.key): item for kind in RECORDS for item in everything(view, kind)}
+
+
+def head(desk: Desk) -> tuple[int, str, int]:
+    """Return the end of a store's chain: number, hash, and the next number for a code."""
+    with desk.reading() as view:
+        row = view.connection.execute(sa.select(HEAD)).one()
+    return row.seq, row.hash, row.next_number
