@@ -65,6 +65,12 @@ def in_force(flags: dict[str, str | None]) -> dict[str, Setting]:
     }
     found = {}
     for name, variable in ENVIRONMENT.items():
+        if flags.get(name) == "":
+            raise BadValueError(
+                f"--{name} is empty.",
+                "An empty word is more likely a variable that is not set.",
+                f"Give --{name} a value, or leave it out.",
+            )
         if flags.get(name):
             found[name] = Setting(name, str(flags[name]), "flag")
         elif os.environ.get(variable):

@@ -100,7 +100,7 @@ def centi_c(text: str) -> int:
     """
     from stockroom.units import number
 
-    bare = re.sub(r"\s*°?\s*[cC]?\s*$", "", text)
+    bare = re.sub(r"(?<=[\d.,])\s*(°\s*)?[cC]?\s*$", "", text)
     value = round(number(bare, "a temperature") * 100)
     if not -6000 <= value <= 7000:
         raise BadValueError(

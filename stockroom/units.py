@@ -110,7 +110,12 @@ def cents(text: str) -> int:
     >>> cents("512,40")
     51240
     """
-    value = round(number(text, "an amount of money") * 100)
+    exact = number(text, "an amount of money") * 100
+    value = round(exact)
+    if exact != value:
+        raise BadValueError(
+            f"{text[:40]!r} has more than two places of money.", try_="Type it like 512.40."
+        )
     if not 0 <= value <= LARGEST_CENTS:
         raise BadValueError(
             f"{text[:40]!r} is not a price.", "It must be zero or more.", "Type it like 512.40."

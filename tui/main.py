@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import typer
 
 from stockroom.cli import app, run
-from stockroom.cli.base import answer, at_desk, given, on_day, run_words
+from stockroom.cli.base import answer, at_desk, given, on_day, run_words, take_globals
 
 if TYPE_CHECKING:
     from stockroom.desk.glance import Glance
@@ -125,7 +125,7 @@ def _at_terminal() -> bool:
 def main() -> None:
     """Run the command line; without a word, open the screen at a terminal."""
     words = sys.argv[1:]
-    bare = all(word.startswith("-") for word in words) and not {"-h", "--help"} & set(words)
+    bare = not take_globals(words)
     if bare and sys.stdin.isatty() and sys.stdout.isatty():
         words = [*words, "screen"]
     sys.exit(run(words))

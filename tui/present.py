@@ -229,15 +229,30 @@ def _roll_lines(item: "Answered", today: date, width: int, *, full: bool) -> lis
 def lacking_text(line: "PrintLine", today: date) -> str:
     """Return what must be ordered for a print, and by when."""
     rolls = count_of(line.order_rolls, "roll")
-    by = f" by {when(line.order_by, today)}" if line.order_by else "; its lead time is not known"
-    return f"{rolls} more for the likely remakes: order{by}."
+    if line.order_by is None:
+        by = "; its lead time is not known"
+    elif line.order_by < today:
+        by = f" at once; to come in time it was due by {when(line.order_by, today)}"
+    else:
+        by = f" by {when(line.order_by, today)}"
+    return f"{rolls} more {lacking_why(line)}: order{by}."
+
+
+def lacking_why(line: "PrintLine") -> str:
+    """Return what the paper to order is for: the print itself, or only its likely remakes."""
+    best = line.answers.best
+    printable = best is not None and best.verdict.answer != "no"
+    return "for the likely remakes" if printable else "for the print itself"
 
 
 def _lacking_row(line: "PrintLine", today: date, width: int) -> Row:
-    day = when(line.order_by, today) if line.order_by else "lead time unknown"
+    day = "lead time unknown"
+    if line.order_by is not None:
+        late = line.order_by < today
+        day = "at once" if late else when(line.order_by, today)
     what = f"{count_of(line.order_rolls, 'roll')} of {safe(line.material.name)}"
     return Row(
-        two_lines(day, what, f"for {safe(line.job.name)} and its likely remakes", width),
+        two_lines(day, what, f"{safe(line.job.name)}: {lacking_why(line)}", width),
         key=f"lacking {line.job.code}",
         target=Target("order-new", line.material.code, (str(line.order_rolls),)),
         detail=tuple(print_detail(line, today, 60)),

@@ -135,7 +135,10 @@ def run(words: Sequence[str] | None = None, command: typer.Typer = app) -> int:
     except KeyboardInterrupt:
         say_aside("Stopped.")
         return 130
-    except BrokenPipeError:
+    except OSError as error:
+        if not isinstance(error, BrokenPipeError):
+            say_aside(f"The answer cannot be written: {safe(error.strerror or error)}.")
+            return 3
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return 0
     except Exception as error:

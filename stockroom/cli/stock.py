@@ -119,14 +119,19 @@ def material_list() -> None:
     """Example:  stockroom material list --json"""
     from stockroom.core.model import Material
     from stockroom.desk.lookup import everything
+    from stockroom.units import m_text, mm_text
 
     with at_desk() as desk, desk.reading() as view:
         found = everything(view, Material)
 
     def lines() -> Iterator[str]:
         for item in found:
+            size = ""
+            if item.width_dmm and item.length_dmm:
+                long = mm_text if item.form == "sheet" else m_text
+                size = f", {mm_text(item.width_dmm)} x {long(item.length_dmm)}"
             below = f", tell below {item.tell_below}" if item.tell_below else ""
-            yield f"{item.code}  {item.name} ({item.family}, {item.form}{below})"
+            yield f"{item.code}  {item.name} ({item.family}, {item.form}{size}{below})"
         if not found:
             yield "No material yet. Begin with: stockroom material add --help."
 
@@ -274,7 +279,7 @@ def unit_show(code: str) -> None:
         on = on_day(desk)
         reckoning = Reckoning(view, instant_of(desk, on), desk.zone)
         usable = None
-        if ages(reckoning.material_of(found)):
+        if ages(reckoning.material_of(found)) and found.state == "in stock":
             usable = reckoning.usable_by(found)
         trail = counting.trail(desk, 100, of=found.code)
         day = on or desk.today()

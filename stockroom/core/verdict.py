@@ -204,7 +204,8 @@ def ok_to_print(
     reason, length = _length_reason(
         roll, wish, print_yield or PrintYield(), mount_yield or MountYield()
     )
-    reasons += [reason, *_care_reasons(roll, wish, today)]
+    barred = any(item.weight == "bars" for item in [*reasons, reason])
+    reasons += [reason, *_care_reasons(roll, wish, today, printable=not barred)]
     reasons.sort(key=lambda reason: _ORDER.index(reason.weight))
     weights = {reason.weight for reason in reasons}
     answer: Answer = "no" if "bars" in weights else "strip" if "asks" in weights else "yes"
@@ -238,6 +239,7 @@ def _fresh_reasons(roll: Candidate, wish: Wish) -> list[Reason]:
         "printed": usable.label.printed,
         "runs_out": usable.runs_out,
         "estimated": usable.label.estimated,
+        "came_with_days": usable.label.days,
         "cause": usable.spreads[0].cause if usable.spreads else "",
     }
     result, age_days = roll.strip or ("", 0)
@@ -351,10 +353,10 @@ def _length_kind(here: int, beside: int, wish: Wish, length: Length) -> tuple[st
     return "long enough", "backs"
 
 
-def _care_reasons(roll: Candidate, wish: Wish, today: date) -> list[Reason]:
+def _care_reasons(roll: Candidate, wish: Wish, today: date, *, printable: bool) -> list[Reason]:
     """What to do, or to know, before it is printed."""
     reasons = []
-    if is_cold(roll.place):
+    if printable and is_cold(roll.place):
         out = wish.day - timedelta(days=round(OUT_BEFORE.value))
         reasons.append(
             Reason("take out", "notes", {"by": max(out, today), "place": roll.place.name})

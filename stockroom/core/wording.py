@@ -6,7 +6,19 @@ from typing import Any
 
 from stockroom.core.books.chain import Act
 from stockroom.core.books.draft import Changes, Touch
-from stockroom.core.model import Job, Lot, Material, Order, Place, PutBy, SpellWord, Strip, Unit
+from stockroom.core.model import (
+    ActTime,
+    Job,
+    Lot,
+    Material,
+    Order,
+    Place,
+    PutBy,
+    Spell,
+    SpellWord,
+    Strip,
+    Unit,
+)
 from stockroom.core.sheets import LiftCaution
 from stockroom.core.verdict import Answer, Reason, Verdict
 from stockroom.units import day_text, days_text, m_text, mm_text, size_text
@@ -128,7 +140,10 @@ def _unproven(f: Mapping[str, Any], today: date) -> str:
 
 
 def _estimated(f: Mapping[str, Any], today: date) -> str:
-    return "It carries no date; its life is estimated by the shop's own rule. " + _usable(f, today)
+    return (
+        f"It carries no date; a life of {days_text(f['came_with_days'])} from the day it came is "
+        f"assumed. {_usable(f, today)}"
+    )
 
 
 def _length(f: Mapping[str, Any]) -> str:
@@ -303,6 +318,8 @@ def act_brief(act: Act) -> str:
     words = [str(payload[key]) for key in _BRIEF_KEYS if payload.get(key)]
     if "act" in payload:
         words.append(f"act {payload['act']}")
+    if not words and (payload.get("material") or payload.get("place")):
+        words.append(str(payload.get("material") or payload.get("place")))
     units = [item["code"] if isinstance(item, dict) else item for item in payload.get("units", ())]
     if units:
         more = f" and {len(units) - 3} more" if len(units) > 3 else ""
@@ -405,6 +422,11 @@ def _record_text(touch: Touch, names: Mapping[str, str]) -> list[str]:
         case Order():
             due = f", expected {_dated(after.expected_on)}" if after.expected_on else ""
             return [f"Order {after.code}: {after.count} x {_named(after.material, names)}{due}."]
+        case ActTime():
+            return [f"The time of act {after.act} is corrected."]
+        case Spell():
+            warm = f"up to {after.highest_centi_c / 100:g} °C"
+            return [f"{_named(after.place, names)}: {warm}; the worst is assumed between."]
         case SpellWord():
             return [f"{_named(after.place, names)}: {after.cause}."]
         case Place() | Material():

@@ -1,6 +1,6 @@
 """Today: each booked print with its roll and answer, and all that wants doing."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
@@ -124,12 +124,13 @@ def today(desk: Desk, on: date | None = None) -> Today:
 def reckon_today(reckoning: Reckoning, day: date) -> Today:
     """Return what wants doing on a day, from what is read once."""
     prints = booked_prints(reckoning, day)
-    outings = _take_out(reckoning, prints, day)
+    backs = _put_back(reckoning, prints, day)
+    outings = _take_out(prints, {back.unit.code: back.back_to for back in backs}, day)
     return Today(
         day=day,
         prints=tuple(prints),
         take_out=tuple(outings),
-        put_back=tuple(_put_back(reckoning, prints, day)),
+        put_back=tuple(backs),
         spells=tuple(spells_at_risk(reckoning, prints, waiting=True)),
         reorder=tuple(order_list(reckoning, day)),
         going_off=tuple(_going_off(reckoning, day)),
@@ -176,16 +177,20 @@ def _rolls_lacking(reckoning: Reckoning, found: Answers, material: Material) -> 
     return max(1, -(-lacking_dmm // usable_dmm)) if usable_dmm > 0 else 1
 
 
-def _take_out(reckoning: Reckoning, prints: Sequence[PrintLine], day: date) -> list[Outing]:
+def _take_out(
+    prints: Sequence[PrintLine], going_back: Mapping[str, Place], day: date
+) -> list[Outing]:
+    """Rolls that must come out of the cold, one that goes back into it today among them."""
     outings = []
     for line in prints:
         best = line.answers.best
         if best is None or best.verdict.answer == "no":
             continue
         soon = line.job.print_on <= day + timedelta(days=LOOK_AHEAD_DAYS)
-        if soon and is_cold(best.roll.place):
+        place = going_back.get(best.roll.unit.code, best.roll.place)
+        if soon and is_cold(place):
             by = line.job.print_on - timedelta(days=round(OUT_BEFORE.value))
-            outings.append(Outing(best.roll.unit, best.roll.place, max(by, day), line.job))
+            outings.append(Outing(best.roll.unit, place, max(by, day), line.job))
     return outings
 
 

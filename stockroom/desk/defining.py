@@ -23,6 +23,9 @@ from stockroom.text import safe
 COLDEST_CENTI_C, WARMEST_CENTI_C = -6000, 7000
 """Set-points and label temperatures that can be, hundredths of °C (a logger's usual range)."""
 
+LONGEST_LIFE_DAYS = 36_525
+"""Longest life taken from a label or a shop's rule, days: a century (our choice)."""
+
 
 def define_material(
     desk: Desk, name: str, family: Family, form: Form, *, key: str | None = None, **label: Any
@@ -123,13 +126,18 @@ def checked_material(material: Material) -> Material:
         ("order_multiple", "An order multiple"),
     ):
         value = getattr(material, field)
-        if value is not None and not 0 < value < 2**31:
-            raise BadValueError(f"{unit} must be above zero.", try_="Look at the unit.")
+        most = LONGEST_LIFE_DAYS if field.endswith("_days") else 2**31 - 1
+        if value is not None and not 0 < value <= most:
+            raise BadValueError(
+                f"{unit} must be above zero and at most {most}.", try_="Look at the unit."
+            )
     for field in ("leader_dmm", "tail_dmm", "margin_dmm", "tell_below", "price_cents", "lead_days"):
         value = getattr(material, field)
         if value is not None and not 0 <= value < 2**31:
             raise BadValueError(
-                f"{field.split('_')[0].capitalize()} must be zero or more.", try_="Type a number."
+                f"{field.removesuffix('_dmm').removesuffix('_cents').replace('_', ' ')} must be "
+                "zero or more.",
+                try_="Type a number.",
             )
     for field in ("label_temp_centi_c", "storage_limit_centi_c"):
         _temperature(getattr(material, field))

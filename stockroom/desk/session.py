@@ -13,7 +13,7 @@ from sqlalchemy.engine import Connection, Engine
 from stockroom import clock
 from stockroom.core.books.chain import Act, as_kept, digest
 from stockroom.core.books.draft import Changes
-from stockroom.core.model import Job, Material, Order, Place, PutBy, SpellWord, Unit
+from stockroom.core.model import Job, Material, Order, Place, PutBy, Spell, SpellWord, Unit
 from stockroom.core.wording import act_text, amount_text
 from stockroom.errors import BadValueError, KeyReusedError, RefusedError, StoreMissingError
 from stockroom.store.engine import make_engine, reading, shown_url, url_of, writing
@@ -260,7 +260,7 @@ def _names(view: StoreView, changes: Changes) -> dict[str, str]:
         match touch.after:
             case Unit(place=place):
                 mentioned.add((Place, place))
-            case SpellWord(place=place):
+            case SpellWord(place=place) | Spell(place=place):
                 mentioned.add((Place, place))
             case Order(material=material):
                 mentioned.add((Material, material))

@@ -155,7 +155,8 @@ def _named(error: Exception) -> StockroomError:
         return StoreDamagedError(
             "The store cannot be read.",
             f"The file is damaged, or no store of ours ({detail}).",
-            "Restore a backup: stockroom restore BACKUP --store NEW-FILE.",
+            "See that --store names the right file; else restore a backup: stockroom restore "
+            "BACKUP --store NEW-FILE.",
         )
     if isinstance(error, OSError) or any(word in lowered for word in _UNWRITABLE):
         return StoreUnwritableError(

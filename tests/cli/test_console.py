@@ -171,6 +171,8 @@ def test_labels_and_backup(at, studio, tmp_path, capsys) -> None:
         (["ok", "--unit"], 2),
         (["--store"], 2),
         (["today", "--zone", "Mars/Olympus"], 2),
+        (["today", "--store", ""], 2),
+        (["place", "add", "Hall", "--set-point", "abc"], 2),
     ],
 )
 def test_trouble_is_said_without_a_traceback(words, code, capsys, monkeypatch, tmp_path) -> None:
@@ -190,6 +192,8 @@ def test_trouble_is_said_without_a_traceback(words, code, capsys, monkeypatch, t
         ["use", "ROLL", "1e308"],
         ["receive", "Satin", "--place", "Cold store", "--length", "0"],
         ["receive", "Satin", "--place", "Cold store", "--units", "0"],
+        ["receive", "Satin", "--place", "Cold store", "--price", "4.555"],
+        ["excursion", "--last-right", "06:00", "--highest", "15"],
         ["book", "X", "--size", "12", "--day", "thu", "--material", "Satin"],
         ["book", "X", "--size", "1x1", "--day", "03/04/2026", "--material", "Satin"],
         ["book", "X", "--size", "1x1", "--day", "1979-01-01", "--material", "Satin"],

@@ -182,6 +182,18 @@ def test_new_paper_lacking_is_a_length_for_the_asked_assurance() -> None:
     assert length_lacking_dmm(replace(WISH, height_dmm=14_000, width_dmm=14_000), PAPER) == 0
 
 
+def test_nothing_is_taken_out_for_a_print_that_is_a_no() -> None:
+    assert "take out" in {r.kind for r in asked(roll()).reasons}
+    assert "take out" not in {r.kind for r in asked(roll(held="dented")).reasons}
+
+
+def test_a_roll_that_came_expired_ran_out_by_its_label() -> None:
+    expired = roll(replace(LOT, label_date=date(2025, 12, 24)), days=10)
+    assert expired.usable.likely == date(2025, 12, 24)
+    text = because(asked(expired), TODAY)
+    assert "likely ran out on Wed 24 Dec 2025" in text
+
+
 def test_every_sentence_was_said_in_these_tests() -> None:
     """A phrase that nothing says would be a phrase that nobody read."""
     assert set(_SENTENCES) - SEEN == set()

@@ -48,6 +48,7 @@ def test_paper_is_ordered_in_time_for_a_large_job(morning: Today) -> None:
 def test_rolls_go_out_the_day_before_and_back_when_unused(morning: Today) -> None:
     assert [(o.by, o.job.name) for o in morning.take_out] == [
         (date(2026, 3, 4), "Salt flats"),
+        (date(2026, 3, 5), "Tidal series"),
         (date(2026, 3, 9), "Night ferry"),
     ]
     (back,) = morning.put_back

@@ -264,6 +264,9 @@ def _life(
     before = rate(WARM_ARRIVAL_TEMP.value, label_temp_c, energy) * warm_s / SECONDS_PER_DAY
     used, filled, total_s, filled_s = before, 0.0, 0.0, 0.0
     crossed: float | None = None
+    if budget_days <= 0:  # it came expired: its life ended by the label, before it came
+        came_s = next((float(c.start_s[0]) for c in courses if len(c)), now_s)
+        crossed = came_s + budget_days * SECONDS_PER_DAY
     for course in courses:
         if not len(course):
             continue
