@@ -20,7 +20,7 @@ from sqlmodel import SQLModel
 from support.databases import DATABASES, new_database
 from support.deeds import DEEDS, Doer, Seeded, head, records
 from support.studio import MONDAY_S, Clock, furnish
-from support.studio_files import begun, copied_studio, desk_at, settle
+from support.studio_files import Reopened, begun, copied_studio, desk_at, settle
 from support.truths import see_acknowledged, see_truths
 from support.workers import Say, fork
 
@@ -89,7 +89,7 @@ def figures(desk: Desk) -> Iterator[tuple[str, object]]:
     yield "workshop", (desk.zone, desk.currency)
 
 
-def shown(path: Path) -> tuple[dict[str, object], bool]:
+def shown(place: Reopened) -> tuple[dict[str, object], bool]:
     """Return every figure that a store shows, and whether a check finds it sound.
 
     Nothing but the error made for people may come of it.
@@ -97,24 +97,19 @@ def shown(path: Path) -> tuple[dict[str, object], bool]:
     found: dict[str, object] = {}
     sound = False
     try:
-        desk = desk_at(path)
-    except StockroomError:
-        return found, sound
-    try:
+        desk = place.desk()
         sound = keeping.check(desk).faults == ()
         found = dict(figures(desk))
     except StockroomError:
         sound = False
-    finally:
-        desk.close()
     return found, sound
 
 
-def one_by_one(path: Path) -> set[object]:
+def one_by_one(place: Reopened) -> set[object]:
     """Return every record that a store shows one by one, however damaged the rest is."""
     kept: set[object] = set()
     try:
-        desk = desk_at(path)
+        desk = place.desk()
     except StockroomError:
         return kept
     for record in RECORDS:
@@ -123,7 +118,6 @@ def one_by_one(path: Path) -> set[object]:
                 kept.update(everything(view, record))
         except StockroomError:
             continue
-    desk.close()
     return kept
 
 
@@ -144,23 +138,25 @@ def damaged_images(path: Path, count: int, seed: int) -> Iterator[bytes]:
 
 def see_no_wrong_figure(path: Path, count: int, seed: int) -> None:
     """Whatever is damaged, a check finds it, or every figure is what it was."""
-    right, sound = shown(path)
+    place = Reopened(path.with_name("image.stockroom"))
+    place.path.write_bytes(path.read_bytes())
+    right, sound = shown(place)
     assert sound
     assert len(right) > 15
-    originals = one_by_one(path)
-    image_path = path.with_name("image.stockroom")
+    originals = one_by_one(place)
     unnoticed = 0
     for image in damaged_images(path, count, seed):
-        for leftover in path.parent.glob("image.stockroom*"):
-            leftover.unlink()
-        image_path.write_bytes(image)
-        found, sound = shown(image_path)
+        place.clear()
+        place.path.write_bytes(image)
+        found, sound = shown(place)
         if sound:
             unnoticed += 1
             assert found == right
         else:
-            image_path.write_bytes(image)
-            assert one_by_one(image_path) <= originals
+            place.clear()
+            place.path.write_bytes(image)
+            assert one_by_one(place) <= originals
+    place.clear()
     assert unnoticed < count / 2, "the damage must mostly hit something"
 
 
@@ -199,7 +195,7 @@ def test_what_is_no_store_is_refused_and_left_alone(content: bytes, tmp_path: Pa
     path = tmp_path / "other.stockroom"
     path.write_bytes(content)
     with pytest.raises(StoreError):
-        desk_at(path)
+        Desk.at(str(path))
     assert path.read_bytes() == content or not content
     if content:
         with pytest.raises(StoreDamagedError):
@@ -224,7 +220,7 @@ def test_another_programs_database_is_left_alone(tmp_path: Path) -> None:
 def test_a_folder_and_nothing_at_all_are_refused(tmp_path: Path) -> None:
     for store in (tmp_path, tmp_path / "nowhere.stockroom"):
         with pytest.raises(StoreMissingError):
-            desk_at(store)
+            Desk.at(str(store))
     assert list(tmp_path.iterdir()) == []
 
 
@@ -577,7 +573,7 @@ def test_a_file_that_may_not_be_written_is_left_alone(
             os.setgid(NOBODY)
             os.setuid(NOBODY)
         try:
-            desk = desk_at(path)
+            desk = Desk.at(str(path))
             with desk.reading() as view:
                 say(f"read {view.get(Unit, studio.roll).remaining_dmm}")  # type: ignore[union-attr]
             handling.open_unit(desk, studio.second_roll)

@@ -1,11 +1,9 @@
 """Any history of any acts keeps the books whole, and an act taken back leaves no trace in them."""
 
 import itertools
-import shutil
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from functools import partial
 from pathlib import Path
-from tempfile import mkdtemp
 from typing import Any, TypeVar
 
 import pytest
@@ -21,7 +19,7 @@ from hypothesis.stateful import (
 from support import cluster
 from support.deeds import DEEDS, Doer, Seeded, head, records
 from support.studio import MONDAY_S, Clock, furnish
-from support.studio_files import copied_studio, desk_at
+from support.studio_files import Reopened, copied_studio
 from support.truths import see_truths
 
 from stockroom.core.model import PutBy, Unit
@@ -54,11 +52,12 @@ class Drawn:
 class History(RuleBasedStateMachine):
     """Acts of every kind against a store, beside the plainest model of what is there."""
 
+    place: Reopened
+
     @initialize()
     def begin(self) -> None:
-        self.folder = Path(mkdtemp(prefix="stockroom-history-"))
-        copied_studio(self.folder / "studio.stockroom")
-        self.desk = desk_at(self.folder / "studio.stockroom", Clock(MONDAY_S))
+        copied_studio(self.place.path)
+        self.desk = self.place.desk()
         self.number = 0
         self.end = head(self.desk)
         self.last: tuple[str, dict[str, Any]] | None = None
@@ -161,9 +160,10 @@ class History(RuleBasedStateMachine):
             assert unit.cost_left_cents >= 0
 
     def teardown(self) -> None:
-        see_truths(self.desk)
-        self.desk.close()
-        shutil.rmtree(self.folder)
+        try:
+            see_truths(self.desk)
+        finally:
+            self.place.clear()
 
 
 def _rule_of(kind: str) -> Callable[..., None]:
@@ -174,7 +174,7 @@ def _rule_of(kind: str) -> Callable[..., None]:
     return rule(data=st.data())(do)
 
 
-AllActs = type(
+AllActs: type[History] = type(
     "AllActs", (History,), {f"act_{kind}".replace(" ", "_"): _rule_of(kind) for kind in KINDS}
 )
 
@@ -191,14 +191,22 @@ def search(examples: int, steps: int, phases: Sequence[Phase] = tuple(Phase)) ->
     )
 
 
-def test_any_history_keeps_the_books_whole() -> None:
+@pytest.fixture
+def all_acts(tmp_path: Path) -> Iterator[type[History]]:
+    """Histories that happen in a store of their own."""
+    AllActs.place = Reopened(tmp_path / "studio.stockroom")
+    yield AllActs
+    AllActs.place.clear()
+
+
+def test_any_history_keeps_the_books_whole(all_acts: type[History]) -> None:
     """A history that fails here is found, but not made shorter: the long test below does that."""
-    run_state_machine_as_test(AllActs, settings=search(40, 20, (Phase.generate,)))
+    run_state_machine_as_test(all_acts, settings=search(40, 20, (Phase.generate,)))
 
 
 @pytest.mark.slow
-def test_many_long_histories_keep_the_books_whole() -> None:
-    run_state_machine_as_test(AllActs, settings=search(400, 40))
+def test_many_long_histories_keep_the_books_whole(all_acts: type[History]) -> None:
+    run_state_machine_as_test(all_acts, settings=search(400, 40))
 
 
 def see_same_history(stores: list[str], seed: int, acts: int) -> None:

@@ -27,7 +27,7 @@ from stockroom.store.engine import BUSY_TIMEOUT_S, reading
 
 PEOPLE = 16
 SINGLES = 40
-MOST_ASKED_DMM = 9_000
+LEAST_ASKED_DMM, MOST_ASKED_DMM = 10_000, 40_000
 
 
 @dataclass
@@ -129,13 +129,13 @@ def person(engine: Engine, bench: Bench, number: int, acts: int) -> Callable[[Sa
                         unit, amount = choose.one(bench.singles), None
                         done = making.put_by(desk, unit, job, amount, key=key)
                     case 4 | 5 | 6:
-                        asked = choose.number(2_000, MOST_ASKED_DMM)
+                        asked = choose.number(LEAST_ASKED_DMM, MOST_ASKED_DMM)
                         done = making.put_by(desk, bench.promised_roll, job, asked, key=key)
                     case 7:
-                        asked = choose.number(2_000, MOST_ASKED_DMM)
+                        asked = choose.number(LEAST_ASKED_DMM, MOST_ASKED_DMM)
                         done = making.put_by(desk, bench.used_roll, job, asked, key=key)
                     case 8:
-                        asked = choose.number(500, 3_000)
+                        asked = choose.number(2_000, 12_000)
                         done = handling.use(desk, bench.used_roll, asked, job=job, key=key)
                     case _:
                         counted = choose.number(100_000, 500_000)

@@ -9,6 +9,7 @@ from tempfile import mkdtemp
 
 from stockroom.desk import counting
 from stockroom.desk.session import Desk
+from stockroom.store.engine import make_engine, url_of
 from support.deeds import Doer, Seeded
 from support.studio import MONDAY_S, Clock, Studio, furnish
 
@@ -54,3 +55,21 @@ def copied_studio(path: Path) -> Studio:
 def desk_at(store: Path | str, clock: Clock | None = None, actor: str = "ines") -> Desk:
     """Open a desk on a store that is there."""
     return Desk.at(str(store), actor=actor, now_s=clock or Clock(MONDAY_S))
+
+
+class Reopened:
+    """One path at which one store after the other is laid; what is compiled is kept for all."""
+
+    def __init__(self, path: Path) -> None:
+        self.path = path
+        self.engine = make_engine(url_of(str(path)))
+
+    def desk(self) -> Desk:
+        """Open a desk on what lies there now."""
+        return Desk(self.engine, actor="ines", now_s=Clock(MONDAY_S))
+
+    def clear(self) -> None:
+        """Close it, and take away what lies there."""
+        self.engine.dispose()
+        for path in self.path.parent.glob(self.path.name + "*"):
+            path.unlink()
