@@ -1,0 +1,377 @@
+"""Commands on what there is: materials, places, units, and the list of opening day."""
+
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import typer
+
+from stockroom.cli.base import KEY, answer, app, at_desk, given, on_day, read_file, say_aside, told
+from stockroom.core.model import FAMILIES, FORMS, PLACE_KINDS
+from stockroom.errors import ImportProblem, InputError
+
+material = typer.Typer(rich_markup_mode=None, no_args_is_help=True)
+place = typer.Typer(rich_markup_mode=None, no_args_is_help=True)
+unit = typer.Typer(rich_markup_mode=None, no_args_is_help=True)
+stock = typer.Typer(rich_markup_mode=None, no_args_is_help=True)
+app.add_typer(material, name="material", help="Papers, films, sheets: add, change, list.")
+app.add_typer(place, name="place", help="Places and their climate: add, change, list, show.")
+app.add_typer(unit, name="unit", help="Rolls, sheets, packs, offcuts: list, show.")
+app.add_typer(stock, name="stock", help="Opening day: take in the list of what is there.")
+
+
+@material.command("add", short_help="Define a material.")
+def material_add(
+    name: str,
+    family: str = typer.Option(..., help=f"One of: {', '.join(FAMILIES)}."),
+    form: str = typer.Option(..., help=f"One of: {', '.join(FORMS)}."),
+    width: str = typer.Option(None, help="Width, mm."),
+    length: str = typer.Option(None, help="Length of a roll (m) or height of a sheet (mm)."),
+    thickness: str = typer.Option(None, help="Thickness, mm."),
+    life_days: int = typer.Option(None, help="Life by the label, days."),
+    label_temp: str = typer.Option(None, help="Temperature that life was stated for, °C."),
+    storage_limit: str = typer.Option(None, help="'Store at or below', °C."),
+    shop_life_days: int = typer.Option(None, help="Own rule for undated stock, days."),
+    energy: int = typer.Option(None, help="Own activation energy, J/mol."),
+    longest_print: str = typer.Option(None, help="The printer's longest print, m."),
+    leader: str = typer.Option(None, help="Leader at each loading, m."),
+    tail: str = typer.Option(None, help="Tail left on the core, m."),
+    supplier: str = typer.Option("", help="Who sells it."),
+    lead_days: int = typer.Option(None, help="Days from order to arrival."),
+    price: str = typer.Option(None, help="Price of one roll or sheet."),
+    tell_below: int = typer.Option(None, help="Tell me below so many rolls or sheets."),
+    multiple: int = typer.Option(1, help="Sold in multiples of."),
+    key: str = KEY,
+) -> None:
+    """Example:  stockroom material add 'Satin colour paper 127' --family paper --form roll
+    --width 1270 --length 50 --life-days 730 --label-temp 10
+    """
+    from stockroom.desk.defining import define_material
+
+    label = _label(form, width, length, thickness, label_temp, storage_limit, price)
+    label |= _lengths(leader=leader, tail=tail, longest_print=longest_print)
+    label |= {
+        "label_life_days": life_days,
+        "shop_life_days": shop_life_days,
+        "energy_j_mol": energy,
+        "lead_days": lead_days,
+        "tell_below": tell_below,
+        "supplier": supplier,
+        "order_multiple": multiple,
+    }
+    with at_desk(begin=True) as desk:
+        told(define_material(desk, name, family, form, key=key, **label))  # type: ignore[arg-type]
+
+
+@material.command("change", short_help="Change what is known of a material.")
+def material_change(
+    name: str,
+    new_name: str = typer.Option(None, help="Another name."),
+    life_days: int = typer.Option(None, help="Life by the label, days."),
+    label_temp: str = typer.Option(None, help="Temperature that life was stated for, °C."),
+    storage_limit: str = typer.Option(None, help="'Store at or below', °C."),
+    shop_life_days: int = typer.Option(None, help="Own rule for undated stock, days."),
+    energy: int = typer.Option(None, help="Own activation energy, J/mol."),
+    longest_print: str = typer.Option(None, help="The printer's longest print, m."),
+    supplier: str = typer.Option(None, help="Who sells it."),
+    lead_days: int = typer.Option(None, help="Days from order to arrival."),
+    price: str = typer.Option(None, help="Price of one roll or sheet."),
+    tell_below: int = typer.Option(None, help="Tell me below so many; 0 for never."),
+    multiple: int = typer.Option(None, help="Sold in multiples of."),
+    key: str = KEY,
+) -> None:
+    """Example:  stockroom material change 'Cast acrylic 3 mm' --tell-below 4"""
+    from stockroom.desk.defining import change_material
+
+    label = _label(None, None, None, None, label_temp, storage_limit, price)
+    label |= _lengths(longest_print=longest_print)
+    label |= {
+        "name": new_name,
+        "label_life_days": life_days,
+        "shop_life_days": shop_life_days,
+        "energy_j_mol": energy,
+        "lead_days": lead_days,
+        "tell_below": tell_below,
+        "supplier": supplier,
+        "order_multiple": multiple,
+    }
+    changed = {name_: value for name_, value in label.items() if value is not None}
+    if not changed:
+        raise InputError("Nothing to change.", try_="Give at least one option; see --help.")
+    with at_desk() as desk:
+        told(change_material(desk, name, key=key, **changed))
+
+
+@material.command("list", short_help="List the materials.")
+def material_list() -> None:
+    """Example:  stockroom material list --json"""
+    from stockroom.core.model import Material
+    from stockroom.desk.lookup import everything
+    from stockroom.units import m_text, mm_text
+
+    with at_desk() as desk, desk.reading() as view:
+        found = everything(view, Material)
+
+    def lines() -> Iterator[str]:
+        for item in found:
+            size = ""
+            if item.width_dmm and item.length_dmm:
+                long = mm_text if item.form == "sheet" else m_text
+                size = f", {mm_text(item.width_dmm)} x {long(item.length_dmm)}"
+            below = f", tell below {item.tell_below}" if item.tell_below else ""
+            yield f"{item.code}  {item.name} ({item.family}, {item.form}{size}{below})"
+        if not found:
+            yield "No material yet. Begin with: stockroom material add --help."
+
+    answer("stockroom.materials/1", {"materials": [item.plain() for item in found]}, lines)
+
+
+@place.command("add", short_help="Define a place.")
+def place_add(
+    name: str,
+    kind: str = typer.Option("room", help=f"One of: {', '.join(PLACE_KINDS)}."),
+    set_point: str = typer.Option(None, help="What it is set to, °C."),
+    low: str = typer.Option(None, help="Lower limit, °C."),
+    high: str = typer.Option(None, help="Upper limit, °C."),
+    key: str = KEY,
+) -> None:
+    """Example:  stockroom place add 'Cold store' --kind 'cold store' --set-point 4 --high 8"""
+    from stockroom.desk.defining import define_place
+
+    with at_desk(begin=True) as desk:
+        told(define_place(desk, name, kind, key=key, **_climate(set_point, low, high)))  # type: ignore[arg-type]
+
+
+@place.command("change", short_help="Change a place's climate.")
+def place_change(
+    name: str,
+    set_point: str = typer.Option(None, help="What it is set to, °C."),
+    low: str = typer.Option(None, help="Lower limit, °C."),
+    high: str = typer.Option(None, help="Upper limit, °C."),
+    key: str = KEY,
+) -> None:
+    """Example:  stockroom place change 'Cold store' --high 7"""
+    from stockroom.desk.defining import change_place
+
+    changed = {n: v for n, v in _climate(set_point, low, high).items() if v is not None}
+    if not changed:
+        raise InputError("Nothing to change.", try_="Give at least one option; see --help.")
+    with at_desk() as desk:
+        told(change_place(desk, name, key=key, **changed))
+
+
+@place.command("list", short_help="List the places.")
+def place_list() -> None:
+    """Example:  stockroom place list"""
+    from stockroom.core.model import Place
+    from stockroom.desk.lookup import everything
+
+    with at_desk() as desk, desk.reading() as view:
+        found = everything(view, Place)
+
+    def lines() -> Iterator[str]:
+        for item in found:
+            set_to = item.set_point_centi_c
+            shown = "" if set_to is None else f", set to {set_to / 100:g} °C"
+            yield f"{item.code}  {item.name} ({item.place_kind}{shown})"
+        if not found:
+            yield "No place yet. Begin with: stockroom place add --help."
+
+    answer("stockroom.places/1", {"places": [item.plain() for item in found]}, lines)
+
+
+@place.command("show", short_help="One place: what stands there, its warm spells.")
+def place_show(name: str) -> None:
+    """Example:  stockroom place show 'Cold store'"""
+    from stockroom.core.model import Place
+    from stockroom.desk.checking import instant_of
+    from stockroom.desk.climate import warm_spells
+    from stockroom.desk.lookup import find
+    from stockroom.desk.reckoning import Reckoning
+
+    with at_desk() as desk, desk.reading() as view:
+        found = find(view, Place, name)
+        reckoning = Reckoning(view, instant_of(desk, on_day(desk)), desk.zone)
+        spells = warm_spells(reckoning, place=found.code)
+        units = [item for item in reckoning.units.values() if item.place == found.code]
+        names = {item.code: reckoning.material_of(item).name for item in units}
+        readings = len(reckoning.readings(found.code))
+        zone = desk.zone
+    from stockroom.cli.shapes import spell_lines, spell_value
+    from stockroom.core.wording import unit_size_text
+
+    def lines() -> Iterator[str]:
+        set_to = found.set_point_centi_c
+        shown = "no set-point" if set_to is None else f"set to {set_to / 100:g} °C"
+        yield f"{found.code}  {found.name} ({found.place_kind}, {shown}), {readings} readings"
+        for item in units:
+            yield f"  {item.code}  {names[item.code]}: {unit_size_text(item)}"
+        for spell in spells:
+            yield from spell_lines(spell, zone)
+
+    value = {
+        "place": found.plain(),
+        "readings": readings,
+        "units": [item.plain() for item in units],
+        "spells": [spell_value(spell) for spell in spells],
+    }
+    answer("stockroom.place/1", value, lines)
+
+
+@unit.command("list", short_help="List what is in stock.")
+def unit_list(
+    of: str = typer.Option(None, "--material", help="Only of this material."),
+) -> None:
+    """Example:  stockroom unit list --material 'Satin colour paper 127'"""
+    from stockroom.core.model import Material
+    from stockroom.core.wording import unit_size_text
+    from stockroom.desk.checking import instant_of
+    from stockroom.desk.lookup import find
+    from stockroom.desk.reckoning import Reckoning
+
+    with at_desk() as desk, desk.reading() as view:
+        reckoning = Reckoning(view, instant_of(desk, on_day(desk)), desk.zone)
+        wanted = find(view, Material, of).code if of else None
+        found = [
+            item
+            for item in reckoning.units.values()
+            if wanted is None or reckoning.material_of(item).code == wanted
+        ]
+
+    def lines() -> Iterator[str]:
+        for item in found:
+            why = item.held or reckoning.lot_of(item).held
+            held = f", on hold: {why}" if why else ""
+            yield (
+                f"{item.code}  {reckoning.material_of(item).name}: {unit_size_text(item)}, "
+                f"{reckoning.places[item.place].name}, batch {reckoning.lot_of(item).number}{held}"
+            )
+        if not found:
+            yield "Nothing in stock. Begin with: stockroom receive --help."
+
+    answer("stockroom.units/1", {"units": [item.plain() for item in found]}, lines)
+
+
+@unit.command("show", short_help="One unit: how fresh, where it stood, what happened.")
+def unit_show(code: str) -> None:
+    """Example:  stockroom unit show 10143"""
+    from stockroom.cli.shapes import unit_lines, unit_value
+    from stockroom.core.model import Unit
+    from stockroom.desk import counting
+    from stockroom.desk.checking import instant_of
+    from stockroom.desk.lookup import find
+    from stockroom.desk.reckoning import Reckoning, ages
+
+    with at_desk() as desk, desk.reading() as view:
+        found = find(view, Unit, code)
+        on = on_day(desk)
+        reckoning = Reckoning(view, instant_of(desk, on), desk.zone)
+        usable = None
+        if ages(reckoning.material_of(found)) and found.state == "in stock":
+            usable = reckoning.usable_by(found)
+        trail = counting.trail(desk, 100, of=found.code)
+        day = on or desk.today()
+        value = unit_value(reckoning, found, usable, trail)
+        answer(
+            "stockroom.unit/1",
+            value,
+            lambda: unit_lines(reckoning, found, usable, trail, day),
+        )
+
+
+@stock.command("take-in", short_help="Take in a list of stock from CSV or Excel.")
+def stock_take_in(
+    file: Path,
+    look: bool = typer.Option(False, "--look", help="Only look; store nothing."),
+    yes: bool = typer.Option(False, "--yes", help="Store it without asking."),
+    day_first: bool = typer.Option(None, "--day-first/--month-first", help="Order in dates."),
+) -> None:
+    """Example:  stockroom stock take-in stock.xlsx --look
+
+    CSV or Excel with columns such as material, family, form, width_mm, length_m, height_mm, count,
+    batch, label_date, place, owner. All of it is taken in or none; the same file twice is harmless.
+    """
+    from stockroom.desk.opening_day import look_at_stock_list, take_in_stock_list
+
+    data = read_file(file)
+    with at_desk(begin=not look) as desk:
+        seen = look_at_stock_list(desk, data, file.name, day_first=day_first)
+
+        def lines() -> Iterator[str]:
+            yield f"{seen.name}: {seen.rows} rows, {seen.units} units."
+            for what, names in (
+                ("New materials", seen.new_materials),
+                ("New places", seen.new_places),
+                ("Columns left aside", seen.ignored),
+            ):
+                if names:
+                    yield f"{what}: {', '.join(names)}."
+            for problem in seen.problems:
+                yield f"  {problem}"
+            if seen.taken_before:
+                yield "This list was taken in before; doing it again changes nothing."
+
+        if look:
+            answer("stockroom.stock-list/1", seen, lines)
+        if seen.problems and not look:
+            raise ImportProblem(
+                f"{seen.name} was not taken in.",
+                "A list is taken whole or not at all.",
+                "Mend these rows and take it in again.",
+                problems=seen.problems,
+            )
+        if look:
+            raise typer.Exit(1 if seen.problems else 0)
+        if not given.as_json:
+            for line in lines():
+                say_aside(line)
+        _confirm(yes)
+        told(take_in_stock_list(desk, data, file.name, day_first=day_first))
+
+
+def _confirm(yes: bool) -> None:
+    """Ask only a person at a terminal; never wait otherwise."""
+    import sys
+
+    if yes or not sys.stdin.isatty():
+        return
+    if not typer.confirm("Take it in?", default=True, err=True):
+        raise typer.Exit(1)
+
+
+def _label(
+    form: str | None,
+    width: str | None,
+    length: str | None,
+    thickness: str | None,
+    label_temp: str | None,
+    storage_limit: str | None,
+    price: str | None,
+) -> dict[str, Any]:
+    from stockroom.times import centi_c
+    from stockroom.units import cents, length_dmm, number
+
+    return {
+        "width_dmm": length_dmm(width, "mm") if width else None,
+        "length_dmm": length_dmm(length, "mm" if form == "sheet" else "m") if length else None,
+        "thickness_um": round(number(thickness, "a thickness") * 1000) if thickness else None,
+        "label_temp_centi_c": centi_c(label_temp) if label_temp else None,
+        "storage_limit_centi_c": centi_c(storage_limit) if storage_limit else None,
+        "price_cents": cents(price) if price else None,
+    }
+
+
+def _lengths(**metres: str | None) -> dict[str, int | None]:
+    from stockroom.units import length_dmm
+
+    return {f"{name}_dmm": length_dmm(text, "m") if text else None for name, text in metres.items()}
+
+
+def _climate(set_point: str | None, low: str | None, high: str | None) -> dict[str, int | None]:
+    from stockroom.times import centi_c
+
+    return {
+        "set_point_centi_c": centi_c(set_point) if set_point else None,
+        "low_centi_c": centi_c(low) if low else None,
+        "high_centi_c": centi_c(high) if high else None,
+    }
