@@ -6,6 +6,7 @@ import typer
 
 from stockroom.cli.base import HAPPENED, KEY, answer, app, at_desk, happened, told
 from stockroom.core.model import LOSS_CAUSES, OWNERS, UNKNOWN
+from stockroom.errors import InputError
 
 
 @app.command("receive", short_help="Take in a delivery.")
