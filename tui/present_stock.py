@@ -5,7 +5,8 @@ from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
 from stockroom.clock import local_date
-from stockroom.core.wording import CAUTION, act_brief, unit_size_text, usable_by_text
+from stockroom.core.sheets import lift_of
+from stockroom.core.wording import CAUTION, act_brief, lift_text, unit_size_text, usable_by_text
 from stockroom.text import safe
 from stockroom.units import days_text, m_text, mm_text, size_text
 from tui.picture import Curve, axis, bar, curve_span, life_picture
@@ -26,7 +27,7 @@ from tui.words import (
 )
 
 if TYPE_CHECKING:
-    from stockroom.core.model import Unit
+    from stockroom.core.model import Material, Unit
     from stockroom.desk.counting import TrailLine
     from stockroom.desk.cutting import OffcutAnswer
     from stockroom.desk.pictures import ShelfLine, UnitPicture
@@ -186,6 +187,7 @@ def unit_page(found: "UnitPicture", width: int) -> list[Row]:
     """Return one unit: figures, its life drawn, the answers for booked prints, its trail."""
     line, today = found.line, found.today
     rows = [note(*unit_facts(line, today, width))]
+    rows += lift_rows(line.unit, line.material, width)
     if found.life is not None and line.usable is not None:
         rows += [note(BLANK), head("Life used, over time"), note(*life_lines(found, width, 8))]
     if found.prints:
@@ -302,12 +304,18 @@ def offcut_rows(
             ]
         )
         rows.append(_offcut_row(item, (cut_line(cells, width),)))
-    if any(item.kind == "sheet" for item in yes):
-        rows += [
-            note(BLANK),
-            note(*wrapped(f"Full sheets: two people, or a lifter. {CAUTION}", width, "dim")),
-        ]
+    for item in yes[:1]:
+        rows += lift_rows(item.unit, item.material, width)
     return rows
+
+
+def lift_rows(unit: "Unit", material: "Material", width: int) -> list[Row]:
+    """Return what a sheet weighs and how many lift it, as a caution; nothing for anything else."""
+    if unit.form != "sheet":
+        return []
+    lift = lift_of(material.family, material.thickness_um, unit.width_dmm, unit.length_dmm)
+    text = CAUTION if lift is None else f"{unit.code}: {lift_text(lift)}"
+    return [note(BLANK), note(*wrapped(text, width, "dim"))]
 
 
 def _kind(item: "OffcutAnswer") -> str:
