@@ -203,7 +203,7 @@ def test_any_history_keeps_the_books_whole(histories: type[History]) -> None:
 
 @pytest.mark.slow
 def test_many_long_histories_keep_the_books_whole(histories: type[History]) -> None:
-    run_state_machine_as_test(histories, settings=search(400, 40))
+    run_state_machine_as_test(histories, settings=search(150, 40))
 
 
 def see_same_history(stores: list[str], seed: int, acts: int) -> None:
@@ -240,7 +240,7 @@ def test_the_same_history_makes_the_same_books(store: str, tmp_path: Path) -> No
 def test_many_same_histories_make_the_same_books(
     database: str, tmp_path: Path, request: pytest.FixtureRequest
 ) -> None:
-    for seed in range(40):
+    for seed in range(20):
         other = str(tmp_path / f"other-{seed}.stockroom")
         if database == "postgresql":
             other = request.getfixturevalue("fresh_postgres")()
