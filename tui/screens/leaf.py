@@ -1,5 +1,6 @@
 """What all list screens share: bar, list, text beside it, filter, status, footer, reading aside."""
 
+from abc import abstractmethod
 from typing import TYPE_CHECKING, Any, cast
 
 from textual.app import ComposeResult
@@ -184,13 +185,13 @@ class Leaf(Framed):
 
     # what each screen says -------------------------------------------------------------------
 
+    @abstractmethod
     def fetch(self, desk: "Desk") -> Any:
         """Read what is shown; runs in a thread."""
-        raise NotImplementedError
 
+    @abstractmethod
     def rows(self, data: Any, width: int) -> list[Row]:
         """Lay out what was read."""
-        raise NotImplementedError
 
     def acts(self) -> tuple[str, ...]:
         """Letters that do something here."""

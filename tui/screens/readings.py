@@ -177,4 +177,6 @@ def _places(desk: "Desk") -> "list[tuple[str, str]]":
 
 
 def _never(desk: Any, values: Any, key: str) -> Any:
-    raise NotImplementedError("readings are stored by their own screen")
+    from stockroom.errors import RefusedError
+
+    raise RefusedError("Readings are stored once they were looked at.", try_="Press Enter again.")
