@@ -9,14 +9,15 @@ from seeds_demo import DEMO_NOW_S
 from seeds_demo.logger import logger_file
 from stockroom.desk import (
     checking,
-    climate,
     counting,
     cutting,
     defining,
     handling,
     making,
     ordering,
+    readings,
     receiving,
+    spells,
 )
 from stockroom.desk.cutting import Part
 from stockroom.desk.receiving import Delivery
@@ -229,8 +230,8 @@ class _Story:
         self._booked("Night ferry", 18_000, 12_000, "2026-03-10", SATIN)
         self._booked("Quarry wall", 34_000, 17_500, "2026-04-14", GLOSS, count=6)
         desk = self.on("2026-03-03T07:55")
-        climate.take_in_readings(desk, STORE, logger_file(), "cold-store.csv")
-        climate.name_cause(desk, STORE, at("2025-11-08T06:00"), at("2025-11-10T08:00"), "power cut")
+        readings.take_in_readings(desk, STORE, logger_file(), "cold-store.csv")
+        spells.name_cause(desk, STORE, at("2025-11-08T06:00"), at("2025-11-10T08:00"), "power cut")
 
     def _booked(
         self,

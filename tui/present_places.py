@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from datetime import date
 
     from stockroom.core.model import Place
-    from stockroom.desk.pictures import LogFile, PlaceLine, PlacePicture
+    from stockroom.desk.place_pictures import LogFile, PlaceLine, PlacePicture
 
 LONG_WHEN = 29
 """Cells of a day of another year."""

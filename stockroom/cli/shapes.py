@@ -19,11 +19,11 @@ from stockroom.core.wording import (
     usable_by_text,
 )
 from stockroom.desk.checking import Answered, Answers
-from stockroom.desk.climate import WarmSpell
 from stockroom.desk.counting import TrailLine
 from stockroom.desk.day import PrintLine, Today
 from stockroom.desk.ordering import Reorder
 from stockroom.desk.reckoning import Reckoning
+from stockroom.desk.spells import WarmSpell
 from stockroom.units import day_text, days_text, size_text
 
 

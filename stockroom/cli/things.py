@@ -185,9 +185,9 @@ def place_show(name: str) -> None:
     """Example:  stockroom place show 'Cold store'"""
     from stockroom.core.model import Place
     from stockroom.desk.checking import instant_of
-    from stockroom.desk.climate import warm_spells
     from stockroom.desk.lookup import find
     from stockroom.desk.reckoning import Reckoning
+    from stockroom.desk.spells import warm_spells
 
     with at_desk() as desk, desk.reading() as view:
         found = find(view, Place, name)

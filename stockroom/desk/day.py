@@ -10,10 +10,10 @@ from stockroom.core.freshness.usable_by import UsableBy
 from stockroom.core.model import Job, Material, Order, Place, Unit
 from stockroom.core.verdict import is_cold, length_lacking_dmm, rules_of
 from stockroom.desk.checking import Answers, bookings, instant_of, yields
-from stockroom.desk.climate import WarmSpell, warm_spells
 from stockroom.desk.ordering import Reorder, order_list, orders_coming
 from stockroom.desk.reckoning import Reckoning, ages
 from stockroom.desk.session import Desk
+from stockroom.desk.spells import WarmSpell, warm_spells
 from stockroom.units import SECONDS_PER_DAY
 
 LOOK_AHEAD_DAYS = 7

@@ -6,7 +6,7 @@ from support.studio import DAY_S, Studio
 
 from stockroom.core.climate.ageing import rate
 from stockroom.core.model import Import
-from stockroom.desk import climate, handling, keeping
+from stockroom.desk import handling, keeping, readings, spells
 from stockroom.desk.lookup import everything
 from stockroom.desk.reckoning import Reckoning
 from stockroom.errors import BadValueError, ImportProblem, RefusedError
@@ -18,7 +18,7 @@ def reckoning(studio: Studio) -> Reckoning:
         for unit in made.units.values():
             if unit.form == "roll":
                 made.usable_by(unit)
-        made.spells = climate.warm_spells(made)  # type: ignore[attr-defined]
+        made.spells = spells.warm_spells(made)  # type: ignore[attr-defined]
         return made
 
 
@@ -29,7 +29,7 @@ def later(studio: Studio, days: float) -> None:
 def test_used_life_comes_from_the_log(any_studio: Studio) -> None:
     s = any_studio
     later(s, 30)
-    climate.take_in_readings(s.desk, "Cold store", log(30), "log.csv")
+    readings.take_in_readings(s.desk, "Cold store", log(30), "log.csv")
     made = reckoning(s)
     roll = made.units[s.roll]
     used = made.usable_by(roll)
@@ -42,18 +42,18 @@ def test_a_file_twice_changes_nothing_and_withdrawn_counts_no_more(any_studio: S
     s = any_studio
     later(s, 10)
     data = log(10, (3, 30, 20.0))
-    first = climate.take_in_readings(s.desk, "Cold store", data, "log.csv")
-    again = climate.take_in_readings(s.desk, "Cold store", data, "other name.csv")
+    first = readings.take_in_readings(s.desk, "Cold store", data, "log.csv")
+    again = readings.take_in_readings(s.desk, "Cold store", data, "other name.csv")
     assert again.done.repeated
     assert again.done.seq == first.done.seq
     assert len(reckoning(s).spells) == 1  # type: ignore[attr-defined]
     with s.desk.reading() as view:
         (taken,) = everything(view, Import)
-    climate.withdraw_readings(s.desk, taken.code)
+    readings.withdraw_readings(s.desk, taken.code)
     assert reckoning(s).spells == []  # type: ignore[attr-defined]
     with pytest.raises(RefusedError):
-        climate.withdraw_readings(s.desk, taken.code)
-    anew = climate.take_in_readings(s.desk, "Cold store", data, "log.csv")
+        readings.withdraw_readings(s.desk, taken.code)
+    anew = readings.take_in_readings(s.desk, "Cold store", data, "log.csv")
     assert not anew.done.repeated
     assert len(reckoning(s).spells) == 1  # type: ignore[attr-defined]
     assert keeping.check(s.desk).faults == ()
@@ -61,8 +61,8 @@ def test_a_file_twice_changes_nothing_and_withdrawn_counts_no_more(any_studio: S
 
 def test_overlapping_logs_that_differ_take_the_warmer_and_count(studio: Studio) -> None:
     later(studio, 10)
-    climate.take_in_readings(studio.desk, "Cold store", log(10), "a.csv")
-    climate.take_in_readings(studio.desk, "Cold store", log(10, (3, 30, 20.0)), "b.csv")
+    readings.take_in_readings(studio.desk, "Cold store", log(10), "a.csv")
+    readings.take_in_readings(studio.desk, "Cold store", log(10, (3, 30, 20.0)), "b.csv")
     made = reckoning(studio)
     assert made.readings(studio.store).temp_c.max() == 20.0
     assert made.differing[studio.store] == 30 * 4
@@ -72,7 +72,7 @@ def test_a_spell_costs_each_roll_what_it_stood_there(studio: Studio) -> None:
     later(studio, 3.5)
     handling.move(studio.desk, [studio.second_roll], "Mounting room")
     later(studio, 6.5)
-    climate.take_in_readings(studio.desk, "Cold store", log(10, (3, 48, 20.0)), "log.csv")
+    readings.take_in_readings(studio.desk, "Cold store", log(10, (3, 48, 20.0)), "log.csv")
     (spell,) = reckoning(studio).spells  # type: ignore[attr-defined]
     lost = {loss.unit.code: loss.days for loss in spell.losses}
     full = 2 * (rate(20.0, 10.0, 85_000) - rate(4.0, 10.0, 85_000))
@@ -84,7 +84,7 @@ def test_a_spell_costs_each_roll_what_it_stood_there(studio: Studio) -> None:
 
 def test_door_openings_do_not_age_the_core(studio: Studio) -> None:
     later(studio, 10)
-    climate.take_in_readings(studio.desk, "Cold store", log(10, (3, 0.5, 15.0)), "log.csv")
+    readings.take_in_readings(studio.desk, "Cold store", log(10, (3, 0.5, 15.0)), "log.csv")
     (spell,) = reckoning(studio).spells  # type: ignore[attr-defined]
     assert spell.worst_days < 0.05
     assert not spell.wants_a_word
@@ -92,7 +92,7 @@ def test_door_openings_do_not_age_the_core(studio: Studio) -> None:
 
 def test_logged_by_hand_the_worst_is_assumed_until_a_log_tells_better(studio: Studio) -> None:
     later(studio, 10)
-    climate.log_excursion(
+    spells.log_excursion(
         studio.desk, "Cold store", last_right_s=START_S + 5 * DAY_S, found_s=START_S + 7 * DAY_S,
         highest_centi_c=2000, now_centi_c=1800, cause="power cut",
     )  # fmt: skip
@@ -102,7 +102,7 @@ def test_logged_by_hand_the_worst_is_assumed_until_a_log_tells_better(studio: St
     assert guess.losses[0].days == pytest.approx(
         2 * (rate(20.0, 10.0, 85_000) - rate(4.0, 10.0, 85_000)), rel=0.12
     )
-    climate.take_in_readings(studio.desk, "Cold store", log(10, (5.5, 20, 14.0)), "log.csv")
+    readings.take_in_readings(studio.desk, "Cold store", log(10, (5.5, 20, 14.0)), "log.csv")
     (seen,) = reckoning(studio).spells  # type: ignore[attr-defined]
     assert seen.source == "logger"
     assert seen.peak_c == 14.0
@@ -113,8 +113,8 @@ def test_logged_by_hand_the_worst_is_assumed_until_a_log_tells_better(studio: St
 def test_one_word_serves_a_group_of_spells(studio: Studio) -> None:
     later(studio, 10)
     t0 = START_S + 3 * DAY_S
-    climate.take_in_readings(studio.desk, "Cold store", log(10, (3, 40, 18.0)), "log.csv")
-    climate.name_cause(studio.desk, "Cold store", t0 - 3600, t0 - 1800, "door left open")
+    readings.take_in_readings(studio.desk, "Cold store", log(10, (3, 40, 18.0)), "log.csv")
+    spells.name_cause(studio.desk, "Cold store", t0 - 3600, t0 - 1800, "door left open")
     (spell,) = reckoning(studio).spells  # type: ignore[attr-defined]
     assert spell.cause == "door left open"
     assert not spell.wants_a_word
@@ -132,7 +132,7 @@ def test_spells_that_cannot_be_are_refused(
     studio: Studio, last_right_s: int, found_s: int, highest: int
 ) -> None:
     with pytest.raises(BadValueError):
-        climate.log_excursion(
+        spells.log_excursion(
             studio.desk, "Cold store", last_right_s=last_right_s, found_s=found_s,
             highest_centi_c=highest,
         )  # fmt: skip
@@ -142,7 +142,7 @@ def test_a_log_whose_day_order_cannot_be_known_is_refused(studio: Studio) -> Non
     data = b"date;temp\n03/04/2026 08:00;4.0\n"
     before = keeping.state(studio.desk)
     with pytest.raises(ImportProblem) as caught:
-        climate.take_in_readings(studio.desk, "Cold store", data, "log.csv")
+        readings.take_in_readings(studio.desk, "Cold store", data, "log.csv")
     assert "--day-first" in caught.value.try_
     assert keeping.state(studio.desk) == before
 

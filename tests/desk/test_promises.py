@@ -9,7 +9,6 @@ from support.studio import DAY_S, Studio, code_of
 from stockroom.core.model import Lot, Unit
 from stockroom.desk import (
     checking,
-    climate,
     counting,
     cutting,
     defining,
@@ -17,7 +16,9 @@ from stockroom.desk import (
     making,
     opening_day,
     ordering,
+    readings,
     receiving,
+    spells,
 )
 from stockroom.desk.day import PrintLine, today
 from stockroom.desk.receiving import Delivery
@@ -181,7 +182,7 @@ def test_a_file_whose_act_was_taken_back_can_come_again(any_studio: Studio) -> N
     rows = "\n".join(f"2026-03-02T0{h}:00:00Z,4.0" for h in range(9))
     log = f"time,temperature °C\n{rows}\n".encode()
     for _ in range(2):
-        taken = climate.take_in_readings(s.desk, "Cold store", log, "log.csv")
+        taken = readings.take_in_readings(s.desk, "Cold store", log, "log.csv")
         assert not taken.done.repeated
         counting.undo(s.desk, taken.done.seq)
 
@@ -243,11 +244,11 @@ def test_a_roll_out_for_an_hour_in_a_warm_spell_pays_for_the_rest(studio: Studio
         studio.desk, [studio.second_roll], "Cold store", happened_s=studio.desk.now_s() + 3600
     )
     studio.desk.now_s.on(6)  # type: ignore[attr-defined]
-    climate.take_in_readings(studio.desk, "Cold store", log(10, (3, 48, 20.0)), "log.csv")
+    readings.take_in_readings(studio.desk, "Cold store", log(10, (3, 48, 20.0)), "log.csv")
     with studio.desk.reading() as view:
         from stockroom.desk.reckoning import Reckoning
 
-        (spell,) = climate.warm_spells(Reckoning(view, studio.desk.now_s(), "UTC"))
+        (spell,) = spells.warm_spells(Reckoning(view, studio.desk.now_s(), "UTC"))
     lost = {loss.unit.code: loss.days for loss in spell.losses}
     assert lost[studio.second_roll] > 0.75 * lost[studio.roll]
     assert start < spell.from_s

@@ -6,7 +6,7 @@ import pytest
 from support.studio import DAY_S, Studio
 
 from stockroom.core.model import Unit
-from stockroom.desk import checking, climate, counting, cutting, handling, making, ordering
+from stockroom.desk import checking, counting, cutting, handling, making, ordering, readings, spells
 from stockroom.desk.cutting import Part
 from stockroom.errors import BadValueError, ImportProblem, RefusedError
 
@@ -96,13 +96,13 @@ def test_readings_still_to_come_are_not_taken_in(studio: Studio) -> None:
     """A year or a month too far is a wrong clock or a wrong order of day and month."""
     file = "time,temp C\n2027-03-01 10:00,4.0\n2027-03-01 10:15,4.1\n"
     with pytest.raises(ImportProblem, match="still to come, up to 2027-03-01 10:15"):
-        climate.take_in_readings(studio.desk, studio.store, file.encode(), "next-year.csv")
+        readings.take_in_readings(studio.desk, studio.store, file.encode(), "next-year.csv")
 
 
 def test_a_cold_night_is_no_warm_spell(studio: Studio) -> None:
     desk = studio.desk
     with pytest.raises(BadValueError, match="2 °C is no warm spell of Cold store"):
-        climate.log_excursion(
+        spells.log_excursion(
             desk, studio.store, last_right_s=desk.now_s() - DAY_S, highest_centi_c=200
         )
 

@@ -15,7 +15,8 @@ from stockroom.desk.counting import trail
 from stockroom.desk.cutting import find_offcut
 from stockroom.desk.day import Today, today
 from stockroom.desk.glance import glance
-from stockroom.desk.pictures import one_place, one_print, one_unit, order_desk, places, shelf
+from stockroom.desk.pictures import one_print, one_unit, order_desk, shelf
+from stockroom.desk.place_pictures import one_place, places
 from stockroom.desk.session import Desk
 from tui import present, present_orders, present_places, present_stock
 from tui.glance_rows import first_glance_rows

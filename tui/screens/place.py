@@ -39,7 +39,7 @@ class PlaceScreen(Leaf):
     def fetch(self, desk: "Desk") -> Any:
         """Read it."""
         import tui.present_places  # noqa: F401 - imported here, beside the screen
-        from stockroom.desk.pictures import one_place
+        from stockroom.desk.place_pictures import one_place
 
         return one_place(desk, self.target.about, self.weeks_back, self.stockroom.on)
 

@@ -23,7 +23,7 @@ class PlacesScreen(Leaf):
     def fetch(self, desk: "Desk") -> Any:
         """Read them."""
         import tui.present_places  # noqa: F401 - imported here, beside the screen
-        from stockroom.desk.pictures import places
+        from stockroom.desk.place_pictures import places
 
         return places(desk), desk.zone
 

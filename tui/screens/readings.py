@@ -85,7 +85,7 @@ class ReadingsScreen(FormScreen):
         width = max(40, app.size.width - 6)
 
         def work(desk: "Desk") -> list[Row]:
-            from stockroom.desk.climate import look_at_readings
+            from stockroom.desk.readings import look_at_readings
             from tui.present_places import look_rows
 
             data, name = _bytes(values["path"])
@@ -124,7 +124,7 @@ class ReadingsScreen(FormScreen):
         app = self.stockroom
 
         def work(desk: "Desk") -> "Done":
-            from stockroom.desk.climate import take_in_readings
+            from stockroom.desk.readings import take_in_readings
 
             data, name = _bytes(values["path"])
             return take_in_readings(
@@ -170,7 +170,7 @@ def _bytes(text: str) -> tuple[bytes, str]:
 
 
 def _places(desk: "Desk") -> "list[tuple[str, str]]":
-    from stockroom.desk.pictures import places
+    from stockroom.desk.place_pictures import places
     from stockroom.text import safe
 
     return [(line.place.code, safe(line.place.name)) for line in places(desk)]

@@ -3,10 +3,10 @@
 from typing import TYPE_CHECKING
 
 from stockroom.core.model import Place
-from stockroom.desk import climate
-from stockroom.desk.climate import CAUSES
+from stockroom.desk import spells
 from stockroom.desk.lookup import find
 from stockroom.desk.pictures import choices
+from stockroom.desk.spells import CAUSES
 from stockroom.errors import BadValueError, StockroomError
 from stockroom.text import safe
 from stockroom.times import centi_c, instant_of
@@ -38,7 +38,7 @@ def warm_form(desk: "Desk", target: "Target") -> Form:
                 "From then on the worst is assumed.",
                 "Type it like yesterday 18:00.",
             )
-        return climate.log_excursion(
+        return spells.log_excursion(
             desk,
             place.code,
             last_right_s=instant_of(values["right"], desk.now_s(), desk.zone),
@@ -101,7 +101,7 @@ def cause_form(desk: "Desk", target: "Target") -> Form:
 
     def submit(desk: "Desk", values: Values, key: str) -> "Done":
         word = values["word"].strip() or values["cause"]
-        return climate.name_cause(desk, place.code, from_s, to_s, word, key=key)
+        return spells.name_cause(desk, place.code, from_s, to_s, word, key=key)
 
     return Form(
         f"cause {place.code} {from_s}",
