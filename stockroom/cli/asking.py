@@ -267,7 +267,7 @@ def order_list(
 
     with at_desk() as desk, desk.reading() as view:
         day = on_day(desk) or desk.today()
-        reckoning = Reckoning(view, instant_of(desk, day), desk.zone)
+        reckoning = Reckoning(view, instant_of(desk, day), desk.zone, desk.memory)
         wanted, coming = below(reckoning, day), orders_coming(reckoning)
         names = {code: item.name for code, item in reckoning.materials.items()}
 

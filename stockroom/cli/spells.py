@@ -59,7 +59,7 @@ def excursion(
         with desk.reading() as view:
             stood = find(view, Place, place) if place else None
             code = stood.code if stood else None
-            reckoning = Reckoning(view, instant_of(desk, on_day(desk)), desk.zone)
+            reckoning = Reckoning(view, instant_of(desk, on_day(desk)), desk.zone, desk.memory)
             listed = spells.warm_spells(reckoning, place=code)
             zone = desk.zone
         if cause and not highest:

@@ -191,7 +191,7 @@ def place_show(name: str) -> None:
 
     with at_desk() as desk, desk.reading() as view:
         found = find(view, Place, name)
-        reckoning = Reckoning(view, instant_of(desk, on_day(desk)), desk.zone)
+        reckoning = Reckoning(view, instant_of(desk, on_day(desk)), desk.zone, desk.memory)
         spells = warm_spells(reckoning, place=found.code)
         units = [item for item in reckoning.units.values() if item.place == found.code]
         names = {item.code: reckoning.material_of(item).name for item in units}
@@ -230,7 +230,7 @@ def unit_list(
     from stockroom.desk.reckoning import Reckoning
 
     with at_desk() as desk, desk.reading() as view:
-        reckoning = Reckoning(view, instant_of(desk, on_day(desk)), desk.zone)
+        reckoning = Reckoning(view, instant_of(desk, on_day(desk)), desk.zone, desk.memory)
         wanted = find(view, Material, of).code if of else None
         found = [
             item
@@ -265,7 +265,7 @@ def unit_show(code: str) -> None:
     with at_desk() as desk, desk.reading() as view:
         found = find(view, Unit, code)
         on = on_day(desk)
-        reckoning = Reckoning(view, instant_of(desk, on), desk.zone)
+        reckoning = Reckoning(view, instant_of(desk, on), desk.zone, desk.memory)
         usable = None
         if ages(reckoning.material_of(found)) and found.state == "in stock":
             usable = reckoning.usable_by(found)

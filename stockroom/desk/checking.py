@@ -85,7 +85,7 @@ def ok(
         Where the print is not told.
     """
     with desk.reading() as view:
-        reckoning = Reckoning(view, instant_of(desk, today), desk.zone)
+        reckoning = Reckoning(view, instant_of(desk, today), desk.zone, desk.memory)
         on = today or desk.today()
         found_unit = find(view, Unit, unit) if unit else None
         booked = find(view, Job, job) if job else None

@@ -117,7 +117,7 @@ def today(desk: Desk, on: date | None = None) -> Today:
         Reason as if it were this day; nothing is back-dated by it.
     """
     with desk.reading() as view:
-        reckoning = Reckoning(view, instant_of(desk, on), desk.zone)
+        reckoning = Reckoning(view, instant_of(desk, on), desk.zone, desk.memory)
         return reckon_today(reckoning, on or desk.today())
 
 

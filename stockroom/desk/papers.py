@@ -29,7 +29,7 @@ def labels_of(desk: Desk, codes: Sequence[str]) -> list[Label]:
         Where nothing carries a code.
     """
     with desk.reading() as view:
-        reckoning = Reckoning(view, desk.now_s(), desk.zone)
+        reckoning = Reckoning(view, desk.now_s(), desk.zone, desk.memory)
         records = (
             [find_any(view, code) for code in codes]
             if codes
@@ -71,7 +71,7 @@ def label_text(desk: Desk, codes: Sequence[str]) -> str:
 def day_sheet(desk: Desk, on: date | None = None) -> bytes:
     """Return the day's sheet as PDF: every act to tick, with room for the time it happened."""
     with desk.reading() as view:
-        reckoning = Reckoning(view, instant_of(desk, on), desk.zone)
+        reckoning = Reckoning(view, instant_of(desk, on), desk.zone, desk.memory)
         found = reckon_today(reckoning, on or desk.today())
     day = found.day
     groups: list[tuple[str, list[tuple[str, str]]]] = [

@@ -4,16 +4,15 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 
-import numpy as np
-
-from stockroom.core.climate.ageing import Scenario
+from stockroom.core.climate.bodies import LIKELY
 from stockroom.core.climate.course import Floats
+from stockroom.core.climate.visits import Rule, over_time
 from stockroom.core.facts import (
     ACTIVATION_ENERGY,
     ACTIVATION_ENERGY_HIGH,
     ACTIVATION_ENERGY_LOW,
 )
-from stockroom.core.freshness.usable_by import UsableBy, life_over_time
+from stockroom.core.freshness.usable_by import UsableBy
 from stockroom.core.model import Job, Lot, Material, Order, Place, Strip, Unit
 from stockroom.core.verdict import Verdict
 from stockroom.desk.checking import instant_of
@@ -51,7 +50,7 @@ class ShelfLine:
 def shelf(desk: Desk, on: date | None = None) -> list[ShelfLine]:
     """Return the units in stock, by material, then the one that runs out first."""
     with desk.reading() as view:
-        reckoning = Reckoning(view, instant_of(desk, on), desk.zone)
+        reckoning = Reckoning(view, instant_of(desk, on), desk.zone, desk.memory)
         lines = [shelf_line(reckoning, unit) for unit in reckoning.units.values()]
     families = ("paper", "film", "sheet", "board", "profile", "goods")
     return sorted(
@@ -129,7 +128,7 @@ def one_unit(desk: Desk, said: str, on: date | None = None) -> UnitPicture:
     """
     day = on or desk.today()
     with desk.reading() as view:
-        reckoning = Reckoning(view, instant_of(desk, on), desk.zone)
+        reckoning = Reckoning(view, instant_of(desk, on), desk.zone, desk.memory)
         unit = find(view, Unit, said)
         line = shelf_line(reckoning, unit)
         life = life_of(reckoning, unit, line.usable) if line.usable else None
@@ -147,21 +146,19 @@ def one_unit(desk: Desk, said: str, on: date | None = None) -> UnitPicture:
 
 def life_of(reckoning: Reckoning, unit: Unit, found: UsableBy, points: int = 160) -> Life | None:
     """Return a unit's used life over time; the range comes of the activation energy."""
-    stays = reckoning.climate_of(unit)
-    label_c = found.label.readings[0].temp_c
     own = reckoning.material_of(unit).energy_j_mol
-    tau_s = reckoning.tau_s(unit)
-    likely = Scenario(own or ACTIVATION_ENERGY.value)
-    t_s, used = life_over_time(stays, label_c, likely, tau_s, points)
-    if not len(t_s):
+    ends = () if own else (ACTIVATION_ENERGY_LOW.value, ACTIVATION_ENERGY_HIGH.value)
+    label_c = found.label.readings[0].temp_c
+    rules = tuple(
+        Rule(LIKELY, label_c, energy) for energy in (own or ACTIVATION_ENERGY.value, *ends)
+    )
+    visits = reckoning.visits_so_far(unit)
+    if not visits:
         return None
-    came_with = found.used_days - float(used[-1])
-    edges = [used]
-    for energy in () if own else (ACTIVATION_ENERGY_LOW.value, ACTIVATION_ENERGY_HIGH.value):
-        at, other = life_over_time(stays, label_c, Scenario(energy), tau_s, points)
-        edges.append(np.interp(t_s, at, other))
-    stacked = np.vstack(edges) + came_with
-    return Life(t_s, used + came_with, stacked.min(0), stacked.max(0), found.label.days)
+    airs = {visit.place: reckoning.air(visit.place) for visit in visits}
+    t_s, used = over_time(visits, airs, rules, points)
+    used = used + (found.used_days - float(used[-1, 0]))
+    return Life(t_s, used[:, 0], used.min(axis=1), used.max(axis=1), found.label.days)
 
 
 def one_print(desk: Desk, said: str, on: date | None = None) -> PrintLine | Job:
@@ -175,7 +172,7 @@ def one_print(desk: Desk, said: str, on: date | None = None) -> PrintLine | Job:
     day = on or desk.today()
     with desk.reading() as view:
         job = find(view, Job, said)
-        reckoning = Reckoning(view, instant_of(desk, on), desk.zone)
+        reckoning = Reckoning(view, instant_of(desk, on), desk.zone, desk.memory)
         for line in booked_prints(reckoning, day):
             if line.job.code == job.code:
                 return line
@@ -200,7 +197,7 @@ def order_desk(desk: Desk, on: date | None = None) -> OrderDesk:
     """
     day = on or desk.today()
     with desk.reading() as view:
-        reckoning = Reckoning(view, instant_of(desk, on), desk.zone)
+        reckoning = Reckoning(view, instant_of(desk, on), desk.zone, desk.memory)
         watched = tuple(
             (material, *stock_of(reckoning, material)) for material in reckoning.materials.values()
         )

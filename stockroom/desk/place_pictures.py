@@ -34,7 +34,7 @@ class PlaceLine:
 def places(desk: Desk) -> list[PlaceLine]:
     """Return all places, those with limits first."""
     with desk.reading() as view:
-        reckoning = Reckoning(view, desk.now_s(), desk.zone)
+        reckoning = Reckoning(view, desk.now_s(), desk.zone, desk.memory)
         lines = [_place_line(reckoning, place) for place in reckoning.places.values()]
     return sorted(lines, key=lambda line: (line.place.high_centi_c is None, line.place.code))
 
@@ -72,7 +72,7 @@ def one_place(desk: Desk, said: str, weeks_back: int = 0, on: date | None = None
     """
     day = on or desk.today()
     with desk.reading() as view:
-        reckoning = Reckoning(view, instant_of(desk, on), desk.zone)
+        reckoning = Reckoning(view, instant_of(desk, on), desk.zone, desk.memory)
         place = find(view, Place, said)
         midnight_s = clock.start_of_day_s(day + timedelta(days=1), desk.zone)
         to_s = midnight_s - weeks_back * WEEK_S

@@ -1,18 +1,18 @@
 """Reckoning ages: each unit's stays joined with the readings of its places."""
 
-from collections.abc import Sequence
+import math
+from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from datetime import date
 
 import numpy as np
 
 from stockroom import clock
+from stockroom.core.climate.bodies import PlaceAir, lag_class_s
 from stockroom.core.climate.course import PlaceClimate
 from stockroom.core.climate.excursions import guessed
-from stockroom.core.climate.history import StayClimate
 from stockroom.core.climate.lag import time_constant_s
 from stockroom.core.climate.readings import (
-    EMPTY,
     Readings,
     beneath,
     merge,
@@ -20,17 +20,33 @@ from stockroom.core.climate.readings import (
     usable,
     window,
 )
+from stockroom.core.climate.visits import Journey, Visit, age
 from stockroom.core.facts import BRIDGE_LONGEST, PAPER_CALIPER, ROOM_TEMP, SHEET_PACKAGE_TIME
+from stockroom.core.freshness.ahead import Ahead, steady
 from stockroom.core.freshness.label import LabelLife, label_life
-from stockroom.core.freshness.usable_by import UsableBy, usable_by
-from stockroom.core.model import Job, Lot, Material, Place, PutBy, Spell, Stay, Strip, Unit
-from stockroom.desk.lookup import everything, in_stock
+from stockroom.core.freshness.usable_by import Life, UsableBy, life_of, told
+from stockroom.core.freshness.ways import Ways, ways_of
+from stockroom.core.model import (
+    Import,
+    Job,
+    Lot,
+    Material,
+    Place,
+    PutBy,
+    Spell,
+    Stay,
+    Strip,
+    Unit,
+)
+from stockroom.desk.memory import Logged, Memory, Reckoned
 from stockroom.store.blocks import read_place
 from stockroom.store.view import StoreView
 from stockroom.units import SECONDS_PER_DAY
 
 RECENT_S = 14 * SECONDS_PER_DAY
 """A place without a set-point is believed to stay as it was in these last days, s (our choice)."""
+AGED_EVERY_S = 3_600
+"""Ages are reckoned as of the last full hour, s (our choice: a tenth of a day's twentieth)."""
 
 
 class Reckoning:
@@ -41,31 +57,35 @@ class Reckoning:
     view : StoreView
         One state of the books.
     now_s : int
-        The instant reckoned at, seconds UTC: stays are followed up to it. What there is, and how
-        much, is as the books stand now.
+        The instant reckoned at, seconds UTC: stays are followed up to the hour before it. What
+        there is, and how much, is as the books stand now.
     zone : str
         The workshop's zone.
+    memory : Memory or None
+        What is known from before; None for nothing.
     """
 
-    def __init__(self, view: StoreView, now_s: int, zone: str) -> None:
+    def __init__(
+        self, view: StoreView, now_s: int, zone: str, memory: Memory | None = None
+    ) -> None:
         self.view = view
         self.now_s = now_s
+        self.aged_s = now_s - now_s % AGED_EVERY_S
         self.zone = zone
-        self.materials = {item.code: item for item in everything(view, Material)}
-        self.lots = {item.code: item for item in everything(view, Lot)}
-        self.places = {item.code: item for item in everything(view, Place)}
-        self.jobs = {item.code: item for item in everything(view, Job)}
-        self.put_bys = [item for item in everything(view, PutBy) if item.open]
-        self.strips = _last_strips(everything(view, Strip))
-        self.units = {item.code: item for item in in_stock(view)}
-        self._spells = everything(view, Spell)
-        self._readings: dict[str, Readings] = {}
-        self._steps: dict[str, float] = {}
-        self.differing: dict[str, int] = {}
-        self._stays: dict[str, list[Stay]] = {}
-        self._usable: dict[str, UsableBy] = {}
-        for stay in everything(view, Stay):
-            self._stays.setdefault(stay.unit, []).append(stay)
+        self.memory = memory or Memory()
+        self.records = self.memory.records(view)
+        self.materials = self.records.by_key(Material)
+        self.lots = self.records.by_key(Lot)
+        self.places = self.records.by_key(Place)
+        self.jobs = self.records.by_key(Job)
+        self.put_bys = [item for item in self.records.all(PutBy) if item.open]
+        self.strips = _last_strips(self.records.all(Strip))
+        self._every_unit = self.records.by_key(Unit)
+        self.units = {
+            code: item for code, item in self._every_unit.items() if item.state == "in stock"
+        }
+        self._by_material: dict[str, list[Unit]] | None = None
+        self._ahead: dict[str, Ahead] = {}
 
     def lot_of(self, unit: Unit) -> Lot:
         """Return a unit's batch."""
@@ -75,22 +95,84 @@ class Reckoning:
         """Return a unit's material."""
         return self.materials[self.lots[unit.lot].material]
 
+    def units_of(self, material: str) -> Sequence[Unit]:
+        """Return the units in stock of a material, by code."""
+        if self._by_material is None:
+            self._by_material = {}
+            for unit in self.units.values():
+                self._by_material.setdefault(self.lots[unit.lot].material, []).append(unit)
+        return self._by_material.get(material, ())
+
     def unit(self, code: str) -> Unit | None:
         """Return a unit, in stock or not."""
-        return self.units.get(code) or self.view.get(Unit, code)
+        return self._every_unit.get(code)
+
+    # --- places -----------------------------------------------------------------------------
 
     def readings(self, place: str) -> Readings:
         """Return a place's readings: logged ones, and a spell logged by hand where nothing was."""
-        if place not in self._readings:
-            logged, self.differing[place] = read_place(self.view.connection, place)
-            guesses = [
-                readings_of_spell(spell)
-                for spell in self._spells
-                if spell.place == place and not covered(logged, spell)
-            ]
-            self._steps[place] = step_s(usable(logged))
-            self._readings[place] = beneath(logged, merge(guesses)[0]) if guesses else logged
-        return self._readings[place]
+        kept = self._place(place)
+        assert kept.readings is not None
+        return kept.readings
+
+    def logged(self, place: str) -> Readings:
+        """Return what loggers wrote of a place."""
+        kept = self._place(place)
+        assert kept.logged is not None
+        return kept.logged
+
+    def differing(self, place: str) -> int:
+        """Return at how many instants the logs of a place differ."""
+        return self._place(place).differing
+
+    def _place(self, place: str) -> Logged:
+        with self.memory.lock:
+            kept = self.memory.places.setdefault(place, Logged())
+            spells = [item for item in self.records.all(Spell) if item.place == place]
+            standing = [item for item in self.records.all(Import) if item.place == place]
+            revision = (tuple(standing), tuple(spells), self.climate(place))
+            if kept.revision != revision:
+                kept.logged, kept.differing = read_place(self.view.connection, place)
+                guesses = [
+                    readings_of_spell(spell) for spell in spells if not covered(kept.logged, spell)
+                ]
+                kept.step_s = step_s(usable(kept.logged))
+                kept.readings = kept.logged
+                if guesses:
+                    kept.readings = beneath(kept.logged, merge(guesses)[0])
+                kept.revision, kept.air_of = revision, None
+                kept.number += 1
+            return kept
+
+    def step_s(self, place: str) -> float | None:
+        """Return the usual step of a place's log, s; None where it has none."""
+        return self._place(place).step_s or None
+
+    def air(self, place: str) -> PlaceAir:
+        """Return the air of a place from the first stay there to the end of the day."""
+        with self.memory.lock:
+            kept = self._place(place)
+            to_s = (self.now_s // SECONDS_PER_DAY + 1) * SECONDS_PER_DAY
+            from_s = self._first_stay_s().get(place, self.now_s - SECONDS_PER_DAY)
+            wanted = (kept.number, min(from_s, to_s - SECONDS_PER_DAY), to_s)
+            if kept.air_of != wanted or kept.air is None:
+                kept.air = PlaceAir(
+                    self.readings(place),
+                    self.climate(place),
+                    wanted[1],
+                    to_s,
+                    self.step_s(place),
+                )
+                kept.air_of = wanted
+            return kept.air
+
+    def _first_stay_s(self) -> dict[str, int]:
+        if not hasattr(self, "_first_stay"):
+            found: dict[str, int] = {}
+            for stay in self.records.all(Stay):
+                found[stay.place] = min(found.get(stay.place, stay.from_s), stay.from_s)
+            self._first_stay = found
+        return self._first_stay
 
     def climate(self, place: str) -> PlaceClimate:
         """Return what is believed of a place where there is no reading."""
@@ -111,9 +193,17 @@ class Reckoning:
         late = window(log, log.t_s[-1] - RECENT_S, log.t_s[-1])
         return float(np.mean(late.temp_c))
 
+    def ahead(self, place: str) -> Ahead:
+        """Return what is ahead of a unit that stays at a place."""
+        if place not in self._ahead:
+            self._ahead[place] = steady(self.aged_s, self.temp_ahead_c(place))
+        return self._ahead[place]
+
+    # --- units ------------------------------------------------------------------------------
+
     def stays_of(self, unit: Unit) -> list[Stay]:
         """Return where a unit stood up to now; an offcut stood where its parent did before it."""
-        own = sorted(self._stays.get(unit.code, []), key=lambda stay: (stay.from_s, stay.act))
+        own = list(self.records.stays.get(unit.code, ()))
         if unit.parent is None:
             return own
         parent = self.unit(unit.parent)
@@ -127,20 +217,29 @@ class Reckoning:
         ]
         return [*before, *own]
 
-    def climate_of(self, unit: Unit) -> list[StayClimate]:
-        """Return a unit's stays with the air they had, up to now, end to end."""
-        stays = self.stays_of(unit)
-        end_s = self.now_s if unit.ended_s is None else min(self.now_s, unit.ended_s)
-        made = []
-        for stay, after in zip(stays, [*stays[1:], None], strict=True):
-            to_s = min(end_s, after.from_s if after is not None else end_s)
-            if to_s <= stay.from_s:
-                continue
-            log = self.readings(stay.place)
-            near = window(log, stay.from_s, to_s, beyond=1) if len(log) else EMPTY
-            step = self._steps[stay.place] or None
-            made.append(StayClimate(stay.from_s, to_s, near, self.climate(stay.place), step))
-        return made
+    def visits(self, unit: Unit) -> tuple[Visit, ...]:
+        """Return where a unit stood, end to end, each visit with its lag there; open at the end."""
+        kept = self.memory.units.setdefault(unit.code, Reckoned())
+        made_of = (unit, self.records.stays.get(unit.code), self.records.drawn.get(unit.code))
+        if unit.parent is not None or kept.visits_of != made_of:
+            stays = self.stays_of(unit)
+            end_s = math.inf if unit.ended_s is None else unit.ended_s
+            kept.visits = tuple(
+                Visit(stay.place, lag_class_s(self._tau_s(unit, stay.from_s)), stay.from_s, to_s)
+                for stay, after in zip(stays, [*stays[1:], None], strict=True)
+                for to_s in (min(end_s, after.from_s if after is not None else end_s),)
+                if to_s > stay.from_s
+            )
+            kept.visits_of = made_of
+        return kept.visits
+
+    def visits_so_far(self, unit: Unit) -> list[Visit]:
+        """Return where a unit stood, up to the instant reckoned at."""
+        return [
+            visit._replace(to_s=min(visit.to_s, self.aged_s))
+            for visit in self.visits(unit)
+            if visit.from_s < self.aged_s
+        ]
 
     def received_s(self, unit: Unit) -> int:
         """Return when the unit, or what it was cut from, came."""
@@ -154,35 +253,103 @@ class Reckoning:
 
     def tau_s(self, unit: Unit) -> float:
         """Return the unit's time constant, by the length that is left."""
+        return self._tau_s(unit, self.now_s)
+
+    def _tau_s(self, unit: Unit, at_s: float) -> float:
+        """Its time constant by the length that was on it when it came to a place."""
         if unit.form != "roll":
             return SHEET_PACKAGE_TIME.value
         thickness_um = self.material_of(unit).thickness_um
         caliper_mm = thickness_um / 1000 if thickness_um else PAPER_CALIPER.value
-        return time_constant_s(unit.remaining_dmm, max(1, unit.width_dmm), caliper_mm)
+        since = sum(qty for s, qty in self.records.drawn.get(unit.code, ()) if s > at_s)
+        length_dmm = max(0, unit.remaining_dmm - since // max(1, unit.measure))
+        return time_constant_s(length_dmm, max(1, unit.width_dmm), caliper_mm)
 
     def is_off(self, unit: Unit) -> bool:
         """Return whether a unit is past its day: reckoned for paper, printed for the rest."""
+        return not self.good_on(unit, clock.local_date(self.now_s, self.zone))
+
+    def good_on(self, unit: Unit, day: date) -> bool:
+        """Return whether a unit is not past its day on a day."""
         if ages(self.material_of(unit)):
-            ends: date | None = self.usable_by(unit).likely
-        else:
-            ends = self.lot_of(unit).label_date
-        return ends is not None and ends < clock.local_date(self.now_s, self.zone)
+            return self.ends_s(unit) >= clock.start_of_day_s(day, self.zone) - 0.5
+        ends = self.lot_of(unit).label_date
+        return ends is None or ends >= day
+
+    def ends_s(self, unit: Unit) -> float:
+        """Return the likely instant at which a unit's life runs out, s UTC."""
+        return self._reckoned(unit).ends_s[0]
 
     def usable_by(self, unit: Unit) -> UsableBy:
         """Return the day until which a unit can be used, if it stays where it is."""
-        if unit.code not in self._usable:
-            material = self.material_of(unit)
-            self._usable[unit.code] = usable_by(
-                self.climate_of(unit),
-                self.label_of(unit),
-                self.now_s,
-                self.temp_ahead_c(unit.place),
-                tau_s=self.tau_s(unit),
-                energy_j_mol=material.energy_j_mol,
-                arrived_warm=unit.arrived_warm,
-                zone=self.zone,
-            )
-        return self._usable[unit.code]
+        life = self._reckoned(unit)
+        kept = self.memory.units[unit.code]
+        if kept.usable is None:
+            label = self.label_of(unit)
+            ways = self._ways(unit, label)
+            kept.usable = told(label, ways, life, self.aged_s, self.zone)
+        return kept.usable
+
+    def _reckoned(self, unit: Unit) -> Life:
+        self.prepare([unit])
+        life = self.memory.units[unit.code].life
+        assert life is not None
+        return life
+
+    def prepare(self, units: Iterable[Unit]) -> None:
+        """Reckon the lives of many units together; what still holds is left as it is."""
+        with self.memory.lock:
+            wanted = []
+            for unit in units:
+                kept = self.memory.units.setdefault(unit.code, Reckoned())
+                asked = self._life_key(unit)
+                if kept.life is None or kept.life_of != asked:
+                    wanted.append((unit, kept, asked))
+            if wanted:
+                self._reckon(wanted)
+
+    def _life_key(self, unit: Unit) -> object:
+        visits = self.visits(unit)
+        numbers = tuple(self._place(visit.place).number for visit in visits)
+        lot = self.lot_of(unit)
+        return (
+            self.aged_s, visits, numbers, unit.place, self.ahead(unit.place).key, lot,
+            self.materials[lot.material], unit.arrived_warm, self.zone,
+        )  # fmt: skip
+
+    def _reckon(self, wanted: Sequence[tuple[Unit, Reckoned, object]]) -> None:
+        """Age what is closed where it is not known, then all up to now, then look ahead."""
+        labels = [self.label_of(unit) for unit, _, _ in wanted]
+        ways = [self._ways(unit, label) for (unit, _, _), label in zip(wanted, labels, strict=True)]
+        visits = [self.visits_so_far(unit) for unit, _, _ in wanted]
+        airs = {visit.place: self.air(visit.place) for some in visits for visit in some}
+        unknown = []
+        for (unit, kept, _), way, label, some in zip(wanted, ways, labels, visits, strict=True):
+            closed = tuple(some[:-1])
+            numbers = tuple(self._place(visit.place).number for visit in closed)
+            key = (closed, numbers, way.rules, label, unit.arrived_warm)
+            if kept.closed is None or kept.closed_of != key:
+                came_s = some[0].from_s if some else self.aged_s
+                journey = Journey(way.fresh(label, came_s), closed, way.rules, way.budgets(label))
+                unknown.append((kept, key, journey))
+        for (kept, key, _), aged in zip(
+            unknown, age([journey for _, _, journey in unknown], airs), strict=True
+        ):
+            kept.closed_of, kept.closed = key, aged
+        open_ = [
+            Journey(kept.closed, some[-1:], way.rules, way.budgets(label))
+            for (_, kept, _), way, label, some in zip(wanted, ways, labels, visits, strict=True)
+            if kept.closed is not None
+        ]
+        for (unit, kept, asked), way, label, aged in zip(
+            wanted, ways, labels, age(open_, airs), strict=True
+        ):
+            kept.life = life_of(aged, way, label, self.ahead(unit.place))
+            kept.life_of, kept.usable = asked, None
+
+    def _ways(self, unit: Unit, label: LabelLife) -> Ways:
+        energy = self.material_of(unit).energy_j_mol
+        return ways_of(label, energy, arrived_warm=unit.arrived_warm)
 
 
 def ages(material: Material) -> bool:

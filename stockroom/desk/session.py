@@ -15,6 +15,7 @@ from stockroom.core.books.chain import Act, as_kept, digest
 from stockroom.core.books.draft import Changes
 from stockroom.core.model import Job, Material, Order, Place, PutBy, Spell, SpellWord, Unit
 from stockroom.core.wording import act_text, amount_text
+from stockroom.desk.memory import Memory
 from stockroom.errors import BadValueError, KeyReusedError, RefusedError, StoreMissingError
 from stockroom.store.engine import make_engine, reading, shown_url, url_of, writing
 from stockroom.store.schema import create, ready, workshop
@@ -99,6 +100,7 @@ class Desk:
         self.actor = safe(actor, length=80) or "someone"
         self.now_s = now_s
         self.new_key = new_key
+        self.memory = Memory()
         ready(engine)
         with reading(engine) as connection:
             self.zone, self.currency = workshop(connection)

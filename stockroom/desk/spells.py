@@ -1,18 +1,19 @@
 """Warm spells: logging one that no logger saw, naming causes, and what each one cost."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Any, Literal
 
-from stockroom.core.climate.excursions import Excursion, days_lost, find
-from stockroom.core.climate.readings import Readings
+from stockroom.core.climate.excursions import COOLED, Excursion, days_lost, find
+from stockroom.core.climate.lag import LONGEST_LAG_S
+from stockroom.core.climate.readings import Readings, window
+from stockroom.core.climate.visits import Visit
 from stockroom.core.facts import ACTIVATION_ENERGY, WARM_SPELL_WORTH_A_WORD
-from stockroom.core.model import Place, Spell, SpellWord, Stay, Unit
-from stockroom.desk.lookup import everything
+from stockroom.core.model import Place, Spell, SpellWord, Unit
 from stockroom.desk.lookup import find as find_record
 from stockroom.desk.reckoning import Reckoning, ages, covered
 from stockroom.desk.session import EARLIEST_S, Bench, Desk, Done, checked_time
 from stockroom.errors import BadValueError
-from stockroom.store import blocks
 from stockroom.text import safe
 from stockroom.units import SECONDS_PER_DAY
 
@@ -189,8 +190,8 @@ def warm_spells(
     since_s : int
         Only those that ended after this instant, seconds UTC.
     """
-    words = everything(reckoning.view, SpellWord)
-    logged = everything(reckoning.view, Spell)
+    words = reckoning.records.all(SpellWord)
+    logged = reckoning.records.all(Spell)
     spells: list[WarmSpell] = []
     for stands in reckoning.places.values():
         if (place and stands.code != place) or _limit_c(stands) is None:
@@ -239,47 +240,57 @@ def _of_place(
 
 def _seen(reckoning: Reckoning, spell: Spell) -> bool:
     """Whether a logger file taken in later tells what a spell logged by hand only guessed."""
-    logged, _ = blocks.read_place(reckoning.view.connection, spell.place)
-    return covered(logged, spell)
+    return covered(reckoning.logged(spell.place), spell)
 
 
 def _losses(
     reckoning: Reckoning, place: Place, spell: Excursion, log: Readings
 ) -> tuple[RollLoss, ...]:
-    """Days of life that each unit lost, by how long it stood there during the spell."""
+    """Days of life that each unit lost, by how long it stood there during the spell.
+
+    Units that stood there alike, lag alike and age alike lost alike: that is reckoned once.
+    """
     losses = []
     climate = reckoning.climate(place.code)
+    known: dict[tuple[Excursion, float, float, float], float] = {}
+    near = window(log, spell.from_s, spell.to_s + COOLED * LONGEST_LAG_S, beyond=1)
+    usual_step_s = reckoning.step_s(place.code)
     for unit in reckoning.units.values():
         material = reckoning.material_of(unit)
         if not ages(material):
             continue
-        parts = _parts_there(reckoning.stays_of(unit), place.code, spell)
+        parts = _parts_there(reckoning.visits(unit), place.code, spell)
         if not parts:
             continue
-        days = sum(
-            days_lost(
-                part,
-                log,
-                climate,
-                reckoning.label_of(unit).readings[0].temp_c,
-                material.energy_j_mol or ACTIVATION_ENERGY.value,
-                reckoning.tau_s(unit),
-            )
-            for part in parts
-        )
+        label_c = reckoning.label_of(unit).readings[0].temp_c
+        energy = material.energy_j_mol or ACTIVATION_ENERGY.value
+        days = 0.0
+        for part, tau_s in parts:
+            key = (part, label_c, energy, tau_s)
+            if key not in known:
+                known[key] = days_lost(
+                    part, near, climate, label_c, energy, tau_s, usual_step_s=usual_step_s
+                )
+            days += known[key]
         losses.append(RollLoss(unit, days))
     return tuple(sorted(losses, key=lambda loss: (-loss.days, loss.unit.code)))
 
 
-def _parts_there(stays: list[Stay], place: str, spell: Excursion) -> list[Excursion]:
-    """The parts of a spell during which a unit stood there; after it left it is not followed."""
+def _parts_there(
+    visits: Sequence[Visit], place: str, spell: Excursion
+) -> list[tuple[Excursion, float]]:
+    """The parts of a spell during which a unit stood there, with its lag (s) then.
+
+    After it left it is not followed.
+    """
     parts = []
-    for stay in stays:
-        from_s = max(spell.from_s, stay.from_s)
-        to_s = spell.to_s if stay.to_s is None else min(spell.to_s, stay.to_s)
-        if stay.place == place and from_s < to_s:
+    for visit in visits:
+        from_s = max(spell.from_s, visit.from_s)
+        to_s = min(spell.to_s, visit.to_s)
+        if visit.place == place and from_s < to_s:
             left = spell.ongoing or to_s < spell.to_s
-            parts.append(replace(spell, from_s=from_s, to_s=to_s, ongoing=left))
+            part = replace(spell, from_s=int(from_s), to_s=int(to_s), ongoing=left)
+            parts.append((part, visit.tau_s))
     return parts
 
 

@@ -5,11 +5,13 @@ from datetime import UTC, date, datetime, timedelta
 import pytest
 
 from stockroom.core.climate.ageing import rate
+from stockroom.core.climate.bodies import LIKELY, PlaceAir
 from stockroom.core.climate.course import PlaceClimate
 from stockroom.core.climate.history import StayClimate
 from stockroom.core.climate.readings import EMPTY, Readings
+from stockroom.core.climate.visits import Rule, Visit, over_time
 from stockroom.core.freshness.label import label_life
-from stockroom.core.freshness.usable_by import UsableBy, life_over_time, usable_by
+from stockroom.core.freshness.usable_by import UsableBy, usable_by
 from stockroom.core.model import Lot, Material
 
 DAY = 86_400
@@ -137,10 +139,9 @@ def test_days_are_told_in_the_workshops_zone() -> None:
 
 
 def test_the_picture_ends_at_the_used_life() -> None:
-    from stockroom.core.climate.ageing import Scenario
-
-    stays = [StayClimate(CAME_S, CAME_S + 60 * DAY, EMPTY, PlaceClimate(21.0))]
-    at, used = life_over_time(stays, 10.0, Scenario(85_000))
+    air = PlaceAir(EMPTY, PlaceClimate(21.0), CAME_S, CAME_S + 60 * DAY)
+    visit = Visit("room", 0.0, CAME_S, CAME_S + 60 * DAY)
+    at, used = over_time([visit], {"room": air}, (Rule(LIKELY, 10.0, 85_000),))
     assert at[0] == CAME_S
     assert at[-1] == CAME_S + 60 * DAY
     assert used[-1] == pytest.approx(60 * rate(21.0, 10.0, 85_000))

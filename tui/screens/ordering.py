@@ -24,7 +24,7 @@ def order_form(desk: "Desk", target: "Target") -> Form:
     """Mark a material as ordered; the quantity stands there already."""
     with desk.reading() as view:
         material = find(view, Material, target.about)
-        reckoning = Reckoning(view, desk.now_s(), desk.zone)
+        reckoning = Reckoning(view, desk.now_s(), desk.zone, desk.memory)
         have, held = ordering.stock_of(reckoning, material)
     today = desk.today()
     quantity = target.more[0] if target.more else str(material.order_multiple)

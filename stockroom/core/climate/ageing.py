@@ -9,7 +9,7 @@ from typing import NamedTuple, get_args, overload
 import numpy as np
 from numpy.typing import ArrayLike
 
-from stockroom.core.climate.course import Course, Floats, Gaps, PlaceClimate, believed
+from stockroom.core.climate.course import Bools, Course, Floats, Gaps, PlaceClimate, believed
 from stockroom.core.climate.lag import inside
 from stockroom.core.climate.readings import Readings
 from stockroom.core.facts import FLOOR_RATE, GAS_CONSTANT, MKT_ENERGY, ZERO_CELSIUS
@@ -24,6 +24,7 @@ __all__ = [
     "energy_of_q10",
     "life_by_piece",
     "mean_kinetic_temp_c",
+    "mean_rate",
     "project",
     "rate",
     "use",
@@ -139,6 +140,7 @@ def used_life(
     scenario: Scenario,
     *,
     lag: Lag | None = None,
+    usual_step_s: float | None = None,
 ) -> Used:
     """Return the life used over one stay.
 
@@ -160,6 +162,8 @@ def used_life(
     scenario : Scenario
     lag : Lag or None
         The body's lag behind its air; None: it follows the air.
+    usual_step_s : float or None
+        As in `believed`.
 
     Raises
     ------
@@ -170,7 +174,7 @@ def used_life(
     >>> used_life(day, 0, 86_400, PlaceClimate(4.0), 10.0, Scenario(85_000))
     Used(days=1.0, filled_days_of_life=0.0, filled_share=0.0)
     """
-    course = believed(readings, from_s, to_s, place, scenario.gaps, scenario.offset_k)
+    course = believed(readings, from_s, to_s, place, scenario.gaps, scenario.offset_k, usual_step_s)
     if lag is not None and len(course):
         course, _ = inside(course, lag.tau_s, lag.start_c)
     return use(course, label_temp_c, scenario.energy_j_mol)
@@ -192,15 +196,25 @@ def life_by_piece(course: Course, label_temp_c: float, energy_j_mol: float) -> F
     """
     k0 = rate(course.from_c, label_temp_c, energy_j_mol)
     k1 = rate(course.to_c, label_temp_c, energy_j_mol)
+    days: Floats = mean_rate(k0, k1, course.bridged) * course.length_s / SECONDS_PER_DAY
+    return days
+
+
+def mean_rate(k0: Floats, k1: Floats, bridged: Bools) -> Floats:
+    """Return the mean rate over pieces from the rates at their two ends.
+
+    Half the sum (trapezoid); over a bridged piece the logarithmic mean ``(k1 - k0) / ln(k1/k0)``.
+
+    >>> mean_rate(np.array([1.0, 1.0]), np.array([2.0, 2.0]), np.array([False, True])).round(3)
+    array([1.5  , 1.443])
+    """
     mean = (k0 + k1) / 2
-    if course.bridged.any():
-        at = course.bridged
-        growth = np.log(k1[at] / k0[at])
+    if bridged.any():
+        growth = np.log(k1[bridged] / k0[bridged])
         flat = growth == 0
         growth[flat] = 1.0  # any number: expm1(x) / x is 1 in the limit
-        mean[at] = k0[at] * np.where(flat, 1.0, np.expm1(growth) / growth)
-    days: Floats = mean * course.length_s / SECONDS_PER_DAY
-    return days
+        mean[bridged] = k0[bridged] * np.where(flat, 1.0, np.expm1(growth) / growth)
+    return mean
 
 
 def mean_kinetic_temp_c(

@@ -134,6 +134,7 @@ def days_lost(
     label_temp_c: float,
     energy_j_mol: float,
     tau_s: float = 0.0,
+    usual_step_s: float | None = None,
 ) -> float:
     """Return the days of label life an excursion cost beyond what the place should have cost.
 
@@ -154,6 +155,8 @@ def days_lost(
         Activation energy, J/mol.
     tau_s : float
         Time constant of the body, s.
+    usual_step_s : float or None
+        The whole log's median step, s, where only part of it is given; None: that of the part.
 
     Returns
     -------
@@ -183,6 +186,7 @@ def days_lost(
         label_temp_c,
         Scenario(energy_j_mol),
         lag=Lag(tau_s, right_c),
+        usual_step_s=usual_step_s,
     )
     usual = rate(right_c, label_temp_c, energy_j_mol) * (to_s - excursion.from_s) / SECONDS_PER_DAY
     return max(0.0, used.days - usual)

@@ -18,6 +18,9 @@ from stockroom.units import DMM_PER_M, DMM_PER_MM
 SETTLED = 12.0
 """Time constants after which a body has the temperature of its air (our choice: 6e-6 is left)."""
 
+LONGEST_LAG_S = 86_400.0
+"""No roll lags by more than a day, s (our choice: a full 100 m roll lags by some six hours)."""
+
 _FORGOTTEN = 1e-18
 """A share of an earlier difference too small to change a float64 temperature."""
 

@@ -1,0 +1,212 @@
+"""The temperature inside rolls at a place, followed once for all rolls that lag alike."""
+
+import math
+from collections import OrderedDict
+from typing import NamedTuple
+
+import numpy as np
+
+from stockroom.core.climate.course import Course, Floats, Gaps, PlaceClimate, believed
+from stockroom.core.climate.readings import Readings
+from stockroom.core.climate.sums import Sums, Track
+from stockroom.core.facts import SENSOR_SPREAD, Fact
+
+LAG_STEP = Fact(
+    math.sqrt(2),
+    "ratio",
+    "rolls whose time constants are this close are followed as one: none is known to a fifth",
+    "our choice",
+)
+LEAST_LAG_S = 1_200.0
+"""A body quicker than this follows its air, s (our choice: a nearly bare core)."""
+STEPS_A_LAG = 12
+"""Least steps in which a time constant is followed (our choice: 1e-4 of a day's ageing)."""
+FINEST_S = 100.0
+"""The shortest step in which a body is followed, s; longer ones are doublings of it."""
+_KEPT_SUMS = 24
+"""Running sums kept at a time, the last ones used."""
+
+
+class Kind(NamedTuple):
+    """What is believed of a place: how gaps are filled, and what its sensor is off, K."""
+
+    gaps: Gaps = "likely"
+    offset_k: float = 0.0
+
+
+LIKELY = Kind()
+
+
+def lag_class_s(tau_s: float) -> float:
+    """Return the time constant under which a body is followed, s: the nearest of a ladder.
+
+    >>> lag_class_s(600.0), round(lag_class_s(3_500.0)), round(lag_class_s(10_400.0))
+    (0.0, 3394, 9600)
+    """
+    if tau_s < LEAST_LAG_S:
+        return 0.0
+    steps = round(math.log(tau_s / LEAST_LAG_S) / math.log(LAG_STEP.value))
+    return float(LEAST_LAG_S * LAG_STEP.value**steps)
+
+
+def step_of(tau_s: float) -> float:
+    """Return the step in which a body of a time constant (s, above zero) is followed, s."""
+    doublings = max(0, math.floor(math.log2(tau_s / STEPS_A_LAG / FINEST_S)))
+    return float(FINEST_S * 2**doublings)
+
+
+class PlaceAir:
+    """The air of a place from its first stay on, and the bodies that stood in it.
+
+    A body that has stood here always is followed once for each time constant. One that came at
+    some instant differs from it by ``D exp(-t/tau)``, whatever the air did, so each stay is the
+    difference of two look-ups and a short curve at its start.
+
+    Parameters
+    ----------
+    readings : Readings
+        Of the place, all of them.
+    climate : PlaceClimate
+    from_s, to_s : float
+        The span that will be asked for, s UTC.
+    usual_step_s : float or None
+        The median step of the log, s; None: that of the readings given.
+    """
+
+    def __init__(
+        self,
+        readings: Readings,
+        climate: PlaceClimate,
+        from_s: float,
+        to_s: float,
+        usual_step_s: float | None = None,
+    ) -> None:
+        if not to_s > from_s:
+            raise ValueError("a place must be asked for a span of time")
+        self.readings, self.climate = readings, climate
+        self.from_s, self.to_s = float(from_s), float(to_s)
+        self.usual_step_s = usual_step_s
+        self._tracks: dict[tuple[Kind, float], Track] = {}
+        self._sums: OrderedDict[tuple[Kind, float, float, float], Sums] = OrderedDict()
+
+    def track(self, kind: Kind = LIKELY, tau_s: float = 0.0) -> Track:
+        """Return the temperature inside a body that has always stood here.
+
+        Parameters
+        ----------
+        kind : Kind
+        tau_s : float
+            A time constant of the ladder, s; 0 for the air itself.
+        """
+        if (kind, tau_s) not in self._tracks:
+            self._tracks[kind, tau_s] = self._followed(kind, tau_s)
+        return self._tracks[kind, tau_s]
+
+    def sums(self, kind: Kind, tau_s: float, label_temp_c: float, energy_j_mol: float) -> Sums:
+        """Return the running life along such a body; the last few are kept."""
+        key = (kind, tau_s, label_temp_c, energy_j_mol)
+        if key in self._sums:
+            self._sums.move_to_end(key)
+        else:
+            self._sums[key] = Sums(self.track(kind, tau_s), label_temp_c, energy_j_mol)
+            while len(self._sums) > _KEPT_SUMS:
+                self._sums.popitem(last=False)
+        return self._sums[key]
+
+    def forget(self) -> None:
+        """Let go of running sums; they are made anew when asked for."""
+        self._sums.clear()
+
+    def _followed(self, kind: Kind, tau_s: float) -> Track:
+        if tau_s == 0:
+            course = believed(
+                self.readings, self.from_s, self.to_s, self.climate, kind.gaps, kind.offset_k,
+                self.usual_step_s,
+            )  # fmt: skip
+            return Track(course)
+        if kind.offset_k and abs(kind.offset_k) != SENSOR_SPREAD.value:
+            return Track(followed(self.track(kind).course, tau_s))
+        if kind.offset_k < 0:  # bodies are linear in their air: the other side is a mirror
+            middle, upper = (self.track(Kind(kind.gaps, at), tau_s).course
+                             for at in (0.0, -kind.offset_k))  # fmt: skip
+            return Track(_on_knots(middle, 2 * _knot_temps(middle) - _knot_temps(upper)))
+        return Track(followed(self.track(kind).course, tau_s))
+
+
+def followed(air: Course, tau_s: float) -> Course:
+    """Return the temperature inside a body that stood in this air throughout.
+
+    A first-order body, solved exactly over each piece of the air, then read in steps of
+    `step_of` its time constant. It starts at the temperature of its air.
+
+    Parameters
+    ----------
+    air : Course
+        At least one piece.
+    tau_s : float
+        Time constant, s, above zero.
+
+    Returns
+    -------
+    Course
+        Even steps; a step counts as filled where most of it is.
+    """
+    begin_s = float(air.start_s[0])
+    end_s = float(air.start_s[-1] + air.length_s[-1])
+    step_s = step_of(tau_s)
+    grid_s = np.append(np.arange(begin_s, end_s - step_s / 1000, step_s), end_s)
+    cut = _cut_at(air, grid_s)
+    x = cut.length_s / tau_s
+    jump = np.concatenate(([0.0], cut.to_c[:-1] - cut.from_c[1:]))
+    gain = np.exp(-x) * jump + (cut.to_c - cut.from_c) * np.expm1(-x) / x
+    cell = np.searchsorted(cut.start_s, grid_s[:-1])
+    upto = np.cumsum(x)
+    cell_end = np.append(cell[1:], len(cut)) - 1
+    lasts = np.repeat(upto[cell_end], np.diff(np.append(cell, len(cut))))
+    d = np.add.reduceat(gain * np.exp(upto - lasts), cell)
+    keep = np.exp(-np.diff(grid_s) / tau_s)
+    reach = 1
+    while reach < len(d) and keep.max() > 1e-18:  # chains of straight maps, composed in pairs
+        d[reach:] += keep[reach:] * d[:-reach]
+        keep[reach:] *= keep[:-reach]
+        keep[:reach] = 0.0
+        reach *= 2
+    temp_c = np.concatenate(([air.from_c[0]], cut.to_c[cell_end] + d))
+    filled_s = np.add.reduceat(np.where(cut.filled, cut.length_s, 0.0), cell)
+    length_s = np.diff(grid_s)
+    plain = np.zeros(len(length_s), np.bool_)
+    return Course(
+        grid_s[:-1], length_s, temp_c[:-1], temp_c[1:], plain, filled_s > length_s / 2
+    )  # fmt: skip
+
+
+def _cut_at(course: Course, at_s: Floats) -> Course:
+    """The same course with its pieces cut at some instants."""
+    where = np.searchsorted(course.start_s, at_s[:-1], "left")
+    known = course.start_s[np.minimum(where, len(course) - 1)] == at_s[:-1]
+    new_s, place = at_s[:-1][~known], where[~known]
+    if not len(new_s):
+        return course
+    start_s = np.insert(course.start_s, place, new_s)
+    is_new = np.insert(np.zeros(len(course), np.bool_), place, True)
+    piece = np.cumsum(~is_new) - 1
+    whole_s = course.length_s[piece]
+    ends_s = course.start_s[piece] + whole_s
+    end_s = np.append(start_s[1:], ends_s[-1])
+    slope = (course.to_c[piece] - course.from_c[piece]) / whole_s
+    old_from = start_s - course.start_s[piece]
+    from_c = course.from_c[piece] + slope * old_from
+    to_c = course.from_c[piece] + slope * (end_s - course.start_s[piece])
+    return Course(
+        start_s, end_s - start_s, from_c, to_c, course.bridged[piece], course.filled[piece]
+    )
+
+
+def _knot_temps(course: Course) -> Floats:
+    return np.append(course.from_c, course.to_c[-1])
+
+
+def _on_knots(like: Course, temp_c: Floats) -> Course:
+    return Course(
+        like.start_s, like.length_s, temp_c[:-1], temp_c[1:], like.bridged, like.filled
+    )  # fmt: skip

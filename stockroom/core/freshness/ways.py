@@ -1,0 +1,111 @@
+"""The ways in which things may have been: the likely one, and each cause of doubt moved alone."""
+
+from dataclasses import dataclass
+from functools import cache
+from typing import Literal
+
+import numpy as np
+
+from stockroom.core.climate.ageing import rate
+from stockroom.core.climate.bodies import LIKELY, Kind
+from stockroom.core.climate.course import Floats
+from stockroom.core.climate.visits import Aged, Rule
+from stockroom.core.facts import (
+    ACTIVATION_ENERGY,
+    ACTIVATION_ENERGY_HIGH,
+    ACTIVATION_ENERGY_LOW,
+    SENSOR_SPREAD,
+    WARM_ARRIVAL_LIKELY,
+    WARM_ARRIVAL_LONGEST,
+    WARM_ARRIVAL_TEMP,
+)
+from stockroom.core.freshness.label import LabelLife
+from stockroom.units import SECONDS_PER_DAY
+
+Cause = Literal["activation energy", "sensor", "gaps", "label temperature", "warm arrival"]
+
+
+@dataclass(frozen=True, slots=True)
+class Ways:
+    """The likely way first, then one for each end of each cause of doubt.
+
+    Attributes
+    ----------
+    rules : tuple of Rule
+        How each way turns temperature into life.
+    warm_s : tuple of float
+        How long, by each way, the unit was warm before it came, s.
+    causes : dict
+        Which of the ways belong to which cause.
+    readings : tuple of int
+        Which way belongs to each way to read the label's temperature.
+    """
+
+    rules: tuple[Rule, ...]
+    warm_s: tuple[float, ...]
+    causes: dict[Cause, tuple[int, ...]]
+    readings: tuple[int, ...]
+
+    def before_days(self) -> Floats:
+        """Return the life used before it came, by each way, days."""
+        rates = [
+            rate(WARM_ARRIVAL_TEMP.value, rule.label_temp_c, rule.energy_j_mol)
+            for rule in self.rules
+        ]
+        days: Floats = np.array(rates) * np.array(self.warm_s) / SECONDS_PER_DAY
+        return days
+
+    def budgets(self, label: LabelLife) -> Floats:
+        """Return the life it has by each way, days."""
+        return np.full(len(self.rules), label.days)
+
+    def fresh(self, label: LabelLife, came_s: float) -> Aged:
+        """Return the unit as it came; one that came expired had ended by its label before."""
+        aged = Aged.fresh(self.rules, self.before_days())
+        if label.days <= 0:
+            aged.ended_s[:] = came_s + label.days * SECONDS_PER_DAY
+        return aged
+
+
+def ways_of(label: LabelLife, energy_j_mol: float | None, *, arrived_warm: bool) -> Ways:
+    """Return the ways in which a unit's life may have gone.
+
+    Parameters
+    ----------
+    label : LabelLife
+        The life it came with; two readings of its temperature are two ways.
+    energy_j_mol : float or None
+        The user's own activation energy; None: the interval of it is a cause of doubt.
+    arrived_warm : bool
+        Whether it came warm, nobody knows for how long.
+    """
+    return _ways(tuple(reading.temp_c for reading in label.readings), energy_j_mol, arrived_warm)
+
+
+@cache
+def _ways(label_temps_c: tuple[float, ...], own: float | None, arrived_warm: bool) -> Ways:
+    energy = own or ACTIVATION_ENERGY.value
+    label_c = label_temps_c[0]
+    likely_warm_s = WARM_ARRIVAL_LIKELY.value if arrived_warm else 0.0
+    rules = [Rule(LIKELY, label_c, energy)]
+    warm_s = [likely_warm_s]
+    causes: dict[Cause, tuple[int, ...]] = {}
+
+    def add(cause: Cause, more: list[Rule], warm: tuple[float, ...] = ()) -> None:
+        causes[cause] = tuple(range(len(rules), len(rules) + len(more)))
+        rules.extend(more)
+        warm_s.extend(warm or [likely_warm_s] * len(more))
+
+    spread_k = SENSOR_SPREAD.value
+    add("sensor", [Rule(Kind("likely", at_k), label_c, energy) for at_k in (-spread_k, spread_k)])
+    if len(label_temps_c) > 1:
+        add("label temperature", [Rule(LIKELY, temp_c, energy) for temp_c in label_temps_c[1:]])
+    if own is None:
+        ends = (ACTIVATION_ENERGY_LOW.value, ACTIVATION_ENERGY_HIGH.value)
+        add("activation energy", [Rule(LIKELY, label_c, end) for end in ends])
+    add("gaps", [Rule(Kind(gaps), label_c, energy) for gaps in ("best", "worst")])
+    if arrived_warm:
+        add("warm arrival", [rules[0]] * 2, (0.0, WARM_ARRIVAL_LONGEST.value))
+    return Ways(
+        tuple(rules), tuple(warm_s), causes, (0, *causes.get("label temperature", ()))
+    )  # fmt: skip

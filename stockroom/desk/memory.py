@@ -1,0 +1,199 @@
+"""What a desk keeps in mind between one answer and the next, and when it no longer holds."""
+
+import threading
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import TypeVar, cast
+
+import sqlalchemy as sa
+
+from stockroom.core.books.draft import MOVEMENT_SIGN, MovementKind
+from stockroom.core.climate.bodies import PlaceAir
+from stockroom.core.climate.readings import Readings
+from stockroom.core.climate.visits import Aged, Visit
+from stockroom.core.freshness.usable_by import Life, UsableBy
+from stockroom.core.model import (
+    Import,
+    Job,
+    Lot,
+    Material,
+    Order,
+    Place,
+    PutBy,
+    Record,
+    Spell,
+    SpellWord,
+    Stay,
+    Strip,
+    Unit,
+)
+from stockroom.store.mapping import ACT, MOVEMENT, TOUCH, select_records
+from stockroom.store.view import HEAD, StoreView
+
+R = TypeVar("R", bound=Record)
+
+KINDS: tuple[type[Record], ...] = (
+    Material, Lot, Place, Unit, Stay, Job, PutBy, Order, Strip, Spell, SpellWord, Import,
+)  # fmt: skip
+"""The records kept in mind."""
+AT_ONCE = 2_000
+"""So many touched records are read again one by one; beyond that all are read (our choice)."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Records:
+    """The records as they stood at one head of the chain.
+
+    Attributes
+    ----------
+    seq, hash : int, str
+        That head.
+    kinds : mapping
+        Records by kind and key, in the order of their keys.
+    stays : mapping
+        Stays by unit, in order of time.
+    drawn : mapping
+        By unit, what came to it and went from it: (s UTC, qty with its sign).
+    """
+
+    seq: int
+    hash: str
+    kinds: Mapping[str, Mapping[str, Record]]
+    stays: Mapping[str, tuple[Stay, ...]]
+    drawn: Mapping[str, tuple[tuple[int, int], ...]]
+
+    def all(self, record: type[R]) -> list[R]:
+        """Return all records of a kind, by key."""
+        return cast("list[R]", list(self.kinds[record.kind].values()))
+
+    def by_key(self, record: type[R]) -> dict[str, R]:
+        """Return the records of a kind by their keys."""
+        return cast("dict[str, R]", dict(self.kinds[record.kind]))
+
+
+@dataclass(slots=True, eq=False)
+class Reckoned:
+    """What was reckoned of one unit, and of what: it holds as long as all of that is the same."""
+
+    visits_of: object = None
+    visits: tuple[Visit, ...] = ()
+    closed_of: object = None
+    closed: Aged | None = None
+    life_of: object = None
+    life: Life | None = None
+    usable: UsableBy | None = None
+
+
+@dataclass(slots=True, eq=False)
+class Logged:
+    """A place's readings and air, and of what: they hold as long as that is the same."""
+
+    revision: object = None
+    number: int = 0
+    readings: Readings | None = None
+    logged: Readings | None = None
+    step_s: float = 0.0
+    differing: int = 0
+    air_of: object = None
+    air: PlaceAir | None = None
+
+
+@dataclass(slots=True, eq=False)
+class Memory:
+    """Records, readings and ages kept from one answer to the next.
+
+    Nothing here is a truth of its own: each item is kept with what it was made from, and made
+    anew when that has changed. One thread at a time may use it (`lock`).
+    """
+
+    lock: threading.RLock = field(default_factory=threading.RLock)
+    units: dict[str, Reckoned] = field(default_factory=dict)
+    places: dict[str, Logged] = field(default_factory=dict)
+    answers: dict[object, object] = field(default_factory=dict)
+    _records: Records | None = None
+
+    def records(self, view: StoreView) -> Records:
+        """Return the records as a view shows them; only what acts touched since is read anew."""
+        with self.lock:
+            head = view.connection.execute(sa.select(HEAD.c.seq, HEAD.c.hash)).one()
+            kept = self._records
+            if kept is None or (kept.seq, kept.hash) != (head.seq, head.hash):
+                fresh = None if kept is None else _advanced(kept, view, head.seq, head.hash)
+                self._records = fresh or _read(view, head.seq, head.hash)
+            assert self._records is not None
+            return self._records
+
+
+def _read(view: StoreView, seq: int, hash_: str) -> Records:
+    kinds = {
+        kind.kind: {item.key: item for item in select_records(view.connection, kind)}
+        for kind in KINDS
+    }
+    return Records(seq, hash_, kinds, _stays(kinds["stay"]), _drawn(view, 0))
+
+
+def _advanced(kept: Records, view: StoreView, seq: int, hash_: str) -> Records | None:
+    """The records brought up to a later head; None where they are not of its past."""
+    if kept.seq and _hash_at(view, kept.seq) != kept.hash:
+        return None
+    query = sa.select(TOUCH.c.kind, TOUCH.c.record_key).where(TOUCH.c.act > kept.seq).distinct()
+    touched = view.connection.execute(query).all()
+    if len(touched) > AT_ONCE:
+        return None
+    kinds = dict(kept.kinds)
+    known = {kind.kind: kind for kind in KINDS}
+    changed: dict[str, dict[str, Record]] = {}
+    units = set()
+    for row in touched:
+        if row.kind not in known:
+            continue
+        found = view.get(known[row.kind], row.record_key)
+        of_kind = changed.setdefault(row.kind, dict(kept.kinds[row.kind]))
+        before = of_kind.pop(row.record_key, None)
+        if found is not None:
+            of_kind[row.record_key] = found
+        units |= {item.unit for item in (before, found) if isinstance(item, Stay)}
+    for name, of_kind in changed.items():
+        kinds[name] = dict(sorted(of_kind.items(), key=lambda item: (len(item[0]), item[0])))
+    stays = kept.stays
+    if units:
+        mine: dict[str, Record] = {
+            key: stay
+            for key, stay in kinds["stay"].items()
+            if isinstance(stay, Stay) and stay.unit in units
+        }
+        stays = {**stays, **dict.fromkeys(units, ()), **_stays(mine)}
+    drawn = dict(kept.drawn)
+    for unit, more in _drawn(view, kept.seq).items():
+        drawn[unit] = (*drawn.get(unit, ()), *more)
+    return Records(seq, hash_, kinds, stays, drawn)
+
+
+def _hash_at(view: StoreView, seq: int) -> str | None:
+    return view.connection.execute(sa.select(ACT.c.hash).where(ACT.c.seq == seq)).scalar()
+
+
+def _stays(records: Mapping[str, Record]) -> dict[str, tuple[Stay, ...]]:
+    found: dict[str, list[Stay]] = {}
+    for stay in records.values():
+        if isinstance(stay, Stay):
+            found.setdefault(stay.unit, []).append(stay)
+    return {
+        unit: tuple(sorted(stays, key=lambda stay: (stay.from_s, stay.act)))
+        for unit, stays in found.items()
+    }
+
+
+def _drawn(view: StoreView, after: int) -> dict[str, tuple[tuple[int, int], ...]]:
+    """What moved since an act, by unit; what only changed its place is left out."""
+    query = (
+        sa.select(MOVEMENT.c.unit, MOVEMENT.c.kind, MOVEMENT.c.qty, ACT.c.occurred_s)
+        .join(ACT, ACT.c.seq == MOVEMENT.c.act)
+        .where(MOVEMENT.c.act > after, MOVEMENT.c.kind.not_in(("moved", "received")))
+        .order_by(MOVEMENT.c.act, MOVEMENT.c.n)
+    )
+    found: dict[str, list[tuple[int, int]]] = {}
+    for row in view.connection.execute(query):
+        sign = MOVEMENT_SIGN[cast("MovementKind", row.kind)]
+        found.setdefault(row.unit, []).append((row.occurred_s, sign * row.qty))
+    return {unit: tuple(moves) for unit, moves in found.items()}
