@@ -44,6 +44,19 @@ ROOM_TEMP = Fact(21.0, "°C", "usual workroom; second reading of an unknown labe
 
 GAP_STEPS = Fact(2.5, "median steps", "a longer step is a gap", "our choice")
 GAP_LEAST = Fact(1_800, "s", "no step up to half an hour is a gap", "our choice")
+LOG_STEP_ENOUGH = Fact(
+    900,
+    "s",
+    "two hours at 21 °C out of 4 °C, body lagging by 30 min, 120 kJ/mol: the trapezoid on such "
+    "steps is within 1 % of that day's ageing (our test)",
+    "our choice",
+)
+LOG_STEP_COARSE = Fact(
+    1_800,
+    "s",
+    "on the same day steps of 60 min are up to 10 % off, of 30 min up to 3.5 % (our test)",
+    "our choice",
+)
 BRIDGE_LONGEST = Fact(7_200, "s", "gaps up to 2 h, ends within 2 K, are bridged", "our choice")
 BRIDGE_DIFFERENCE = Fact(2.0, "K", "see BRIDGE_LONGEST", "our choice")
 REWARM_TEMP = Fact(28.0, "°C", "a warm room in summer, the end of a power cut", "our choice")
@@ -92,3 +105,11 @@ HORIZON = Fact(7_305, "days", "20 years: nothing is projected further", "our cho
 OUT_BEFORE = Fact(1, "days", "a cold roll goes out the day before it is printed", "common practice")
 COLD_BELOW = Fact(15.0, "°C", "a place set below this counts as cold", "our choice")
 SHORT_DATED = Fact(60, "days", "nearly off: fewer days than this to its usable-by", "our choice")
+
+DOOR_RISE = Fact(2.5, "K", "above the hour before; a compressor swings by 2 K", "our choice")
+DOOR_BEFORE = Fact(3_600, "s", "the hour before tells what it was: its median", "our choice")
+DOOR_UNREST = Fact(5.0, "median deviations", "what stands out of a restless hour", "our choice")
+DOOR_QUICK = Fact(900, "s", "up within a quarter of an hour", "our choice")
+DOOR_LONGEST = Fact(1_800, "s", "back within half an hour", "our choice")
+DOOR_COARSEST = Fact(1_000, "s", "a quarter of an hour and a little: more misses it", "our choice")
+WORST_LOGGED = Fact(0.5, "share", "so much of a worst stretch must be logged", "our choice")

@@ -208,10 +208,8 @@ def rolls_of(reckoning: Reckoning, paper: Material, job: str | None = None) -> l
     put = {item.unit for item in reckoning.put_bys if item.job == job}
     return [
         unit
-        for unit in reckoning.units.values()
-        if unit.form == "roll"
-        and reckoning.material_of(unit).code == paper.code
-        and (reckoning.lot_of(unit).owner != "customer" or unit.code in put)
+        for unit in reckoning.units_of(paper.code)
+        if unit.form == "roll" and (reckoning.lot_of(unit).owner != "customer" or unit.code in put)
     ]
 
 
@@ -230,9 +228,31 @@ def answers(
     pairs = []
     for unit in rolls:
         roll = candidate(reckoning, unit, wish, free, beside)
-        pairs.append((roll, ok_to_print(roll, wish, today, print_yield=prints, mount_yield=mounts)))
+        pairs.append((roll, _verdict(reckoning, roll, wish, today, prints, mounts)))
     ranked = tuple(Answered(roll, verdict) for roll, verdict in best_first(pairs))
     return Answers(wish, paper, ranked, job)
+
+
+def _verdict(
+    reckoning: Reckoning,
+    roll: Candidate,
+    wish: Wish,
+    today: date,
+    prints: PrintYield,
+    mounts: MountYield,
+) -> Verdict:
+    """The answer for one roll; kept in mind as long as all it rests on is the same."""
+    kept = reckoning.in_mind_of(roll.unit)
+    made_of = (roll.unit, roll.lot, roll.material, roll.place, roll.usable, today)
+    if kept.verdicts_of != made_of:
+        kept.verdicts_of, kept.verdicts = made_of, {}
+    beside = (roll.promised_dmm, roll.beside_prints, roll.beside_rolls)
+    asked = (wish, roll.strip, beside, prints, mounts)
+    if asked not in kept.verdicts:
+        kept.verdicts[asked] = ok_to_print(
+            roll, wish, today, print_yield=prints, mount_yield=mounts
+        )
+    return kept.verdicts[asked]
 
 
 def candidate(
@@ -267,7 +287,7 @@ class _Beside:
         self.free = free
         self._holds: dict[str, int] = {}
         self._groups: dict[tuple[str, int], tuple[int, int]] = {}
-        for unit in reckoning.units.values():
+        for unit in reckoning.units_of(wish.material):
             if unit.form == "roll" and _good_beside(reckoning, unit, wish):
                 holds = prints_on(
                     free.of(unit), unit.width_dmm, reckoning.material_of(unit), wish, False
@@ -295,7 +315,7 @@ def _good_beside(reckoning: Reckoning, unit: Unit, wish: Wish) -> bool:
     lot = reckoning.lot_of(unit)
     if unit.held or lot.held or lot.owner == "customer" or lot.material != wish.material:
         return False
-    return reckoning.usable_by(unit).likely >= wish.day
+    return reckoning.good_on(unit, wish.day)
 
 
 def _beside(reckoning: Reckoning, unit: Unit, other: Unit, wish: Wish) -> bool:

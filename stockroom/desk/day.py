@@ -123,6 +123,7 @@ def today(desk: Desk, on: date | None = None) -> Today:
 
 def reckon_today(reckoning: Reckoning, day: date) -> Today:
     """Return what wants doing on a day, from what is read once."""
+    reckoning.prepare()
     prints = booked_prints(reckoning, day)
     backs = _put_back(reckoning, prints, day)
     outings = _take_out(prints, {back.unit.code: back.back_to for back in backs}, day)
@@ -228,9 +229,11 @@ def _came_from(reckoning: Reckoning, unit: Unit, cold: Sequence[Place]) -> Place
 
 def _going_off(reckoning: Reckoning, day: date) -> list[GoingOff]:
     soon = day + timedelta(days=round(SHORT_DATED.value))
-    found = []
+    found: list[GoingOff] = []
     for unit in reckoning.units.values():
         material = reckoning.material_of(unit)
+        if reckoning.good_on(unit, soon + timedelta(days=1)):
+            continue
         usable = reckoning.usable_by(unit) if ages(material) else None
         ends = usable.likely if usable else reckoning.lot_of(unit).label_date
         if ends is not None and ends <= soon:

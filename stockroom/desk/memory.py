@@ -9,8 +9,11 @@ import sqlalchemy as sa
 
 from stockroom.core.books.draft import MOVEMENT_SIGN, MovementKind
 from stockroom.core.climate.bodies import PlaceAir
+from stockroom.core.climate.course import Floats
+from stockroom.core.climate.excursions import Excursion
 from stockroom.core.climate.readings import Readings
 from stockroom.core.climate.visits import Aged, Visit
+from stockroom.core.freshness.label import LabelLife
 from stockroom.core.freshness.usable_by import Life, UsableBy
 from stockroom.core.model import (
     Import,
@@ -27,6 +30,7 @@ from stockroom.core.model import (
     Strip,
     Unit,
 )
+from stockroom.core.verdict import Verdict
 from stockroom.store.mapping import ACT, MOVEMENT, TOUCH, select_records
 from stockroom.store.view import HEAD, StoreView
 
@@ -71,6 +75,34 @@ class Records:
         return cast("dict[str, R]", dict(self.kinds[record.kind]))
 
 
+@dataclass(frozen=True, slots=True)
+class RollLoss:
+    """What one spell cost one unit that stood there."""
+
+    unit: Unit
+    days: float
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Stood:
+    """Who stood at a place, visit by visit, as arrays.
+
+    Attributes
+    ----------
+    units : list of Unit
+        In stock, and such that age; one for each visit.
+    from_s, to_s : float64 arrays (n,)
+        The visit, s UTC; infinite where it goes on.
+    rules : float64 array (n, 3)
+        Its lag (s), its label's temperature (°C), its activation energy (J/mol).
+    """
+
+    units: list[Unit]
+    from_s: Floats
+    to_s: Floats
+    rules: Floats
+
+
 @dataclass(slots=True, eq=False)
 class Reckoned:
     """What was reckoned of one unit, and of what: it holds as long as all of that is the same."""
@@ -79,6 +111,11 @@ class Reckoned:
     visits: tuple[Visit, ...] = ()
     closed_of: object = None
     closed: Aged | None = None
+    label: LabelLife | None = None
+    ended_of: object = None
+    ended_s: Floats | None = None
+    verdicts_of: object = None
+    verdicts: dict[object, Verdict] = field(default_factory=dict)
     life_of: object = None
     life: Life | None = None
     usable: UsableBy | None = None
@@ -94,6 +131,11 @@ class Logged:
     logged: Readings | None = None
     step_s: float = 0.0
     differing: int = 0
+    spells_of: object = None
+    spells: list[Excursion] = field(default_factory=list)
+    losses: dict[Excursion, tuple[Floats, list[Unit], tuple[RollLoss, ...]]] = field(
+        default_factory=dict
+    )
     air_of: object = None
     air: PlaceAir | None = None
 
@@ -109,7 +151,8 @@ class Memory:
     lock: threading.RLock = field(default_factory=threading.RLock)
     units: dict[str, Reckoned] = field(default_factory=dict)
     places: dict[str, Logged] = field(default_factory=dict)
-    answers: dict[object, object] = field(default_factory=dict)
+    stood: dict[str, Stood] = field(default_factory=dict)
+    stood_of: object = None
     _records: Records | None = None
 
     def records(self, view: StoreView) -> Records:

@@ -6,7 +6,7 @@ from typing import Any
 
 from stockroom.core.model import Material, Order
 from stockroom.desk.defining import change_material
-from stockroom.desk.lookup import everything, find
+from stockroom.desk.lookup import find
 from stockroom.desk.reckoning import Reckoning
 from stockroom.desk.session import Bench, Desk, Done
 from stockroom.errors import BadValueError, RefusedError
@@ -47,7 +47,7 @@ def order_list(reckoning: Reckoning, today: date) -> list[Reorder]:
     supplier's multiples.
     """
     coming: dict[str, int] = {}
-    for order in everything(reckoning.view, Order):
+    for order in reckoning.records.all(Order):
         if order.state == "sent":
             coming[order.material] = coming.get(order.material, 0) + order.count
     lines = []
@@ -81,8 +81,8 @@ def stock_of(reckoning: Reckoning, material: Material) -> tuple[int, int]:
     A customer's own units are not counted at all.
     """
     have = held = 0
-    for unit in reckoning.units.values():
-        if reckoning.material_of(unit).code != material.code or unit.is_offcut:
+    for unit in reckoning.units_of(material.code):
+        if unit.is_offcut:
             continue
         if reckoning.lot_of(unit).owner == "customer":
             continue
@@ -178,5 +178,5 @@ def _still_sent(bench: Bench, said: str) -> Order:
 
 def orders_coming(reckoning: Reckoning) -> list[Order]:
     """Return what was ordered and has not come, soonest first."""
-    sent = [item for item in everything(reckoning.view, Order) if item.state == "sent"]
+    sent = [item for item in reckoning.records.all(Order) if item.state == "sent"]
     return sorted(sent, key=lambda item: (item.expected_on or date.max, item.code))

@@ -51,6 +51,7 @@ def shelf(desk: Desk, on: date | None = None) -> list[ShelfLine]:
     """Return the units in stock, by material, then the one that runs out first."""
     with desk.reading() as view:
         reckoning = Reckoning(view, instant_of(desk, on), desk.zone, desk.memory)
+        reckoning.prepare()
         lines = [shelf_line(reckoning, unit) for unit in reckoning.units.values()]
     families = ("paper", "film", "sheet", "board", "profile", "goods")
     return sorted(

@@ -20,8 +20,14 @@ from stockroom.core.climate.readings import (
     usable,
     window,
 )
-from stockroom.core.climate.visits import Journey, Visit, age
-from stockroom.core.facts import BRIDGE_LONGEST, PAPER_CALIPER, ROOM_TEMP, SHEET_PACKAGE_TIME
+from stockroom.core.climate.visits import Aged, Journey, Visit, age
+from stockroom.core.facts import (
+    ACTIVATION_ENERGY,
+    BRIDGE_LONGEST,
+    PAPER_CALIPER,
+    ROOM_TEMP,
+    SHEET_PACKAGE_TIME,
+)
 from stockroom.core.freshness.ahead import Ahead, steady
 from stockroom.core.freshness.label import LabelLife, label_life
 from stockroom.core.freshness.usable_by import Life, UsableBy, life_of, told
@@ -38,7 +44,7 @@ from stockroom.core.model import (
     Strip,
     Unit,
 )
-from stockroom.desk.memory import Logged, Memory, Reckoned
+from stockroom.desk.memory import Logged, Memory, Reckoned, Stood
 from stockroom.store.blocks import read_place
 from stockroom.store.view import StoreView
 from stockroom.units import SECONDS_PER_DAY
@@ -86,6 +92,9 @@ class Reckoning:
         }
         self._by_material: dict[str, list[Unit]] | None = None
         self._ahead: dict[str, Ahead] = {}
+        self._places: dict[str, Logged] = {}
+        self._first_stays: dict[str, int] | None = None
+        self._lives: dict[str, Life] = {}
 
     def lot_of(self, unit: Unit) -> Lot:
         """Return a unit's batch."""
@@ -126,6 +135,8 @@ class Reckoning:
         return self._place(place).differing
 
     def _place(self, place: str) -> Logged:
+        if place in self._places:
+            return self._places[place]
         with self.memory.lock:
             kept = self.memory.places.setdefault(place, Logged())
             spells = [item for item in self.records.all(Spell) if item.place == place]
@@ -142,7 +153,12 @@ class Reckoning:
                     kept.readings = beneath(kept.logged, merge(guesses)[0])
                 kept.revision, kept.air_of = revision, None
                 kept.number += 1
+            self._places[place] = kept
             return kept
+
+    def in_mind(self, place: str) -> Logged:
+        """Return what is kept in mind of a place."""
+        return self._place(place)
 
     def step_s(self, place: str) -> float | None:
         """Return the usual step of a place's log, s; None where it has none."""
@@ -167,12 +183,12 @@ class Reckoning:
             return kept.air
 
     def _first_stay_s(self) -> dict[str, int]:
-        if not hasattr(self, "_first_stay"):
+        if self._first_stays is None:
             found: dict[str, int] = {}
             for stay in self.records.all(Stay):
                 found[stay.place] = min(found.get(stay.place, stay.from_s), stay.from_s)
-            self._first_stay = found
-        return self._first_stay
+            self._first_stays = found
+        return self._first_stays
 
     def climate(self, place: str) -> PlaceClimate:
         """Return what is believed of a place where there is no reading."""
@@ -220,7 +236,11 @@ class Reckoning:
     def visits(self, unit: Unit) -> tuple[Visit, ...]:
         """Return where a unit stood, end to end, each visit with its lag there; open at the end."""
         kept = self.memory.units.setdefault(unit.code, Reckoned())
-        made_of = (unit, self.records.stays.get(unit.code), self.records.drawn.get(unit.code))
+        lot = self.lot_of(unit)
+        made_of = (
+            unit, self.records.stays.get(unit.code), self.records.drawn.get(unit.code), lot,
+            self.materials[lot.material], self.zone,
+        )  # fmt: skip
         if unit.parent is not None or kept.visits_of != made_of:
             stays = self.stays_of(unit)
             end_s = math.inf if unit.ended_s is None else unit.ended_s
@@ -230,6 +250,8 @@ class Reckoning:
                 for to_s in (min(end_s, after.from_s if after is not None else end_s),)
                 if to_s > stay.from_s
             )
+            came_on = clock.local_date(stays[0].from_s if stays else unit.received_s, self.zone)
+            kept.label = label_life(self.material_of(unit), lot, came_on)
             kept.visits_of = made_of
         return kept.visits
 
@@ -241,15 +263,47 @@ class Reckoning:
             if visit.from_s < self.aged_s
         ]
 
+    def stood_at(self, place: str) -> Stood:
+        """Return who of what is in stock, and ages, stood at a place when."""
+        memory = self.memory
+        if memory.stood_of is not self.records:
+            found: dict[str, list[tuple[Unit, float, float, tuple[float, float, float]]]] = {}
+            for unit in self.units.values():
+                material = self.material_of(unit)
+                if not ages(material):
+                    continue
+                label_c = self.label_of(unit).readings[0].temp_c
+                energy = material.energy_j_mol or ACTIVATION_ENERGY.value
+                for visit in self.visits(unit):
+                    row = (unit, visit.from_s, visit.to_s, (visit.tau_s, label_c, energy))
+                    found.setdefault(visit.place, []).append(row)
+            memory.stood = {
+                at: Stood(
+                    [row[0] for row in rows],
+                    np.array([row[1] for row in rows], dtype=np.float64),
+                    np.array([row[2] for row in rows], dtype=np.float64),
+                    np.array([row[3] for row in rows], dtype=np.float64),
+                )
+                for at, rows in found.items()
+            }
+            memory.stood_of = self.records
+        return memory.stood.get(place) or Stood([], np.empty(0), np.empty(0), np.empty((0, 3)))
+
     def received_s(self, unit: Unit) -> int:
         """Return when the unit, or what it was cut from, came."""
         stays = self.stays_of(unit)
         return stays[0].from_s if stays else unit.received_s
 
+    def in_mind_of(self, unit: Unit) -> Reckoned:
+        """Return what is kept in mind of a unit."""
+        return self.memory.units.setdefault(unit.code, Reckoned())
+
     def label_of(self, unit: Unit) -> LabelLife:
         """Return the life the unit came with."""
-        came_on = clock.local_date(self.received_s(unit), self.zone)
-        return label_life(self.material_of(unit), self.lot_of(unit), came_on)
+        self.visits(unit)
+        label = self.memory.units[unit.code].label
+        assert label is not None
+        return label
 
     def tau_s(self, unit: Unit) -> float:
         """Return the unit's time constant, by the length that is left."""
@@ -291,15 +345,21 @@ class Reckoning:
         return kept.usable
 
     def _reckoned(self, unit: Unit) -> Life:
-        self.prepare([unit])
-        life = self.memory.units[unit.code].life
-        assert life is not None
-        return life
+        if unit.code not in self._lives:
+            beside = self.units_of(self.lots[unit.lot].material)
+            self.prepare(beside if unit.code in self.units else [unit])
+        return self._lives[unit.code]
 
-    def prepare(self, units: Iterable[Unit]) -> None:
-        """Reckon the lives of many units together; what still holds is left as it is."""
+    def prepare(self, units: Iterable[Unit] | None = None) -> None:
+        """Reckon the lives of many units together; what still holds is left as it is.
+
+        Without `units`, of all in stock that age.
+        """
+        if units is None:
+            units = [unit for unit in self.units.values() if ages(self.material_of(unit))]
         with self.memory.lock:
             wanted = []
+            units = [unit for unit in units if unit.code not in self._lives]
             for unit in units:
                 kept = self.memory.units.setdefault(unit.code, Reckoned())
                 asked = self._life_key(unit)
@@ -307,6 +367,10 @@ class Reckoning:
                     wanted.append((unit, kept, asked))
             if wanted:
                 self._reckon(wanted)
+            for unit in units:
+                life = self.memory.units[unit.code].life
+                assert life is not None
+                self._lives[unit.code] = life
 
     def _life_key(self, unit: Unit) -> object:
         visits = self.visits(unit)
@@ -337,15 +401,27 @@ class Reckoning:
         ):
             kept.closed_of, kept.closed = key, aged
         open_ = [
-            Journey(kept.closed, some[-1:], way.rules, way.budgets(label))
+            Journey(self._closed(kept, some[-1:]), some[-1:], way.rules, way.budgets(label))
             for (_, kept, _), way, label, some in zip(wanted, ways, labels, visits, strict=True)
-            if kept.closed is not None
         ]
         for (unit, kept, asked), way, label, aged in zip(
             wanted, ways, labels, age(open_, airs), strict=True
         ):
+            kept.ended_s = aged.ended_s
             kept.life = life_of(aged, way, label, self.ahead(unit.place))
             kept.life_of, kept.usable = asked, None
+
+    def _closed(self, kept: Reckoned, last: Sequence[Visit]) -> Aged:
+        """What a unit has behind it before its last visit; a life found ended stays ended."""
+        assert kept.closed is not None
+        number = self._place(last[0].place).number if last else 0
+        key = (kept.closed_of, number, [visit.from_s for visit in last], self.aged_s)
+        before, kept.ended_of = kept.ended_of, key
+        if not isinstance(before, tuple) or before[:3] != key[:3] or before[3] > self.aged_s:
+            return kept.closed
+        if kept.ended_s is None:
+            return kept.closed
+        return replace(kept.closed, ended_s=kept.ended_s)
 
     def _ways(self, unit: Unit, label: LabelLife) -> Ways:
         energy = self.material_of(unit).energy_j_mol

@@ -1,17 +1,20 @@
 """Warm spells: logging one that no logger saw, naming causes, and what each one cost."""
 
-from collections.abc import Sequence
+import math
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from typing import Any, Literal
+
+import numpy as np
 
 from stockroom.core.climate.excursions import COOLED, Excursion, days_lost, find
 from stockroom.core.climate.lag import LONGEST_LAG_S
 from stockroom.core.climate.readings import Readings, window
-from stockroom.core.climate.visits import Visit
-from stockroom.core.facts import ACTIVATION_ENERGY, WARM_SPELL_WORTH_A_WORD
-from stockroom.core.model import Place, Spell, SpellWord, Unit
+from stockroom.core.facts import WARM_SPELL_WORTH_A_WORD
+from stockroom.core.model import Place, Spell, SpellWord
 from stockroom.desk.lookup import find as find_record
-from stockroom.desk.reckoning import Reckoning, ages, covered
+from stockroom.desk.memory import RollLoss
+from stockroom.desk.reckoning import Reckoning, covered
 from stockroom.desk.session import EARLIEST_S, Bench, Desk, Done, checked_time
 from stockroom.errors import BadValueError
 from stockroom.text import safe
@@ -142,14 +145,6 @@ def name_cause(
 
 
 @dataclass(frozen=True, slots=True)
-class RollLoss:
-    """What one spell cost one unit that stood there."""
-
-    unit: Unit
-    days: float
-
-
-@dataclass(frozen=True, slots=True)
 class WarmSpell:
     """A warm spell of a place, with what it cost each unit, worst first.
 
@@ -217,11 +212,8 @@ def _of_place(
         for spell in logged
         if spell.place == place.code and not _seen(reckoning, spell)
     ]
-    found = [spell for spell in find(log, limit_c) if spell.from_s <= reckoning.now_s]
     made = []
-    for spell in found:
-        if spell.to_s < since_s:
-            continue
+    for spell, losses in _found(reckoning, place, limit_c, since_s, log):
         assumed = any(start <= spell.to_s and spell.from_s <= end for start, end in by_hand)
         made.append(
             WarmSpell(
@@ -232,10 +224,25 @@ def _of_place(
                 spell.ongoing and not assumed,
                 "by hand" if assumed else "logger",
                 "",
-                _losses(reckoning, place, spell, log),
+                losses,
             )
         )
     return made
+
+
+def _found(
+    reckoning: Reckoning, place: Place, limit_c: float, since_s: int, log: Readings
+) -> Iterator[tuple[Excursion, tuple[RollLoss, ...]]]:
+    """The spells of a place that ended after an instant, with what they cost; kept in mind."""
+    kept = reckoning.in_mind(place.code)
+    asked = (kept.number, limit_c)
+    if kept.spells_of != asked:
+        kept.spells_of, kept.spells, kept.losses = asked, find(log, limit_c), {}
+    for spell, after in zip(kept.spells, [*kept.spells[1:], None], strict=True):
+        if spell.to_s < since_s or spell.from_s > reckoning.now_s:
+            continue
+        next_s = math.inf if after is None else float(after.from_s)
+        yield spell, _losses(reckoning, place, spell, next_s, log)
 
 
 def _seen(reckoning: Reckoning, spell: Spell) -> bool:
@@ -244,54 +251,47 @@ def _seen(reckoning: Reckoning, spell: Spell) -> bool:
 
 
 def _losses(
-    reckoning: Reckoning, place: Place, spell: Excursion, log: Readings
+    reckoning: Reckoning, place: Place, spell: Excursion, next_s: float, log: Readings
 ) -> tuple[RollLoss, ...]:
     """Days of life that each unit lost, by how long it stood there during the spell.
 
-    Units that stood there alike, lag alike and age alike lost alike: that is reckoned once.
+    Units that stood there alike, lag alike and age alike lost alike: that is reckoned once. After
+    it left, a unit is not followed.
     """
-    losses = []
+    stood = reckoning.stood_at(place.code)
+    there = np.flatnonzero((stood.from_s < spell.to_s) & (stood.to_s > spell.from_s))
+    units = [stood.units[at] for at in there.tolist()]
+    alike = np.column_stack(
+        (
+            np.maximum(spell.from_s, stood.from_s[there]),
+            np.minimum(spell.to_s, stood.to_s[there]),
+            stood.rules[there],
+        )
+    )
+    known = reckoning.in_mind(place.code).losses
+    if spell in known and np.array_equal(known[spell][0], alike) and known[spell][1] == units:
+        return known[spell][2]
     climate = reckoning.climate(place.code)
-    known: dict[tuple[Excursion, float, float, float], float] = {}
     near = window(log, spell.from_s, spell.to_s + COOLED * LONGEST_LAG_S, beyond=1)
     usual_step_s = reckoning.step_s(place.code)
-    for unit in reckoning.units.values():
-        material = reckoning.material_of(unit)
-        if not ages(material):
-            continue
-        parts = _parts_there(reckoning.visits(unit), place.code, spell)
-        if not parts:
-            continue
-        label_c = reckoning.label_of(unit).readings[0].temp_c
-        energy = material.energy_j_mol or ACTIVATION_ENERGY.value
-        days = 0.0
-        for part, tau_s in parts:
-            key = (part, label_c, energy, tau_s)
-            if key not in known:
-                known[key] = days_lost(
-                    part, near, climate, label_c, energy, tau_s, usual_step_s=usual_step_s
-                )
-            days += known[key]
-        losses.append(RollLoss(unit, days))
-    return tuple(sorted(losses, key=lambda loss: (-loss.days, loss.unit.code)))
-
-
-def _parts_there(
-    visits: Sequence[Visit], place: str, spell: Excursion
-) -> list[tuple[Excursion, float]]:
-    """The parts of a spell during which a unit stood there, with its lag (s) then.
-
-    After it left it is not followed.
-    """
-    parts = []
-    for visit in visits:
-        from_s = max(spell.from_s, visit.from_s)
-        to_s = min(spell.to_s, visit.to_s)
-        if visit.place == place and from_s < to_s:
-            left = spell.ongoing or to_s < spell.to_s
-            part = replace(spell, from_s=int(from_s), to_s=int(to_s), ongoing=left)
-            parts.append((part, visit.tau_s))
-    return parts
+    kinds, which = np.unique(alike, axis=0, return_inverse=True)
+    cost = []
+    for begin_s, end_s, tau_s, label_c, energy in kinds.tolist():
+        left = spell.ongoing or end_s < spell.to_s
+        part = replace(spell, from_s=int(begin_s), to_s=int(end_s), ongoing=left)
+        cost.append(
+            days_lost(
+                part, near, climate, label_c, energy, tau_s,
+                usual_step_s=usual_step_s, until_s=next_s,
+            )
+        )  # fmt: skip
+    days: dict[str, float] = {}
+    for unit, kind in zip(units, which.tolist(), strict=True):
+        days[unit.code] = days.get(unit.code, 0.0) + cost[kind]
+    losses = [RollLoss(reckoning.units[code], lost) for code, lost in days.items()]
+    losses.sort(key=lambda loss: (-loss.days, loss.unit.code))
+    known[spell] = (alike, units, tuple(losses))
+    return known[spell][2]
 
 
 def _cause(spell: WarmSpell, words: list[SpellWord]) -> str:

@@ -18,10 +18,10 @@ LAG_STEP = Fact(
     "our choice",
 )
 LEAST_LAG_S = 1_200.0
-"""A body quicker than this follows its air, s (our choice: a nearly bare core)."""
+"""The foot of the ladder, s: a nearly bare core, or one sheet (our choice)."""
 STEPS_A_LAG = 12
 """Least steps in which a time constant is followed (our choice: 1e-4 of a day's ageing)."""
-FINEST_S = 100.0
+FINEST_S = 150.0
 """The shortest step in which a body is followed, s; longer ones are doublings of it."""
 _KEPT_SUMS = 24
 """Running sums kept at a time, the last ones used."""
@@ -40,12 +40,10 @@ LIKELY = Kind()
 def lag_class_s(tau_s: float) -> float:
     """Return the time constant under which a body is followed, s: the nearest of a ladder.
 
-    >>> lag_class_s(600.0), round(lag_class_s(3_500.0)), round(lag_class_s(10_400.0))
-    (0.0, 3394, 9600)
+    >>> [round(lag_class_s(tau_s)) for tau_s in (0, 600, 3_500, 10_400)]
+    [1200, 1200, 3394, 9600]
     """
-    if tau_s < LEAST_LAG_S:
-        return 0.0
-    steps = round(math.log(tau_s / LEAST_LAG_S) / math.log(LAG_STEP.value))
+    steps = round(math.log(max(tau_s, LEAST_LAG_S) / LEAST_LAG_S) / math.log(LAG_STEP.value))
     return float(LEAST_LAG_S * LAG_STEP.value**steps)
 
 
@@ -87,6 +85,7 @@ class PlaceAir:
         self.from_s, self.to_s = float(from_s), float(to_s)
         self.usual_step_s = usual_step_s
         self._tracks: dict[tuple[Kind, float], Track] = {}
+        self._air: tuple[Kind, Track] | None = None
         self._sums: OrderedDict[tuple[Kind, float, float, float], Sums] = OrderedDict()
 
     def track(self, kind: Kind = LIKELY, tau_s: float = 0.0) -> Track:
@@ -98,6 +97,10 @@ class PlaceAir:
         tau_s : float
             A time constant of the ladder, s; 0 for the air itself.
         """
+        if tau_s == 0:
+            if self._air is None or self._air[0] != kind:  # large, and seldom asked for twice
+                self._air = (kind, self._of_air(kind))
+            return self._air[1]
         if (kind, tau_s) not in self._tracks:
             self._tracks[kind, tau_s] = self._followed(kind, tau_s)
         return self._tracks[kind, tau_s]
@@ -114,16 +117,19 @@ class PlaceAir:
         return self._sums[key]
 
     def forget(self) -> None:
-        """Let go of running sums; they are made anew when asked for."""
+        """Let go of running sums and of the air; they are made anew when asked for."""
         self._sums.clear()
+        self._air = None
 
-    def _followed(self, kind: Kind, tau_s: float) -> Track:
-        if tau_s == 0:
-            course = believed(
+    def _of_air(self, kind: Kind) -> Track:
+        return Track(
+            believed(
                 self.readings, self.from_s, self.to_s, self.climate, kind.gaps, kind.offset_k,
                 self.usual_step_s,
-            )  # fmt: skip
-            return Track(course)
+            )
+        )  # fmt: skip
+
+    def _followed(self, kind: Kind, tau_s: float) -> Track:
         if kind.offset_k and abs(kind.offset_k) != SENSOR_SPREAD.value:
             return Track(followed(self.track(kind).course, tau_s))
         if kind.offset_k < 0:  # bodies are linear in their air: the other side is a mirror

@@ -135,6 +135,7 @@ def days_lost(
     energy_j_mol: float,
     tau_s: float = 0.0,
     usual_step_s: float | None = None,
+    until_s: float = math.inf,
 ) -> float:
     """Return the days of label life an excursion cost beyond what the place should have cost.
 
@@ -157,6 +158,8 @@ def days_lost(
         Time constant of the body, s.
     usual_step_s : float or None
         The whole log's median step, s, where only part of it is given; None: that of the part.
+    until_s : float
+        Start of the next spell, s UTC: what the body is still too warm by then counts to neither.
 
     Returns
     -------
@@ -177,7 +180,9 @@ def days_lost(
     right_c = place.set_point_c if place.set_point_c is not None else place.high_c
     if right_c is None:
         raise ValueError("a place needs a set-point or a limit to tell what a spell cost there")
-    to_s = excursion.to_s if excursion.ongoing else excursion.to_s + COOLED * tau_s
+    to_s: float = excursion.to_s
+    if not excursion.ongoing:
+        to_s = max(to_s, min(until_s, excursion.to_s + COOLED * tau_s))
     used = used_life(
         readings,
         excursion.from_s,

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from stockroom.core.facts import GAP_LEAST, GAP_STEPS, SENSOR_SPREAD
+from stockroom.core.facts import GAP_LEAST, GAP_STEPS, LOG_STEP_COARSE, SENSOR_SPREAD
 
 NOT_A_NUMBER, FAULT_CODE, OUT_OF_RANGE, DUPLICATE, OUT_OF_ORDER, AMBIGUOUS, JUMP, FILLED = (
     1 << bit for bit in range(8)
@@ -152,9 +152,35 @@ def merge(many: Sequence[Readings]) -> tuple[Readings, int]:
     >>> both.temp_c, differing
     (array([4., 5., 5.]), 1)
     """
-    given = [readings for readings in many if len(readings)]
-    if not given:
-        return EMPTY, 0
+    given = sorted((run for run in many if len(run)), key=lambda run: int(run.t_s[0]))
+    clusters: list[list[Readings]] = []
+    end_s = None
+    for run in given:  # runs that do not overlap need no more than to be put in order
+        if end_s is None or run.t_s[0] > end_s:
+            clusters.append([])
+            end_s = run.t_s[-1]
+        clusters[-1].append(run)
+        end_s = max(end_s, run.t_s[-1])
+    merged = [_merged(cluster) for cluster in clusters]
+    return joined([run for run, _ in merged]), sum(differing for _, differing in merged)
+
+
+def joined(runs: Sequence[Readings]) -> Readings:
+    """Return runs that follow each other in time as one."""
+    if len(runs) == 1:
+        return runs[0]
+    if not runs:
+        return EMPTY
+    return Readings(
+        np.concatenate([run.t_s for run in runs]),
+        np.concatenate([run.temp_c for run in runs]),
+        np.concatenate([run.rh_pct for run in runs]),
+        np.concatenate([run.flag for run in runs]),
+    )
+
+
+def _merged(given: Sequence[Readings]) -> tuple[Readings, int]:
+    """Several runs that overlap, by the rules of `merge`."""
     if len(given) == 1:
         return given[0], 0
     t = np.concatenate([readings.t_s for readings in given])
@@ -188,11 +214,16 @@ def _warmest(
     warmest, coolest = kept.temp_c.copy(), kept.temp_c.copy()
     for run in given:
         log = usable(run)
-        told = covers(log, kept.t_s) & good
+        if not len(log):
+            continue
+        first = int(np.searchsorted(kept.t_s, log.t_s[0], "left"))
+        near = slice(first, int(np.searchsorted(kept.t_s, log.t_s[-1], "right")))
+        at_s = kept.t_s[near]
+        told = covers(log, at_s) & good[near]
         if told.any():
-            read = np.interp(kept.t_s[told], log.t_s, log.temp_c)
-            warmest[told] = np.maximum(warmest[told], read)
-            coolest[told] = np.minimum(coolest[told], read)
+            read = np.interp(at_s[told], log.t_s, log.temp_c)
+            warmest[near][told] = np.maximum(warmest[near][told], read)
+            coolest[near][told] = np.minimum(coolest[near][told], read)
     spread = np.where(good, warmest, 0.0) - np.where(good, coolest, 0.0)
     return warmest, spread > SENSOR_SPREAD.value
 
@@ -235,6 +266,15 @@ def beneath(logged: Readings, guess: Readings) -> Readings:
 def gap_s(usual_step_s: float) -> float:
     """Return the length above which a step is a gap, s, for a log's usual step."""
     return max(GAP_STEPS.value * usual_step_s, GAP_LEAST.value)
+
+
+def too_coarse(usual_step_s: float) -> bool:
+    """Return whether a log's usual step, s, is too long to tell what a door opening costs.
+
+    >>> too_coarse(3600), too_coarse(1800)
+    (True, False)
+    """
+    return usual_step_s > LOG_STEP_COARSE.value
 
 
 def _has_value(readings: Readings) -> NDArray[np.bool_]:

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stockroom.core.climate.ageing import rate
-from stockroom.core.climate.bodies import Kind, PlaceAir, step_of
+from stockroom.core.climate.bodies import LIKELY, Kind, PlaceAir, step_of
 from stockroom.core.climate.course import Floats
 from stockroom.core.climate.lag import SETTLED
 from stockroom.core.climate.sums import Track
@@ -94,7 +94,8 @@ def age(journeys: Sequence[Journey], airs: Mapping[str, PlaceAir]) -> list[Aged]
     """Return what each unit has behind it at the end of its visits.
 
     All visits to one place by units that lag alike are reckoned together. The temperature inside
-    is carried from visit to visit; a unit that was nowhere before has that of its air.
+    is carried from visit to visit; a unit that was nowhere before comes as warm as one that has
+    always stood there.
 
     Parameters
     ----------
@@ -103,6 +104,7 @@ def age(journeys: Sequence[Journey], airs: Mapping[str, PlaceAir]) -> list[Aged]
         The air of each place, over all visits there.
     """
     flat = _Flat(journeys, airs)
+    flat.follow()
     flat.carry()
     flat.add_up()
     return flat.outcomes()
@@ -167,6 +169,17 @@ class _Flat:
         self.filled_days = np.zeros(len(visits))
         self.filled_s = np.zeros(len(visits))
 
+    def follow(self) -> None:
+        """Follow the bodies that are asked for, all lags of a place over one reading of its air."""
+        lags: dict[str, list[float]] = {}
+        for place, tau_s in dict.fromkeys((visit.place, visit.tau_s) for visit in self.visits):
+            lags.setdefault(place, []).append(tau_s)
+        for place, taus in lags.items():
+            for kind in self.kinds:
+                for tau_s in taus:
+                    self.airs[place].track(kind, tau_s)
+            self.airs[place].forget()
+
     def carry(self) -> None:
         """Find the temperature inside at both ends of every visit, wave by wave."""
         counts = np.diff(self.first)
@@ -176,26 +189,21 @@ class _Flat:
                 for kind in self.kinds:
                     track = self.airs[place].track(kind, tau_s)
                     a, b = self.from_s[which], self.to_s[which]
-                    begin = self._begin(kind, which, wave, place, a)
+                    settled_c = track.temp_at(a)
+                    begin = self._begin(kind, which, wave)
+                    begin = np.where(np.isnan(begin), settled_c, begin)
                     self.begin_c[kind][which] = begin
                     end = track.temp_at(b)
                     if tau_s:
-                        apart = begin - track.temp_at(a)
-                        end = end + apart * np.exp(-(b - a) / tau_s)
+                        end = end + (begin - settled_c) * np.exp(-(b - a) / tau_s)
                     self.end_c[kind][which] = end
 
-    def _begin(
-        self, kind: Kind, which: NDArray[np.int64], wave: int, place: str, a: Floats
-    ) -> Floats:
+    def _begin(self, kind: Kind, which: NDArray[np.int64], wave: int) -> Floats:
+        """The temperature inside as it came, °C; NaN where nobody knows."""
         if wave:
             return self.end_c[kind][which - 1]
         owners = self.owner[which].tolist()
-        known = [self.journeys[at].start.inside_c.get(kind, np.nan) for at in owners]
-        begin = np.array(known)
-        unknown = np.isnan(begin)
-        if unknown.any():
-            begin[unknown] = self.airs[place].track(kind).temp_at(a[unknown])
-        return begin
+        return np.array([self.journeys[at].start.inside_c.get(kind, np.nan) for at in owners])
 
     def add_up(self) -> None:
         """Add up the life of every visit."""
@@ -203,7 +211,9 @@ class _Flat:
         everything = np.arange(len(self.visits))
         for (place, tau_s), which in self._groups(everything):
             air = self.airs[place]
-            self.filled_s[which] = air.track().filled_s(self.from_s[which], self.to_s[which])
+            self.filled_s[which] = air.track(LIKELY, tau_s).filled_s(
+                self.from_s[which], self.to_s[which]
+            )
             by_rules: dict[tuple[Rule, ...], list[int]] = {}
             for at in which.tolist():
                 by_rules.setdefault(rules[at], []).append(at)
