@@ -13,6 +13,7 @@ from stockroom.core.climate.course import Floats
 from stockroom.core.climate.excursions import Excursion
 from stockroom.core.climate.readings import Readings
 from stockroom.core.climate.visits import Aged, Visit
+from stockroom.core.freshness.ahead import Ahead
 from stockroom.core.freshness.label import LabelLife
 from stockroom.core.freshness.usable_by import Life, UsableBy
 from stockroom.core.model import (
@@ -131,6 +132,8 @@ class Logged:
     logged: Readings | None = None
     step_s: float = 0.0
     differing: int = 0
+    season_of: object = None
+    season: Ahead | None = None
     spells_of: object = None
     spells: list[Excursion] = field(default_factory=list)
     losses: dict[Excursion, tuple[Floats, list[Unit], tuple[RollLoss, ...]]] = field(

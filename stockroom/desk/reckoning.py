@@ -8,49 +8,38 @@ from datetime import date
 import numpy as np
 
 from stockroom import clock
-from stockroom.core.climate.bodies import PlaceAir, lag_class_s
-from stockroom.core.climate.course import PlaceClimate
-from stockroom.core.climate.excursions import guessed
+from stockroom.core.climate.bodies import lag_class_s
 from stockroom.core.climate.lag import time_constant_s
-from stockroom.core.climate.readings import (
-    Readings,
-    beneath,
-    merge,
-    step_s,
-    usable,
-    window,
-)
 from stockroom.core.climate.visits import Aged, Journey, Visit, age
 from stockroom.core.facts import (
     ACTIVATION_ENERGY,
-    BRIDGE_LONGEST,
+    OUT_BEFORE,
     PAPER_CALIPER,
-    ROOM_TEMP,
     SHEET_PACKAGE_TIME,
 )
-from stockroom.core.freshness.ahead import Ahead, steady
+from stockroom.core.freshness.ahead import (
+    Ahead,
+    with_outings,
+)
 from stockroom.core.freshness.label import LabelLife, label_life
 from stockroom.core.freshness.usable_by import Life, UsableBy, life_of, told
 from stockroom.core.freshness.ways import Ways, ways_of
 from stockroom.core.model import (
-    Import,
     Job,
     Lot,
     Material,
     Place,
     PutBy,
-    Spell,
     Stay,
     Strip,
     Unit,
 )
-from stockroom.desk.memory import Logged, Memory, Reckoned, Stood
-from stockroom.store.blocks import read_place
+from stockroom.core.verdict import is_cold
+from stockroom.desk.airs import Airs
+from stockroom.desk.memory import Memory, Reckoned, Stood
 from stockroom.store.view import StoreView
 from stockroom.units import SECONDS_PER_DAY
 
-RECENT_S = 14 * SECONDS_PER_DAY
-"""A place without a set-point is believed to stay as it was in these last days, s (our choice)."""
 AGED_EVERY_S = 3_600
 """Ages are reckoned as of the last full hour, s (our choice: a tenth of a day's twentieth)."""
 
@@ -80,6 +69,7 @@ class Reckoning:
         self.zone = zone
         self.memory = memory or Memory()
         self.records = self.memory.records(view)
+        self.airs = Airs(self.records, view, now_s, self.memory)
         self.materials = self.records.by_key(Material)
         self.lots = self.records.by_key(Lot)
         self.places = self.records.by_key(Place)
@@ -91,9 +81,7 @@ class Reckoning:
             code: item for code, item in self._every_unit.items() if item.state == "in stock"
         }
         self._by_material: dict[str, list[Unit]] | None = None
-        self._ahead: dict[str, Ahead] = {}
-        self._places: dict[str, Logged] = {}
-        self._first_stays: dict[str, int] | None = None
+        self._out: dict[str, list[tuple[float, float]]] | None = None
         self._lives: dict[str, Life] = {}
 
     def lot_of(self, unit: Unit) -> Lot:
@@ -116,106 +104,27 @@ class Reckoning:
         """Return a unit, in stock or not."""
         return self._every_unit.get(code)
 
-    # --- places -----------------------------------------------------------------------------
+    def ahead_of(self, unit: Unit) -> Ahead:
+        """Return what is ahead of a unit: its place, and a few days out for what it is put by."""
+        ahead, outings = self.airs.ahead(unit.place), self._outings().get(unit.code)
+        if not outings or not is_cold(self.places[unit.place]):
+            return ahead
+        return with_outings(ahead, outings)
 
-    def readings(self, place: str) -> Readings:
-        """Return a place's readings: logged ones, and a spell logged by hand where nothing was."""
-        kept = self._place(place)
-        assert kept.readings is not None
-        return kept.readings
-
-    def logged(self, place: str) -> Readings:
-        """Return what loggers wrote of a place."""
-        kept = self._place(place)
-        assert kept.logged is not None
-        return kept.logged
-
-    def differing(self, place: str) -> int:
-        """Return at how many instants the logs of a place differ."""
-        return self._place(place).differing
-
-    def _place(self, place: str) -> Logged:
-        if place in self._places:
-            return self._places[place]
-        with self.memory.lock:
-            kept = self.memory.places.setdefault(place, Logged())
-            spells = [item for item in self.records.all(Spell) if item.place == place]
-            standing = [item for item in self.records.all(Import) if item.place == place]
-            revision = (tuple(standing), tuple(spells), self.climate(place))
-            if kept.revision != revision:
-                kept.logged, kept.differing = read_place(self.view.connection, place)
-                guesses = [
-                    readings_of_spell(spell) for spell in spells if not covered(kept.logged, spell)
-                ]
-                kept.step_s = step_s(usable(kept.logged))
-                kept.readings = kept.logged
-                if guesses:
-                    kept.readings = beneath(kept.logged, merge(guesses)[0])
-                kept.revision, kept.air_of = revision, None
-                kept.number += 1
-            self._places[place] = kept
-            return kept
-
-    def in_mind(self, place: str) -> Logged:
-        """Return what is kept in mind of a place."""
-        return self._place(place)
-
-    def step_s(self, place: str) -> float | None:
-        """Return the usual step of a place's log, s; None where it has none."""
-        return self._place(place).step_s or None
-
-    def air(self, place: str) -> PlaceAir:
-        """Return the air of a place from the first stay there to the end of the day."""
-        with self.memory.lock:
-            kept = self._place(place)
-            to_s = (self.now_s // SECONDS_PER_DAY + 1) * SECONDS_PER_DAY
-            from_s = self._first_stay_s().get(place, self.now_s - SECONDS_PER_DAY)
-            wanted = (kept.number, min(from_s, to_s - SECONDS_PER_DAY), to_s)
-            if kept.air_of != wanted or kept.air is None:
-                kept.air = PlaceAir(
-                    self.readings(place),
-                    self.climate(place),
-                    wanted[1],
-                    to_s,
-                    self.step_s(place),
-                )
-                kept.air_of = wanted
-            return kept.air
-
-    def _first_stay_s(self) -> dict[str, int]:
-        if self._first_stays is None:
-            found: dict[str, int] = {}
-            for stay in self.records.all(Stay):
-                found[stay.place] = min(found.get(stay.place, stay.from_s), stay.from_s)
-            self._first_stays = found
-        return self._first_stays
-
-    def climate(self, place: str) -> PlaceClimate:
-        """Return what is believed of a place where there is no reading."""
-        found = self.places[place]
-        set_point, high = found.set_point_centi_c, found.high_centi_c
-        return PlaceClimate(
-            None if set_point is None else set_point / 100, None if high is None else high / 100
-        )
-
-    def temp_ahead_c(self, place: str) -> float:
-        """Return a place's likely temperature ahead: set-point, else as of late, else room."""
-        climate = self.climate(place)
-        if climate.set_point_c is not None:
-            return climate.set_point_c
-        log = usable(self.readings(place))
-        if not len(log):
-            return ROOM_TEMP.value
-        late = window(log, log.t_s[-1] - RECENT_S, log.t_s[-1])
-        return float(np.mean(late.temp_c))
-
-    def ahead(self, place: str) -> Ahead:
-        """Return what is ahead of a unit that stays at a place."""
-        if place not in self._ahead:
-            self._ahead[place] = steady(self.aged_s, self.temp_ahead_c(place))
-        return self._ahead[place]
-
-    # --- units ------------------------------------------------------------------------------
+    def _outings(self) -> dict[str, list[tuple[float, float]]]:
+        """When rolls that are put by will be out: the day before their print, and that day."""
+        if self._out is None:
+            self._out = {}
+            for put in self.put_bys:
+                job = self.jobs.get(put.job)
+                if job is None or job.state != "booked" or not job.to_print:
+                    continue
+                print_s = clock.start_of_day_s(job.print_on, self.zone)
+                out_s = print_s - round(OUT_BEFORE.value) * SECONDS_PER_DAY
+                back_s = print_s + SECONDS_PER_DAY
+                if back_s > self.now_s:
+                    self._out.setdefault(put.unit, []).append((out_s, back_s))
+        return self._out
 
     def stays_of(self, unit: Unit) -> list[Stay]:
         """Return where a unit stood up to now; an offcut stood where its parent did before it."""
@@ -374,10 +283,10 @@ class Reckoning:
 
     def _life_key(self, unit: Unit) -> object:
         visits = self.visits(unit)
-        numbers = tuple(self._place(visit.place).number for visit in visits)
+        numbers = tuple(self.airs.in_mind(visit.place).number for visit in visits)
         lot = self.lot_of(unit)
         return (
-            self.aged_s, visits, numbers, unit.place, self.ahead(unit.place).key, lot,
+            self.aged_s, visits, numbers, unit.place, self.ahead_of(unit).key, lot,
             self.materials[lot.material], unit.arrived_warm, self.zone,
         )  # fmt: skip
 
@@ -386,11 +295,11 @@ class Reckoning:
         labels = [self.label_of(unit) for unit, _, _ in wanted]
         ways = [self._ways(unit, label) for (unit, _, _), label in zip(wanted, labels, strict=True)]
         visits = [self.visits_so_far(unit) for unit, _, _ in wanted]
-        airs = {visit.place: self.air(visit.place) for some in visits for visit in some}
+        airs = {visit.place: self.airs.air(visit.place) for some in visits for visit in some}
         unknown = []
         for (unit, kept, _), way, label, some in zip(wanted, ways, labels, visits, strict=True):
             closed = tuple(some[:-1])
-            numbers = tuple(self._place(visit.place).number for visit in closed)
+            numbers = tuple(self.airs.in_mind(visit.place).number for visit in closed)
             key = (closed, numbers, way.rules, label, unit.arrived_warm)
             if kept.closed is None or kept.closed_of != key:
                 came_s = some[0].from_s if some else self.aged_s
@@ -408,13 +317,13 @@ class Reckoning:
             wanted, ways, labels, age(open_, airs), strict=True
         ):
             kept.ended_s = aged.ended_s
-            kept.life = life_of(aged, way, label, self.ahead(unit.place))
+            kept.life = life_of(aged, way, label, self.ahead_of(unit), self.aged_s)
             kept.life_of, kept.usable = asked, None
 
     def _closed(self, kept: Reckoned, last: Sequence[Visit]) -> Aged:
         """What a unit has behind it before its last visit; a life found ended stays ended."""
         assert kept.closed is not None
-        number = self._place(last[0].place).number if last else 0
+        number = self.airs.in_mind(last[0].place).number if last else 0
         key = (kept.closed_of, number, [visit.from_s for visit in last], self.aged_s)
         before, kept.ended_of = kept.ended_of, key
         if not isinstance(before, tuple) or before[:3] != key[:3] or before[3] > self.aged_s:
@@ -431,34 +340,6 @@ class Reckoning:
 def ages(material: Material) -> bool:
     """Return whether a material ages by temperature as paper does."""
     return material.family == "paper"
-
-
-def covered(logged: Readings, spell: Spell) -> bool:
-    """Return whether a log tells what happened during a spell, so that no guess is needed.
-
-    It does where it reaches from before the spell was last right until after it was found, with
-    no more than two hours between readings.
-    """
-    good = usable(logged)
-    if not len(good):
-        return False
-    inside = window(good, spell.last_right_s, spell.found_s)
-    around = good.t_s[0] <= spell.last_right_s and good.t_s[-1] >= spell.found_s
-    if not around or not len(inside):
-        return False
-    edges = np.concatenate(([spell.last_right_s], inside.t_s, [spell.found_s]))
-    return bool(np.diff(edges).max() <= BRIDGE_LONGEST.value)
-
-
-def readings_of_spell(spell: Spell) -> Readings:
-    """Return the readings that stand for a spell logged by hand: its worst shape."""
-    return guessed(
-        spell.last_right_s,
-        spell.last_right_centi_c / 100,
-        spell.found_s,
-        spell.now_centi_c / 100,
-        spell.highest_centi_c / 100,
-    )
 
 
 def _last_strips(strips: Sequence[Strip]) -> dict[str, Strip]:

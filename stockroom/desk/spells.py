@@ -3,6 +3,7 @@
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from itertools import zip_longest
 from typing import Any, Literal
 
 import numpy as np
@@ -12,9 +13,10 @@ from stockroom.core.climate.lag import LONGEST_LAG_S
 from stockroom.core.climate.readings import Readings, window
 from stockroom.core.facts import WARM_SPELL_WORTH_A_WORD
 from stockroom.core.model import Place, Spell, SpellWord
+from stockroom.desk.airs import covered
 from stockroom.desk.lookup import find as find_record
 from stockroom.desk.memory import RollLoss
-from stockroom.desk.reckoning import Reckoning, covered
+from stockroom.desk.reckoning import Reckoning
 from stockroom.desk.session import EARLIEST_S, Bench, Desk, Done, checked_time
 from stockroom.errors import BadValueError
 from stockroom.text import safe
@@ -206,7 +208,7 @@ def _of_place(
     limit_c = _limit_c(place)
     if limit_c is None:
         return []
-    log = reckoning.readings(place.code)
+    log = reckoning.airs.readings(place.code)
     by_hand = [
         (spell.last_right_s, spell.found_s)
         for spell in logged
@@ -234,11 +236,11 @@ def _found(
     reckoning: Reckoning, place: Place, limit_c: float, since_s: int, log: Readings
 ) -> Iterator[tuple[Excursion, tuple[RollLoss, ...]]]:
     """The spells of a place that ended after an instant, with what they cost; kept in mind."""
-    kept = reckoning.in_mind(place.code)
+    kept = reckoning.airs.in_mind(place.code)
     asked = (kept.number, limit_c)
     if kept.spells_of != asked:
         kept.spells_of, kept.spells, kept.losses = asked, find(log, limit_c), {}
-    for spell, after in zip(kept.spells, [*kept.spells[1:], None], strict=True):
+    for spell, after in zip_longest(kept.spells, kept.spells[1:]):
         if spell.to_s < since_s or spell.from_s > reckoning.now_s:
             continue
         next_s = math.inf if after is None else float(after.from_s)
@@ -247,7 +249,7 @@ def _found(
 
 def _seen(reckoning: Reckoning, spell: Spell) -> bool:
     """Whether a logger file taken in later tells what a spell logged by hand only guessed."""
-    return covered(reckoning.logged(spell.place), spell)
+    return covered(reckoning.airs.logged(spell.place), spell)
 
 
 def _losses(
@@ -268,12 +270,12 @@ def _losses(
             stood.rules[there],
         )
     )
-    known = reckoning.in_mind(place.code).losses
+    known = reckoning.airs.in_mind(place.code).losses
     if spell in known and np.array_equal(known[spell][0], alike) and known[spell][1] == units:
         return known[spell][2]
-    climate = reckoning.climate(place.code)
+    climate = reckoning.airs.climate(place.code)
     near = window(log, spell.from_s, spell.to_s + COOLED * LONGEST_LAG_S, beyond=1)
-    usual_step_s = reckoning.step_s(place.code)
+    usual_step_s = reckoning.airs.step_s(place.code)
     kinds, which = np.unique(alike, axis=0, return_inverse=True)
     cost = []
     for begin_s, end_s, tau_s, label_c, energy in kinds.tolist():

@@ -4,13 +4,23 @@ import math
 from bisect import bisect_right
 from collections.abc import Callable, Hashable, Sequence
 from dataclasses import dataclass, field
+from typing import Literal
 
 import numpy as np
 
 from stockroom.core.climate.ageing import rate
 from stockroom.core.climate.course import Floats
+from stockroom.core.climate.spectrum import Spectrum
 from stockroom.core.climate.visits import Rule
+from stockroom.core.facts import HORIZON, ROOM_TEMP
 from stockroom.units import SECONDS_PER_DAY
+
+KnownBy = Literal["set-point", "last year", "of late", "usual room"]
+"""What the temperature ahead is taken from."""
+
+YEAR_S = 365.25 * SECONDS_PER_DAY
+SEASONS = 12
+"""Parts of a year that are told apart (our choice: as long as a month)."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -19,56 +29,106 @@ class Ahead:
 
     Attributes
     ----------
-    from_s : float64 array (m,)
-        Start of each stretch, s UTC, rising.
+    from_s : tuple of float
+        Start of each stretch, s UTC, rising; the first one is not after the present.
     rates : callable
         Gives the days of life used a day in each stretch, by a rule: float64 array (m,).
     key : hashable
         What it was made of: two with the same key say the same.
+    known_by : KnownBy
+        What it is taken from.
     """
 
-    from_s: Floats
+    from_s: tuple[float, ...]
     rates: Callable[[Rule], Floats]
     key: Hashable
+    known_by: KnownBy = "set-point"
     _used: dict[Rule, tuple[list[float], list[float]]] = field(default_factory=dict)
 
-    def runs_out_s(self, left_days: float, rule: Rule) -> float:
-        """Return the instant at which a life is used up, s UTC.
+    def runs_out_s(self, left_days: float, rule: Rule, now_s: float) -> float:
+        """Return the instant at which a life is used up, s UTC; infinity for never.
 
         Parameters
         ----------
         left_days : float
-            Days of label life left at the start; nothing left ends there.
+            Days of label life left; where nothing is left it is used up now.
         rule : Rule
+        now_s : float
+            The present, s UTC.
         """
         if left_days <= 0:
-            return float(self.from_s[0])
+            return now_s
         if rule not in self._used:
             k = self.rates(rule)
             used = np.cumsum(k[:-1] * np.diff(self.from_s)) / SECONDS_PER_DAY
             self._used[rule] = (k.tolist(), [0.0, *used.tolist()])
         rates, upto = self._used[rule]
-        at = bisect_right(upto, left_days) - 1
+        now = bisect_right(self.from_s, now_s) - 1
+        goal = left_days + upto[now] + rates[now] * (now_s - self.from_s[now]) / SECONDS_PER_DAY
+        at = bisect_right(upto, goal) - 1
         if rates[at] <= 0:
             return math.inf
-        return float(self.from_s[at] + (left_days - upto[at]) / rates[at] * SECONDS_PER_DAY)
+        return self.from_s[at] + (goal - upto[at]) / rates[at] * SECONDS_PER_DAY
 
 
-def steady(now_s: float, temp_c: float) -> Ahead:
+def steady(temp_c: float, known_by: KnownBy = "set-point") -> Ahead:
     """Return one temperature for ever; what the sensor is off counts here too.
 
     >>> from stockroom.core.climate.bodies import LIKELY
-    >>> steady(0.0, 10.0).runs_out_s(10.0, Rule(LIKELY, 10.0, 85_000)) / 86_400
+    >>> steady(10.0).runs_out_s(10.0, Rule(LIKELY, 10.0, 85_000), 0.0) / 86_400
     10.0
     """
-    return planned([(now_s, temp_c)])
-
-
-def planned(plan: Sequence[tuple[float, float]]) -> Ahead:
-    """Return where it will stand: from when (s UTC, rising), at which temperature (°C)."""
-    temps_c = np.array([temp_c for _, temp_c in plan])
 
     def rates(rule: Rule) -> Floats:
-        return rate(temps_c + rule.kind.offset_k, rule.label_temp_c, rule.energy_j_mol)
+        temps_c = np.array([temp_c + rule.kind.offset_k])
+        return rate(temps_c, rule.label_temp_c, rule.energy_j_mol)
 
-    return Ahead(np.array([float(from_s) for from_s, _ in plan]), rates, tuple(plan))
+    return Ahead((0.0,), rates, temp_c, known_by)
+
+
+def seasonal(spectrum: Spectrum, now_s: float, key: Hashable) -> Ahead:
+    """Return a place's last year over and over, month by month.
+
+    Parameters
+    ----------
+    spectrum : Spectrum
+        Of the place's air over the year up to `now_s`.
+    now_s : float
+        The present, s UTC.
+    key : hashable
+        What the spectrum was made of.
+    """
+    part_s = YEAR_S / SEASONS
+    before_s = now_s - YEAR_S + part_s * np.arange(SEASONS + 1)
+    years = math.ceil(HORIZON.value * SECONDS_PER_DAY / YEAR_S)
+    from_s = tuple((now_s + part_s * np.arange(SEASONS * years)).tolist())
+
+    def rates(rule: Rule) -> Floats:
+        used = spectrum.life(
+            before_s[:-1], before_s[1:], rule.label_temp_c, rule.energy_j_mol, rule.kind.offset_k
+        )
+        return np.tile(used / (part_s / SECONDS_PER_DAY), years)
+
+    return Ahead(from_s, rates, key, "last year")
+
+
+def with_outings(ahead: Ahead, outings: Sequence[tuple[float, float]]) -> Ahead:
+    """Return what is ahead of a unit that is out of its place for a while, in a usual room.
+
+    Parameters
+    ----------
+    ahead : Ahead
+        Of its place.
+    outings : sequence of (from_s, to_s)
+        When it is out, s UTC, not overlapping the present's past.
+    """
+    bounds = {bound for outing in outings for bound in outing}
+    knots = sorted({*ahead.from_s, *(at for at in bounds if at > ahead.from_s[0])})
+    base = [bisect_right(ahead.from_s, at) - 1 for at in knots]
+    out = np.array([any(begin <= at < end for begin, end in outings) for at in knots])
+
+    def rates(rule: Rule) -> Floats:
+        warm = rate(ROOM_TEMP.value, rule.label_temp_c, rule.energy_j_mol)
+        return np.where(out, warm, ahead.rates(rule)[base])
+
+    return Ahead(tuple(knots), rates, (ahead.key, tuple(outings)), ahead.known_by)

@@ -132,11 +132,11 @@ def usable_by(
             visits.append(Visit(str(number), lag_class_s(tau_s), stay.from_s, stay.to_s))
     (aged,) = age([Journey(ways.fresh(label, stays[0].from_s if stays else now_s), visits,
                            ways.rules, ways.budgets(label))], airs)  # fmt: skip
-    life = life_of(aged, ways, label, steady(now_s, temp_ahead_c))
+    life = life_of(aged, ways, label, steady(temp_ahead_c), now_s)
     return told(label, ways, life, now_s, zone)
 
 
-def life_of(aged: Aged, ways: Ways, label: LabelLife, ahead: Ahead) -> Life:
+def life_of(aged: Aged, ways: Ways, label: LabelLife, ahead: Ahead, now_s: float) -> Life:
     """Return what a unit used, and when the rest runs out by each of its ways.
 
     Parameters
@@ -147,11 +147,13 @@ def life_of(aged: Aged, ways: Ways, label: LabelLife, ahead: Ahead) -> Life:
     label : LabelLife
     ahead : Ahead
         What is ahead of it from then on.
+    now_s : float
+        The present, s UTC.
     """
     share = aged.filled_s / aged.total_s if aged.total_s else 0.0
     left = (label.days - aged.used_days).tolist()
     ends = (
-        ahead.runs_out_s(days, rule) if math.isnan(crossed) else crossed
+        ahead.runs_out_s(days, rule, now_s) if math.isnan(crossed) else crossed
         for days, rule, crossed in zip(left, ways.rules, aged.ended_s.tolist(), strict=True)
     )
     return Life(float(aged.used_days[0]), aged.filled_days, share, tuple(ends))

@@ -1,0 +1,167 @@
+"""What a desk keeps in mind never outlives its cause: answers are those of a desk that forgets."""
+
+import random
+from datetime import timedelta
+
+import pytest
+from support.deeds import DEEDS, Doer, Seeded
+from support.logs import log
+from support.studio import DAY_S, MONDAY_S, Clock, furnish
+
+from stockroom.core.model import Place, Unit
+from stockroom.desk import defining, handling, making, readings, spells
+from stockroom.desk.day import reckon_today
+from stockroom.desk.lookup import everything, in_stock
+from stockroom.desk.memory import Memory
+from stockroom.desk.reckoning import Reckoning, ages
+
+
+def answers(view, now_s, memory):
+    """All that a desk answers: today, each unit's life, each spell's cost."""
+    reckoning = Reckoning(view, now_s, "UTC", memory)
+    day = reckon_today(reckoning, timedelta(0) + _date(now_s))
+    lives = {}
+    for unit in reckoning.units.values():
+        if ages(reckoning.material_of(unit)):
+            usable = reckoning.usable_by(unit)
+            lives[unit.code] = (
+                usable.likely, usable.earliest, usable.latest, round(usable.used_days, 6),
+                round(usable.filled_life, 6), [round(s.earlier_days, 4) for s in usable.spreads],
+            )  # fmt: skip
+    found = [
+        (s.place.code, s.from_s, s.to_s, s.cause, [(x.unit, round(x.days, 6)) for x in s.losses])
+        for s in spells.warm_spells(reckoning)
+    ]
+    prints = [
+        (line.job, line.order_rolls, [(a.roll.unit, a.verdict) for a in line.answers.rolls])
+        for line in day.prints
+    ]
+    rest = [
+        [(item.unit, item.by) for item in day.take_out],
+        [(item.unit, item.back_to) for item in day.put_back],
+        [(item.unit, item.ends) for item in day.going_off],
+        day.reorder, day.arrivals, day.units_in_stock,
+    ]  # fmt: skip
+    return lives, found, prints, rest
+
+
+def _date(now_s):
+    from stockroom.clock import local_date
+
+    return local_date(now_s, "UTC")
+
+
+def same(desk, now_s):
+    """What it knows by heart is what one finds who looks everything up."""
+    with desk.reading() as view:
+        by_heart = answers(view, now_s, desk.memory)
+        looked_up = answers(view, now_s, Memory())
+    for known, found in zip(by_heart, looked_up, strict=True):
+        assert known == found
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_after_any_act_it_answers_as_one_that_forgets(desk, now, seed):
+    """Random histories over all acts, undo and late times among them, asked after each."""
+    clock = now
+    furnish(desk)
+    doer = Doer(desk, clock, Seeded(seed))
+    rng = random.Random(seed)
+    for _ in range(25):
+        doer.tries(rng.choice(list(DEEDS)))
+        clock.on(seconds=rng.choice([0, 60, 1800, DAY_S]))
+        same(desk, clock())
+
+
+def test_a_log_taken_in_and_withdrawn_changes_what_is_known(desk, now):
+    """Readings, a set-point and a spell by hand each make the ages anew, and back again."""
+    clock = now
+    studio = furnish(desk)
+    making.book(desk, "Salt flats", 15_000, 10_000, desk.today() + timedelta(days=9), studio.paper)
+    clock.on(12)
+    same(desk, clock())
+    taken = readings.take_in_readings(desk, "Cold store", log(10, (3, 30, 20.0)), "a.csv")
+    same(desk, clock())
+    handling.move(desk, [studio.roll], "Mounting room")
+    clock.on(1)
+    handling.move(desk, [studio.roll], "Cold store")
+    clock.on(2)
+    same(desk, clock())
+    defining.change_place(desk, "Cold store", set_point_centi_c=700)
+    same(desk, clock())
+    spells.log_excursion(
+        desk, "Cold store", last_right_s=clock() - 7200, highest_centi_c=1900, cause="repair"
+    )
+    same(desk, clock())
+    readings.withdraw_readings(desk, _import_of(desk, taken))
+    same(desk, clock())
+    clock.on(400)
+    same(desk, clock())
+
+
+def _import_of(desk, taken):
+    from stockroom.core.model import Import
+
+    with desk.reading() as view:
+        return next(i.code for i in everything(view, Import) if i.last_act <= taken.done.seq)
+
+
+def test_only_what_was_touched_is_read_again(desk, now):
+    """After a move all other records are the very same objects."""
+    studio = furnish(desk)
+    with desk.reading() as view:
+        before = desk.memory.records(view)
+        assert desk.memory.records(view) is before
+    handling.move(desk, [studio.roll], "Mounting room")
+    with desk.reading() as view:
+        after = desk.memory.records(view)
+    assert after.kinds["unit"][studio.roll] is not before.kinds["unit"][studio.roll]
+    assert after.kinds["unit"][studio.pack] is before.kinds["unit"][studio.pack]
+    assert after.kinds["place"] is before.kinds["place"]
+    assert [stay.place for stay in after.stays[studio.roll]] == [studio.store, studio.room]
+
+
+def test_another_store_in_its_place_is_noticed(tmp_path):
+    """A store restored from an older state does not get the answers of the newer one."""
+    clock = Clock(MONDAY_S)
+    from stockroom.desk.session import Desk
+
+    desks = []
+    for name in ("a", "b"):
+        desk = Desk.at(str(tmp_path / name), begin=True, now_s=clock)
+        studio = furnish(desk)
+        desks.append(desk)
+    handling.move(desks[0], [studio.roll], "Mounting room")
+    keeping_seq = handling.move(desks[0], [studio.roll], "Cold store").seq
+    handling.move(desks[1], [studio.second_roll], "Mounting room")
+    handling.move(desks[1], [studio.second_roll], "Cold store")
+    handling.move(desks[1], [studio.second_roll], "Mounting room")
+    memory = Memory()
+    with desks[0].reading() as view:
+        assert memory.records(view).seq == keeping_seq
+    with desks[1].reading() as view:
+        known = memory.records(view)
+        assert known.all(Unit) == everything(view, Unit)
+        assert known.all(Place) == everything(view, Place)
+        assert len(known.stays[studio.second_roll]) == 4
+        assert in_stock(view)
+
+
+def test_a_time_constant_is_that_of_the_length_it_had(desk, now):
+    """Paper used since does not make the roll of last month a thinner one."""
+    clock = now
+    studio = furnish(desk)
+    clock.on(10)
+    handling.move(desk, [studio.roll], "Mounting room")
+    with desk.reading() as view:
+        reckoning = Reckoning(view, clock(), "UTC", desk.memory)
+        before = reckoning.visits(reckoning.units[studio.roll])
+    clock.on(1)
+    handling.use(desk, studio.roll, 400_000)
+    clock.on(1)
+    handling.move(desk, [studio.roll], "Cold store")
+    with desk.reading() as view:
+        reckoning = Reckoning(view, clock(), "UTC", desk.memory)
+        after = reckoning.visits(reckoning.units[studio.roll])
+    assert [visit.tau_s for visit in after[:2]] == [visit.tau_s for visit in before]
+    assert after[2].tau_s < after[1].tau_s / 2
