@@ -60,6 +60,10 @@ _ALL = (
     Key("act.close", "y", "close job", "Call this job done, or cancelled"),
     Key("act.tell", "t", "tell below", "Say from which number on to be told"),
     Key("act.cancel", "x", "cancel", "Call this order cancelled"),
+    Key("act.withdraw", "v", "withdraw", "Take this logger file out of the reckoning"),
+    Key("act.longer", "plus,equals_sign", "longer", "A longer span: a month, a year"),
+    Key("act.shorter", "minus", "shorter", "A shorter span: a month, a week"),
+    Key("act.mkt", "a", "mean", "Mean kinetic temperature of this place"),
     Key("strip.clean", "c", "clean", "The strip is clean"),
     Key("strip.yellow", "y", "yellow", "The strip is yellow; the roll is held"),
     Key("strip.unsure", "u", "unsure", "Nobody can say; run another"),
@@ -81,6 +85,9 @@ _NAMES = {
     "end": "End",
     "pageup": "PgUp",
     "pagedown": "PgDn",
+    "plus": "+",
+    "minus": "-",
+    "equals_sign": "=",
 }
 
 

@@ -1,4 +1,4 @@
-"""Pictures of block and braille characters: used life over time, a place's week, a length left."""
+"""Pictures of block and braille characters: used life over time, a length left."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
@@ -22,25 +22,6 @@ def bar(share: float, width: int) -> str:
         eighths = max(1, eighths)
     full, rest = divmod(eighths, 8)
     return (("█" * full) + (_EIGHTHS[rest] if rest else "")).ljust(width)
-
-
-def thin(
-    t_s: Sequence[float], value: Sequence[float], from_s: float, to_s: float, count: int
-) -> list[tuple[float, float] | None]:
-    """Return the least and the most value in each of so many equal stretches of time.
-
-    A stretch without a value is None, so that a gap stays a gap.
-
-    >>> thin([0, 1, 5], [4.0, 9.0, 3.0], 0, 6, 3)
-    [(4.0, 9.0), None, (3.0, 3.0)]
-    """
-    found: list[tuple[float, float] | None] = [None] * count
-    for at, one in zip(t_s, value, strict=True):
-        if from_s <= at < to_s:
-            index = min(count - 1, int((at - from_s) / (to_s - from_s) * count))
-            old = found[index]
-            found[index] = (one, one) if old is None else (min(old[0], one), max(old[1], one))
-    return found
 
 
 @dataclass(slots=True)
@@ -222,60 +203,6 @@ def curve_span(curve: Curve) -> tuple[float, float]:
     last_s = max(curve.now_s, curve.ends_s[0], *(at for at, _ in curve.prints), from_s + 1)
     right = max(last_s, min(curve.ends_s[2], last_s + (last_s - from_s) * 0.25))
     return from_s, from_s + (right - from_s) * 1.04
-
-
-def week_picture(
-    columns: Sequence[tuple[float, float] | None],
-    low_c: float | None,
-    high_c: float | None,
-    width: int,
-    height: int,
-) -> list[Line]:
-    """Return a week of temperatures with its limits; what lies outside them is marked `!`.
-
-    Parameters
-    ----------
-    columns : sequence
-        Least and most of each stretch, two stretches to a cell; None for a gap.
-    low_c, high_c : float or None
-        Limits, °C.
-    width, height : int
-        Cells, the scale at the left included.
-    """
-    scale = 9
-    canvas = Canvas(width - scale, height)
-    values = [value for pair in columns if pair for value in pair]
-    limits = [limit for limit in (low_c, high_c) if limit is not None]
-    if not values:
-        return [(("No readings in this week.", "dim"),)]
-    bottom, ceiling = min([*values, *limits]) - 1.0, max([*values, *limits]) + 1.0
-    tall = height * 4 - 1
-
-    def y_of(temp_c: float) -> int:
-        return round((ceiling - temp_c) / (ceiling - bottom) * tall)
-
-    for x, pair in enumerate(columns):
-        if pair is not None:
-            canvas.line(x, y_of(pair[1]), x, y_of(pair[0]))
-    for limit, _word in ((high_c, "highest"), (low_c, "lowest")):
-        if limit is not None:
-            for x in range(canvas.width):
-                canvas.under(x, y_of(limit) // 4, "╌", "dim")
-    for x in range(canvas.width):
-        pairs = [pair for pair in columns[2 * x : 2 * x + 2] if pair]
-        warm = high_c is not None and any(pair[1] > high_c for pair in pairs)
-        cold = low_c is not None and any(pair[0] < low_c for pair in pairs)
-        if warm or cold:
-            canvas.over(x, height - 1 if cold else 0, "!", "bad")
-    labels = {0: max(values), height - 1: min(values)}
-    for limit in limits:
-        labels[min(height - 1, y_of(limit) // 4)] = limit
-    made: list[Line] = []
-    for row, line in enumerate(canvas.lines()):
-        text = f"{labels[row]:.1f} °C" if row in labels else ""
-        role = "strong" if row in labels and labels[row] in limits else "dim"
-        made.append(((text.rjust(scale - 1) + " ", role), *line))
-    return made
 
 
 def interpolated(at: float, known: Sequence[float], value: Sequence[float]) -> float:

@@ -1,25 +1,24 @@
-"""Places, one place's week, and a logger file's look as lines of text; nothing is read here."""
+"""Places, one place, and a logger file's look as lines of text; nothing is read here."""
 
 from typing import TYPE_CHECKING
 
 from stockroom.clock import local_date
 from stockroom.text import safe
 from stockroom.units import days_text
-from tui.picture import axis, thin, week_picture
 from tui.present import spell_detail, spell_texts, two_lines
+from tui.present_span import span_facts, span_lines, span_title
 from tui.present_stock import moment, unit_rows
 from tui.words import BLANK, Line, Row, Target, columns, count_of, head, note, say, when, wrapped
 
 if TYPE_CHECKING:
     from datetime import date
 
+    from stockroom.core.climate.overlap import Overlap
     from stockroom.core.model import Place
     from stockroom.desk.place_pictures import LogFile, PlaceLine, PlacePicture
 
 LONG_WHEN = 29
 """Cells of a day of another year."""
-PICTURE_ROWS = 9
-"""Rows of a week's picture."""
 
 
 def celsius(centi_c: int | None) -> str:
@@ -100,11 +99,12 @@ def place_rows(lines: "list[PlaceLine]", zone: str, width: int) -> list[Row]:
 
 
 def place_page(found: "PlacePicture", width: int) -> list[Row]:
-    """Return one place: a week drawn with limits, its warm spells, and what stands there."""
+    """Return one place: a span drawn with limits, its warm spells, and what stands there."""
     place = found.line.place
     last, role = last_text(found.line, found.zone)
     rows = [note(say(limits_text(place)), say(last, role)), note(BLANK)]
-    rows += [head(week_title(found)), note(*week_lines(found, width))]
+    rows += [head(span_title(found, width))]
+    rows += [note(*span_facts(found, width), *span_lines(found, width))]
     rows += [note(BLANK), head("Warm spells, the dearest first")]
     if not found.spells:
         none = "None." if place.high_centi_c is not None else "It has no limits to be outside of."
@@ -145,48 +145,30 @@ def place_page(found: "PlacePicture", width: int) -> list[Row]:
             f"{safe(taken.name)}: {taken.readings} readings, {moment(taken.from_s, found.zone)} to "
             f"{moment(taken.to_s, found.zone)}"
         )
-        rows.append(note(*wrapped(text, width)))
+        rows.append(
+            Row(
+                tuple(wrapped(text, width)),
+                key=f"import {taken.code}",
+                target=Target("withdraw", taken.code),
+            )
+        )
     return rows
-
-
-def week_title(found: "PlacePicture") -> str:
-    """Return which week is drawn."""
-    first = local_date(found.from_s, found.zone)
-    last = local_date(found.to_s - 1, found.zone)
-    begins = when(first, found.today).partition(",")[0]
-    return f"Week from {begins} to {when(last, found.today)}   ← earlier, later →"
-
-
-def week_lines(found: "PlacePicture", width: int) -> list[Line]:
-    """Return a place's week as a picture, its days below."""
-    place = found.line.place
-    cells = width - 9
-    log = found.readings
-    pairs = thin(log.t_s.tolist(), log.temp_c.tolist(), found.from_s, found.to_s, cells * 2)
-    low = None if place.low_centi_c is None else place.low_centi_c / 100
-    high = None if place.high_centi_c is None else place.high_centi_c / 100
-    picture = week_picture(pairs, low, high, width, PICTURE_ROWS)
-    if len(picture) == 1:
-        return picture
-    day_s = (found.to_s - found.from_s) / 7
-    marks: list[tuple[float, str]] = []
-    for index in range(7):
-        at_s = found.from_s + index * day_s
-        day = local_date(int(at_s) + 3600, found.zone)
-        marks.append((at_s, f"{day:%a} {day.day}"))
-    days = axis(marks, found.from_s, found.to_s, cells)
-    legend = "╌ the limits, ! outside them; a gap is a gap in the log"
-    return [*picture, say(" " * 9 + days), say(" " * 9 + legend, "dim")]
 
 
 # --- a logger file before it is taken in -----------------------------------------------------
 
 
-def look_rows(log: "LogFile", zone: str, today: "date", width: int) -> list[Row]:
-    """Return what a logger file says and how it was understood, before anything is stored."""
-    from stockroom.core.climate.readings import FLAG_WORDS
+def look_rows(
+    log: "LogFile", zone: str, today: "date", width: int, common: "Overlap | None" = None
+) -> list[Row]:
+    """Return what a logger file says and how it was understood, before anything is stored.
 
-    first, last = int(log.readings.t_s[0]), int(log.readings.t_s[-1])
+    Where a place was chosen, `common` is what the file has in common with its readings.
+    """
+    from stockroom.core.climate.readings import FLAG_WORDS
+    from stockroom.desk.readings import coarse_text, file_moment, overlap_text
+
+    first, last = log.first_s, log.last_s
     order = {"year first": "year first"}.get(log.date_order, log.date_order)
     facts = (
         ("time from", ", ".join(safe(name) for name in log.time_columns)),
@@ -195,8 +177,8 @@ def look_rows(log: "LogFile", zone: str, today: "date", width: int) -> list[Row]
         ("not looked at", ", ".join(safe(name) for name in log.ignored_columns) or "nothing"),
         ("zone", f"{safe(log.zone)} ({log.zone_known_by})"),
         ("date order", f"{order} ({safe(log.order_known_by)})"),
-        ("first reading", moment(first, zone)),
-        ("last reading", f"{moment(last, zone)}, {_ago(last, zone, today)}"),
+        ("first reading", file_moment(log, first, zone)),
+        ("last reading", f"{file_moment(log, last, zone)}, {_ago(last, zone, today)}"),
         ("step", f"{log.median_step_s / 60:g} min"),
         ("readings", f"{len(log.readings)} of {log.rows_read} rows"),
         ("gaps", _gaps(log)),
@@ -208,7 +190,15 @@ def look_rows(log: "LogFile", zone: str, today: "date", width: int) -> list[Row]
         lines.append(
             columns([("marked", 18, "dim"), (f"{count} {_flag(flag, FLAG_WORDS)}", width - 20, "")])
         )
-    rows = [head("How it was understood"), note(*lines)]
+    rows: list[Row] = []
+    if common is not None:
+        said = overlap_text(common) or "None of its readings stands there yet."
+        role = "ask" if common.differing or common.nothing_new else ""
+        rows += [head("Beside the readings of this place"), note(*wrapped(said, width, role))]
+    if hint := coarse_text(log.median_step_s):
+        rows.append(note(*wrapped(hint, width, "ask")))
+    rows += [note(BLANK)] if rows else []
+    rows += [head("How it was understood"), note(*lines)]
     if log.problems:
         rows += [note(BLANK), head("Worth knowing")]
         for problem in log.problems[:8]:

@@ -6,7 +6,14 @@ from zoneinfo import ZoneInfo
 
 from stockroom.clock import local_date
 from stockroom.core.sheets import lift_of
-from stockroom.core.wording import CAUTION, act_brief, lift_text, unit_size_text, usable_by_text
+from stockroom.core.wording import (
+    CAUTION,
+    act_brief,
+    lift_text,
+    range_text,
+    unit_size_text,
+    usable_by_text,
+)
 from stockroom.text import safe
 from stockroom.units import days_text, m_text, mm_text, size_text
 from tui.picture import Curve, axis, bar, curve_span, life_picture
@@ -211,6 +218,12 @@ def unit_page(found: "UnitPicture", width: int) -> list[Row]:
                     job=job.code,
                 )
             )
+    if line.usable is not None:
+        first, *rest = range_text(line.usable, safe(line.place.name), bool(line.put_by_for))
+        lines = wrapped(first, width)
+        for text in rest:
+            lines += wrapped(text, width, first="· ", rest="  ")
+        rows += [note(BLANK), head("What widens the range"), note(*lines)]
     rows += [note(BLANK), head("Its trail")]
     rows += [trail_row(item, found.zone, width) for item in found.trail]
     return rows

@@ -6,9 +6,11 @@ from typing import TYPE_CHECKING
 
 import typer
 
-from stockroom.cli.base import KEY, answer, app, at_desk, read_file, told
+from stockroom.cli.base import KEY, answer, app, at_desk, read_file, say_aside, told
 
 if TYPE_CHECKING:
+    from stockroom.desk.folder import FolderRun
+    from stockroom.desk.readings import TakenIn
     from stockroom.intake.loggers import LogFile
 
 readings = typer.Typer(rich_markup_mode=None, no_args_is_help=True)
@@ -26,27 +28,42 @@ def look(
     from stockroom.settings import in_force
 
     data = read_file(file)
-    log = read_log(
-        data, zone=zone or in_force({})["zone"].value, day_first=day_first, name=file.name
-    )
-    answer("stockroom.log/1", _value(log), lambda: _lines(log))
+    here = zone or in_force({})["zone"].value
+    log = read_log(data, zone=here, day_first=day_first, name=file.name)
+    answer("stockroom.log/1", _value(log, here), lambda: _lines(log, here))
 
 
-@readings.command("take-in", short_help="Take in a logger file for a place.")
+@readings.command("take-in", short_help="Take in a logger file, or what is new in a folder.")
 def take_in(
-    file: Path,
-    place: str = typer.Option(..., help="The place that was logged."),
+    file: Path = typer.Argument(..., metavar="FILE-OR-FOLDER", show_default=False),
+    place: str = typer.Option(None, help="The place that was logged."),
     zone: str = typer.Option(None, "--log-zone", help="Zone of the file; the workshop's if not."),
     day_first: bool = DAY_FIRST,
 ) -> None:
     """Example:  stockroom readings take-in cold-store.csv --place 'Cold store'
 
     The same file twice is harmless. To look first: stockroom readings look FILE.
+
+    A folder, for a scheduler:  stockroom readings take-in loggers
+
+    Each folder within it is named as a place (its code or whole name) and holds that place's files;
+    with --place all files in the folder are of that one. What is new is taken in, in order of name;
+    files withdrawn or undone, hidden or unfinished ones are left alone. Nothing is said where
+    nothing is new. Exit code 2 where a file was refused; the others are taken in all the same.
     """
-    from stockroom import clock
+    if file.is_dir():
+        _take_in_folder(file, place, zone, day_first)
+        return
     from stockroom.desk import readings
+    from stockroom.errors import InputError
 
     data = read_file(file)
+    if place is None:
+        raise InputError(
+            "Which place was logged?",
+            "A single file does not say it.",
+            "Give it with --place, by code or name.",
+        )
     with at_desk() as desk:
         taken = readings.take_in_readings(
             desk, place, data, file.name, day_first=day_first, zone=zone
@@ -57,20 +74,80 @@ def take_in(
         if taken.done.repeated:
             yield f"{file.name} was taken in before (act {taken.done.seq}); nothing was changed."
         else:
-            yield (
-                f"Act {taken.done.seq}: {taken.readings} readings, "
-                f"{clock.local_text(taken.from_s, local)} to {clock.local_text(taken.to_s, local)}."
-            )
+            yield f"Act {taken.done.seq}: {_span(taken, local)}."
+            if common := readings.overlap_text(taken.overlap):
+                yield common
 
-    value = {
-        "act": taken.done.seq,
-        "repeated": taken.done.repeated,
+    value = {"act": taken.done.seq, "repeated": taken.done.repeated, **_taken_value(taken)}
+    answer("stockroom.taken-in/1", value, lines)
+
+
+def _take_in_folder(
+    folder: Path, place: str | None, zone: str | None, day_first: bool | None
+) -> None:
+    from stockroom.desk.folder import take_in_folder
+
+    with at_desk() as desk:
+        run = take_in_folder(desk, folder, place=place, day_first=day_first, zone=zone)
+        local = desk.zone
+    answer("stockroom.taken-in-folder/1", _run_value(run), lambda: _run_lines(run, local))
+    for item in run.refused:
+        say_aside(f"{item.path}: {item.error.what}")
+        problems = [str(problem) for problem in getattr(item.error, "problems", ())[:5]]
+        for more in (item.error.why, *problems, item.error.try_):
+            if more:
+                say_aside(f"  {more}")
+    if run.refused:
+        raise typer.Exit(2)
+
+
+def _run_lines(run: "FolderRun", zone: str) -> Iterator[str]:
+    from stockroom.desk.readings import overlap_text
+
+    for item in run.taken:
+        span = _span(item.taken, zone)
+        yield f"Act {item.taken.done.seq}: {item.path}, {item.place_name}: {span}."
+        if common := overlap_text(item.taken.overlap):
+            yield f"  {common}"
+
+
+def _run_value(run: "FolderRun") -> dict[str, object]:
+    return {
+        "taken": [
+            {"path": item.path, "act": item.taken.done.seq, **_taken_value(item.taken)}
+            for item in run.taken
+        ],
+        "skipped": [{"path": item.path, "why": item.why} for item in run.skipped],
+        "refused": [
+            {
+                "path": item.path,
+                "what": item.error.what,
+                "why": item.error.why,
+                "try": item.error.try_,
+                "problems": [str(problem) for problem in getattr(item.error, "problems", ())],
+            }
+            for item in run.refused
+        ],
+    }
+
+
+def _taken_value(taken: "TakenIn") -> dict[str, object]:
+    return {
         "place": taken.place,
         "readings": taken.readings,
         "from_s": taken.from_s,
         "to_s": taken.to_s,
+        "known": taken.overlap.known,
+        "differing": taken.overlap.differing,
+        "largest_difference_c": taken.overlap.largest_difference_k,
     }
-    answer("stockroom.taken-in/1", value, lines)
+
+
+def _span(taken: "TakenIn", zone: str) -> str:
+    from stockroom import clock
+
+    first, last = (clock.local_text(at, zone) for at in (taken.from_s, taken.to_s))
+    return f"{taken.readings} readings, {first} to {last}"
 
 
 @readings.command("list", short_help="List the logger files.")
@@ -108,7 +185,10 @@ def withdraw(code: str, reason: str = typer.Option("", help="Why."), key: str = 
         told(readings.withdraw_readings(desk, code, reason=reason, key=key))
 
 
-def _value(log: "LogFile") -> dict[str, object]:
+def _value(log: "LogFile", zone: str) -> dict[str, object]:
+    from stockroom.core.climate.readings import too_coarse
+    from stockroom.desk.readings import file_moment
+
     return {
         "name": log.name,
         "sha256": log.sha256,
@@ -117,35 +197,43 @@ def _value(log: "LogFile") -> dict[str, object]:
         "rh_column": log.rh_column,
         "unit": log.unit,
         "zone": log.zone,
+        "zone_known_by": log.zone_known_by,
         "date_order": log.date_order,
+        "order_known_by": log.order_known_by,
         "readings": len(log.readings),
-        "first_s": int(log.readings.t_s[0]),
-        "last_s": int(log.readings.t_s[-1]),
+        "first_s": log.first_s,
+        "last_s": log.last_s,
+        "first": file_moment(log, log.first_s, zone),
+        "last": file_moment(log, log.last_s, zone),
         "median_step_s": log.median_step_s,
+        "too_coarse": too_coarse(log.median_step_s),
         "gaps": log.gap_count,
         "longest_gap_s": log.longest_gap_s,
+        "flags": log.flag_words,
         "problems": [str(problem) for problem in log.problems],
     }
 
 
-def _lines(log: "LogFile") -> Iterator[str]:
-    from stockroom import clock
-    from stockroom.core.climate.readings import FLAG_WORDS
+def _lines(log: "LogFile", zone: str) -> Iterator[str]:
+    from stockroom.desk.readings import coarse_text, file_moment
 
     yield f"{log.name}: {len(log.readings)} readings from {log.rows_read} rows"
     yield f"Time: {', '.join(log.time_columns)}; {log.date_order} ({log.order_known_by})"
     yield f"Zone: {log.zone} ({log.zone_known_by})"
     humidity = log.rh_column or "none"
     yield f"Temperature: {log.temp_column}, {log.unit} ({log.unit_known_by}); humidity: {humidity}"
-    yield (
-        f"First {clock.local_text(int(log.readings.t_s[0]), 'UTC')}, "
-        f"last {clock.local_text(int(log.readings.t_s[-1]), 'UTC')} UTC; "
-        f"step {log.median_step_s / 60:g} min"
-    )
+    first, last = (file_moment(log, at, zone) for at in (log.first_s, log.last_s))
+    yield f"First {first}, last {last}; step {log.median_step_s / 60:g} min"
     if log.gap_count:
         yield f"Gaps: {log.gap_count}, the longest {log.longest_gap_s / 3600:.1f} h"
-    for flag, count in log.flag_counts.items():
-        yield f"{count} readings: {FLAG_WORDS[flag]}"
+    else:
+        yield "Gaps: none"
+    for words, count in log.flag_words.items():
+        yield f"{count} {'reading' if count == 1 else 'readings'}: {words}"
+    if not log.flag_words:
+        yield "Flags: none"
+    if hint := coarse_text(log.median_step_s):
+        yield hint
     for problem in log.problems:
         yield f"  {problem}"
     yield "Nothing was stored. To store it: stockroom readings take-in FILE --place PLACE."

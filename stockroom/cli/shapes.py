@@ -5,6 +5,7 @@ from datetime import date
 from typing import Any
 
 from stockroom import clock
+from stockroom.core.climate.windows import Window, Worst
 from stockroom.core.freshness.usable_by import UsableBy
 from stockroom.core.model import Unit
 from stockroom.core.sheets import lift_of
@@ -14,6 +15,7 @@ from stockroom.core.wording import (
     because,
     lift_text,
     percent,
+    range_text,
     sentence,
     unit_size_text,
     usable_by_text,
@@ -22,6 +24,7 @@ from stockroom.desk.checking import Answered, Answers
 from stockroom.desk.counting import TrailLine
 from stockroom.desk.day import PrintLine, Today
 from stockroom.desk.ordering import Reorder
+from stockroom.desk.place_pictures import MKT_ENERGIES_J_MOL, PlaceMeans
 from stockroom.desk.reckoning import Reckoning
 from stockroom.desk.spells import WarmSpell
 from stockroom.units import day_text, days_text, size_text
@@ -40,6 +43,7 @@ def usable_value(usable: UsableBy) -> dict[str, Any]:
         "used_days": usable.used_days,
         "left_days": usable.left_days,
         "filled_share": usable.filled_share,
+        "ahead": usable.ahead,
         "widened_by": [
             {"cause": s.cause, "earlier_days": s.earlier_days, "later_days": s.later_days}
             for s in usable.spreads
@@ -342,12 +346,10 @@ def unit_lines(
             f"{days_text(usable.left_days)} left, at the label's condition"
             f"{' (estimated)' * usable.label.estimated}"
         )
-        yield f"Of the time, {percent(usable.filled_share)} rests on set-points or filled gaps"
-        for spread in usable.spreads:
-            yield (
-                f"  {spread.cause}: {days_text(spread.earlier_days)} earlier to "
-                f"{days_text(spread.later_days)} later"
-            )
+        put_by = any(put.unit == unit.code for put in reckoning.put_bys)
+        first, *rest = range_text(usable, reckoning.places[unit.place].name, put_by)
+        yield first
+        yield from (f"  {line}" for line in rest)
     for stay in reckoning.stays_of(unit):
         start = clock.local_text(stay.from_s, reckoning.zone)
         end = clock.local_text(stay.to_s, reckoning.zone) if stay.to_s else "now"
@@ -381,3 +383,45 @@ def trail_lines(trail: Sequence[TrailLine], zone: str) -> Iterator[str]:
             f"act {act.seq}  {clock.local_text(line.occurred_s, zone)}  {act.actor}  "
             f"{act_brief(act)}{late}{undone}"
         )
+
+
+def means_value(found: PlaceMeans) -> dict[str, Any]:
+    """Return the JSON of a place's mean kinetic temperature; `mkt_c` in the order of energies."""
+    return {
+        "place": found.place.code,
+        "name": found.place.name,
+        "now_s": found.now_s,
+        "energies_j_mol": MKT_ENERGIES_J_MOL,
+        "windows": found.windows,
+    }
+
+
+def means_lines(found: PlaceMeans) -> Iterator[str]:
+    """Yield each window with its means, and the worst stretches in it."""
+    theirs, ours = (f"{energy / 1000:g}" for energy in MKT_ENERGIES_J_MOL)
+    yield (
+        f"{found.place.name}: mean kinetic temperature (MKT) at {theirs} kJ/mol (USP <1160>) and "
+        f"{ours} kJ/mol (ours, an estimate)"
+    )
+    for window in found.windows:
+        yield from (f"  {text}" for text in _window_lines(window, found.zone))
+
+
+def _window_lines(window: Window, zone: str) -> Iterator[str]:
+    begins, ends = clock.local_text(window.from_s, zone), clock.local_text(window.to_s, zone)
+    if not window.mkt_c:
+        yield f"{window.name}, {begins} to {ends}: nothing logged"
+        return
+    theirs, ours = window.mkt_c
+    yield (
+        f"{window.name}, {begins} to {ends}: MKT {theirs:.2f} °C and {ours:.2f} °C, "
+        f"mean {window.mean_c:.2f} °C, {window.low_c:.1f} to {window.high_c:.1f} °C, "
+        f"{percent(window.logged_share)} logged"
+    )
+    for word, worst in (("24 h", window.worst_day), ("30 days", window.worst_month)):
+        if worst is not None:
+            yield f"  {_worst_text(word, worst, zone)}"
+
+
+def _worst_text(word: str, worst: Worst, zone: str) -> str:
+    return f"worst {word}: {worst.mkt_c[0]:.2f} °C, from {clock.local_text(worst.from_s, zone)}"

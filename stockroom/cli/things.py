@@ -195,7 +195,7 @@ def place_show(name: str) -> None:
         spells = warm_spells(reckoning, place=found.code)
         units = [item for item in reckoning.units.values() if item.place == found.code]
         names = {item.code: reckoning.material_of(item).name for item in units}
-        readings = len(reckoning.readings(found.code))
+        readings = len(reckoning.airs.readings(found.code))
         zone = desk.zone
     from stockroom.cli.shapes import spell_lines, spell_value
     from stockroom.core.wording import unit_size_text
@@ -216,6 +216,28 @@ def place_show(name: str) -> None:
         "spells": [spell_value(spell) for spell in spells],
     }
     answer("stockroom.place/1", value, lines)
+
+
+@place.command("mkt", short_help="A place's mean kinetic temperature over windows.")
+def place_mkt(
+    name: str,
+    from_: str = typer.Option(None, "--from", help="First day of one window.", metavar="DAY"),
+    to: str = typer.Option(None, help="Last day of it.", metavar="DAY"),
+) -> None:
+    """Example:  stockroom place mkt 'Cold store' --from 2026-02-01 --to 2026-02-28
+
+    Without days: the last 24 h, 7, 30, 90 and 365 days, and all. Each with the worst 24 h and the
+    worst 30 days in it, since a long window hides a warm spell. Gaps of the log are left out.
+    """
+    from stockroom.cli.shapes import means_lines, means_value
+    from stockroom.desk.place_pictures import place_means
+    from stockroom.times import day_of
+
+    with at_desk() as desk:
+        on = on_day(desk)
+        first, last = (day_of(text, on or desk.today()) if text else None for text in (from_, to))
+        found = place_means(desk, name, on, from_day=first, to_day=last)
+    answer("stockroom.mkt/1", means_value(found), lambda: means_lines(found))
 
 
 @unit.command("list", short_help="List what is in stock.")

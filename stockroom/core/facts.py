@@ -81,6 +81,10 @@ SHOP_RULE_LIFE = Fact(
     "common practice",
 )
 
+SEASON_LOGGED = Fact(
+    0.8, "share", "each month of a year, before the year stands for those to come", "our choice"
+)
+
 ROLL_LEADER = Fact(0.30, "m", "thrown away at each loading of a roll", "common practice")
 ROLL_TAIL = Fact(0.50, "m", "left on the core, not printable", "common practice")
 PRINT_GAP = Fact(0.05, "m", "between two prints and for trimming", "common practice")

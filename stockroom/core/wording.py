@@ -6,6 +6,8 @@ from typing import Any
 
 from stockroom.core.books.chain import Act
 from stockroom.core.books.draft import Changes, Touch
+from stockroom.core.freshness.ahead import KnownBy
+from stockroom.core.freshness.usable_by import UsableBy
 from stockroom.core.model import (
     ActTime,
     Job,
@@ -39,6 +41,40 @@ _CAUSE_WORDS = {
     "warm arrival": "how warm it came",
     "": "nothing in particular",
 }
+
+
+_AHEAD_WORDS: dict[KnownBy, str] = {
+    "set-point": "at its set-point",
+    "last year": "as it was there in the last twelve months, season by season",
+    "of late": "as it was there in the last days logged",
+    "usual room": "at a usual room's 21 °C, since nothing is known of the place",
+}
+
+
+def range_text(usable: UsableBy, place: str, put_by: bool) -> list[str]:
+    """Return what a usable-by day takes for granted, and what widens its range, widest first.
+
+    Parameters
+    ----------
+    usable : UsableBy
+    place : str
+        The name of the place where it stands.
+    put_by : bool
+        Whether it is put by for a print, so that days out are counted in.
+    """
+    days_out = ", two days out for each print it is put by for" if put_by else ""
+    lines = [f"If it stays in {place}: {_AHEAD_WORDS[usable.ahead]}{days_out}."]
+    for spread in usable.spreads:
+        sides = (
+            (spread.earlier_days, "earlier"), (spread.later_days, "later")
+        )  # fmt: skip
+        told = " to ".join(f"{days_text(days)} {side}" for days, side in sides if days >= 0.5)
+        if told:
+            lines.append(f"{_CAUSE_WORDS[spread.cause]}: {told}")
+    lines.append(
+        f"{percent(usable.filled_share)} of its time here rests on set-points or filled gaps"
+    )
+    return lines
 
 
 def lift_text(lift: LiftCaution) -> str:

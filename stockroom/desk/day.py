@@ -213,7 +213,7 @@ def _put_back(reckoning: Reckoning, prints: Sequence[PrintLine], day: date) -> l
             continue
         label_c = reckoning.label_of(unit).readings[0].temp_c
         energy = material.energy_j_mol or ACTIVATION_ENERGY.value
-        a_day = rate(reckoning.temp_ahead_c(unit.place), label_c, energy)
+        a_day = rate(reckoning.airs.temp_ahead_c(unit.place), label_c, energy)
         back.append(Return(unit, place, _came_from(reckoning, unit, cold), a_day))
     return sorted(back, key=lambda item: (-item.life_a_day, item.unit.code))
 

@@ -156,7 +156,7 @@ def life_of(reckoning: Reckoning, unit: Unit, found: UsableBy, points: int = 160
     visits = reckoning.visits_so_far(unit)
     if not visits:
         return None
-    airs = {visit.place: reckoning.air(visit.place) for visit in visits}
+    airs = {visit.place: reckoning.airs.air(visit.place) for visit in visits}
     t_s, used = over_time(visits, airs, rules, points)
     used = used + (found.used_days - float(used[-1, 0]))
     return Life(t_s, used[:, 0], used.min(axis=1), used.max(axis=1), found.label.days)

@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING, Literal, NamedTuple
 
 from stockroom import clock
 from stockroom.core.climate.doors import Door, Unseen, doors, unseen
@@ -52,7 +52,7 @@ def places(desk: Desk) -> list[PlaceLine]:
 
 
 def _place_line(reckoning: Reckoning, place: Place) -> PlaceLine:
-    log = usable(reckoning.readings(place.code))
+    log = usable(reckoning.airs.readings(place.code))
     last = (int(log.t_s[-1]), float(log.temp_c[-1])) if len(log) else None
     count = sum(unit.place == place.code for unit in reckoning.units.values())
     return PlaceLine(place, count, last)
@@ -98,11 +98,13 @@ class Stretch:
 class PlacePicture:
     """One place: its log over a span, what stands there, its warm spells and its files.
 
-    `log` holds all usable readings, so that another span is shown without reading anew.
+    `log` holds all usable readings, so that another span is shown without reading anew; `step_s`
+    is the median step of those that were logged, s.
     """
 
     line: PlaceLine
     log: Readings
+    step_s: float
     stretch: Stretch
     units: tuple[ShelfLine, ...]
     spells: tuple[AtRisk, ...]
@@ -119,29 +121,32 @@ class PlacePicture:
     def over(self, span: Span, back: int) -> "PlacePicture":
         """Return the same place over another span."""
         besides = [(found.spell.from_s, found.spell.to_s) for found in self.spells]
-        stretch = _stretch(self.log, span, back, self.today, self.now_s, self.zone, besides)
-        return replace(self, stretch=stretch)
+        days = _Days(span, back, self.today, self.now_s, self.zone)
+        return replace(self, stretch=_stretch(self.log, self.step_s, days, besides))
+
+
+class _Days(NamedTuple):
+    """Which days are asked for."""
+
+    span: Span
+    back: int
+    today: date
+    now_s: int
+    zone: str
 
 
 def _stretch(
-    log: Readings,
-    span: Span,
-    back: int,
-    today: date,
-    now_s: int,
-    zone: str,
-    besides: Sequence[tuple[int, int]],
+    log: Readings, usual_s: float, days: _Days, besides: Sequence[tuple[int, int]]
 ) -> Stretch:
+    span, back, today, now_s, zone = days
     after = today + timedelta(days=1 - back * SPAN_DAYS[span])
     from_s = clock.start_of_day_s(after - timedelta(days=SPAN_DAYS[span]), zone)
     to_s = clock.start_of_day_s(after, zone)
     part = window(log, from_s, to_s)
     past_s = max(from_s, min(to_s, now_s))
-    known = logged(log)
-    usual_s = step_s(known)
     # an hour before tells what it was; half an hour after, whether it came back
     around = window(log, from_s - DOOR_BEFORE.value, to_s + DOOR_LONGEST.value)
-    near = window(known, from_s, past_s, beyond=1)
+    near = window(logged(log), from_s, past_s, beyond=1)
     return Stretch(
         span,
         back,
@@ -170,7 +175,7 @@ def one_place(
     with desk.reading() as view:
         reckoning = Reckoning(view, instant_of(desk, on), desk.zone, desk.memory)
         place = find(view, Place, said)
-        log = usable(reckoning.readings(place.code))
+        log = usable(reckoning.airs.readings(place.code))
         prints = booked_prints(reckoning, day)
         standing = [unit for unit in reckoning.units.values() if unit.place == place.code]
         spells = tuple(
@@ -179,10 +184,13 @@ def one_place(
             if found.spell.place.code == place.code
         )
         besides = [(found.spell.from_s, found.spell.to_s) for found in spells]
+        usual_s = step_s(logged(log))
+        days = _Days(span, back, day, reckoning.now_s, desk.zone)
         return PlacePicture(
             line=_place_line(reckoning, place),
             log=log,
-            stretch=_stretch(log, span, back, day, reckoning.now_s, desk.zone, besides),
+            step_s=usual_s,
+            stretch=_stretch(log, usual_s, days, besides),
             units=tuple(shelf_line(reckoning, unit) for unit in standing),
             spells=spells,
             imports=tuple(
@@ -242,7 +250,7 @@ def place_means(
     with desk.reading() as view:
         now_s = instant_of(desk, on)
         place = find(view, Place, said)
-        log = Reckoning(view, now_s, desk.zone, desk.memory).readings(place.code)
+        log = Reckoning(view, now_s, desk.zone, desk.memory).airs.readings(place.code)
     if from_day is None and to_day is None:
         windows = window_table(log, now_s, MKT_ENERGIES_J_MOL)
     else:

@@ -250,7 +250,9 @@ class Reckoning:
         if kept.usable is None:
             label = self.label_of(unit)
             ways = self._ways(unit, label)
-            kept.usable = told(label, ways, life, self.aged_s, self.zone)
+            kept.usable = told(
+                label, ways, life, self.aged_s, self.zone, self.airs.ahead(unit.place).known_by
+            )
         return kept.usable
 
     def _reckoned(self, unit: Unit) -> Life:

@@ -1,12 +1,16 @@
 """Dates and times as files write them, and proof of which number is the day."""
 
 import re
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from datetime import date
 from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
+
+from stockroom.intake.stamps import DAY, Stamps
+from stockroom.units import SECONDS_PER_DAY
 
 Order = Literal["year first", "day first", "month first"]
 Ints = NDArray[np.int64]
@@ -15,138 +19,13 @@ FIRST_YEAR, LAST_YEAR = 1980, 2100
 """Years taken; outside them a clock was not set (our choice: loggers reset to 1970 or 2000)."""
 ORDINARY_STEP = 2.5
 """A step up to this many median steps is ordinary, a longer one is a gap (our choice)."""
-NO_OFFSET = 10**6
-"""Stands for "no offset written" in an array of offsets, s."""
-
-_DATE = r"([0-9]{1,4})[-/.]([0-9]{1,2})[-/.]([0-9]{1,4})"
-_CLOCK = r"([0-9]{1,2}):([0-9]{2})(?::([0-9]{2})(?:[.,][0-9]{1,9})?)?(?: ?([AP])\.?M\.?)?"
-_OFFSET = r" ?(Z|(?:UTC|GMT)?[+-][0-9]{1,2}(?::?[0-9]{2})?|UTC|GMT)"
-_ANY = re.ASCII | re.IGNORECASE
-STAMP = re.compile(rf"{_DATE}[ T,]{{1,3}}{_CLOCK}(?:{_OFFSET})?", _ANY)
-"""A date with a time of day: ISO 8601, or numbers with points, strokes or hyphens."""
-DAY = re.compile(_DATE, _ANY)
-CLOCK = re.compile(rf"{_CLOCK}(?:{_OFFSET})?", _ANY)
-_STAMP_LINES = re.compile(rf"^{STAMP.pattern}$", _ANY | re.MULTILINE)
-_OFFSET_PARTS = re.compile(r"([+-])([0-9]{1,2}):?([0-9]{2})?$")
 
 _MONTHS = ["jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec"]
 _NAMED = re.compile(
     r"(?:([0-9]{1,2})[ .-]+([a-z]{3,9})\.?[ ,.-]+([0-9]{4})"
     r"|([a-z]{3,9})\.? +([0-9]{1,2}),? +([0-9]{4}))",
-    _ANY,
+    re.ASCII | re.IGNORECASE,
 )
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Stamps:
-    """Times of rows as the numbers that stand in them, before the order of the date is known.
-
-    Attributes
-    ----------
-    first, second, third : int64 arrays (n,)
-        The three numbers of the date as written.
-    clock_s : int64 array (n,)
-        Seconds since midnight.
-    offset_s : int64 array (n,)
-        Offset from UTC, s, east positive; `NO_OFFSET` where none is written.
-    """
-
-    first: Ints
-    second: Ints
-    third: Ints
-    clock_s: Ints
-    offset_s: Ints
-
-    def turned(self, turn: slice) -> "Stamps":
-        """Return the rows in another order."""
-        return Stamps(*(getattr(self, name)[turn] for name in Stamps.__slots__))
-
-    @staticmethod
-    def join(parts: "list[Stamps]") -> "Stamps":
-        """Return several runs as one."""
-        return Stamps(
-            *(np.concatenate([getattr(part, name) for part in parts]) for name in Stamps.__slots__)
-        )
-
-
-def read_stamps(cells: list[str]) -> Stamps | int:
-    """Return the times in cells, or the index of the first cell that is no time.
-
-    >>> read_stamps(["2026-05-01 10:00", "x"])
-    1
-    """
-    if not cells:
-        none = np.zeros(0, np.int64)
-        return Stamps(none, none, none, none, none)
-    numbers = _read_fixed_width(cells)
-    offset_s = np.full(len(cells), NO_OFFSET, np.int64)
-    if numbers is None:
-        found = _STAMP_LINES.findall("\n".join(cells))
-        if len(found) != len(cells):
-            return next(i for i, cell in enumerate(cells) if not STAMP.fullmatch(cell))
-        columns = list(zip(*found, strict=True))
-        numbers = [
-            np.array([int(cell) if cell else 0 for cell in column], np.int64)
-            for column in columns[:6]
-        ]
-        if any(columns[6]):
-            half = np.array([cell.lower() for cell in columns[6]])
-            hour = numbers[3]
-            odd = (half == "") if 2 * np.count_nonzero(half == "") < len(half) else (half != "")
-            wrong = odd | (hour < 1) | (hour > 12)
-            if wrong.any():
-                return int(np.argmax(wrong))
-            numbers[3] = hour % 12 + np.where(half == "p", 12, 0)
-        if any(columns[7]):
-            offset_s = np.array([_offset_s(cell) for cell in columns[7]], np.int64)
-    first, second, third, hour, minute, seconds = numbers
-    clock_s = hour * 3600 + minute * 60 + seconds
-    wrong = (minute > 59) | (seconds > 60) | (clock_s > 86_400)
-    wrong |= (offset_s != NO_OFFSET) & (np.abs(offset_s) > 14 * 3600)
-    if wrong.any():
-        return int(np.argmax(wrong))
-    return Stamps(first, second, third, clock_s, offset_s)
-
-
-def _read_fixed_width(cells: list[str]) -> list[Ints] | None:
-    """Return the six numbers of equally shaped cells by their places, many rows at once.
-
-    None where shapes differ or hold more than the six numbers; those take the slower way.
-    """
-    pattern = STAMP.fullmatch(cells[0])
-    width = len(cells[0])
-    if pattern is None or pattern[7] or pattern[8]:
-        return None
-    letters = np.array(cells)
-    if letters.dtype.itemsize != 4 * width:
-        return None
-    codes = np.ascontiguousarray(letters.view(np.uint32).reshape(len(cells), width).T)
-    spans = [pattern.span(group) for group in range(1, 7)]
-    places = {place for start, end in spans for place in range(start, end)}
-    for place in range(width):
-        row = codes[place]
-        if place in places:
-            if np.any(row - np.uint32(48) > 9):
-                return None
-        elif np.any(row != row[0]):
-            return None
-    numbers = []
-    for start, end in spans:
-        value = np.zeros(len(cells), np.int64)
-        for place in range(start, end):
-            value = value * 10 + (codes[place].astype(np.int64) - 48)
-        numbers.append(value)
-    return numbers
-
-
-def _offset_s(text: str) -> int:
-    if not text:
-        return NO_OFFSET
-    found = _OFFSET_PARTS.search(text)
-    if not found:
-        return 0
-    size = int(found[2]) * 3600 + int(found[3] or 0) * 60
-    return -size if found[1] == "-" else size
 
 
 def split_by_order(stamps: Stamps, order: Order) -> tuple[Ints, Ints, Ints]:
@@ -222,9 +101,43 @@ def prove_order(stamps: Stamps) -> Proof:
 _BOTH: tuple[Order, Order] = ("day first", "month first")
 
 
+def with_short_years(stamps: Stamps, order: Order) -> Stamps:
+    """Return dates whose year has two digits with the century, 2000, under an order."""
+    if order == "year first":
+        return replace(stamps, first=stamps.first + 2000)
+    return replace(stamps, third=stamps.third + 2000)
+
+
+def prove_short_years(stamps: Stamps, among: Sequence[Order]) -> Order | None:
+    """Return the order of dates whose year has two digits, if the steps over midnight prove one.
+
+    As with `prove_order`, but the year too may stand first: 25/05/26 to 26/05/26 is a step of a
+    day only where the day stands first; else it is a year, or there is no such month.
+
+    Parameters
+    ----------
+    stamps : Stamps
+        In the order of the file, as written.
+    among : sequence of str
+        Orders that can be.
+    """
+    proven = []
+    for order in among:
+        whole = with_short_years(stamps, order)
+        if is_real(whole, order) and _ordinary_midnights(whole, order):
+            proven.append(order)
+    return proven[0] if len(proven) == 1 else None
+
+
+def is_real(stamps: Stamps, order: Order) -> bool:
+    """Return whether every date exists under an order."""
+    _, real = days_of(*split_by_order(stamps, order))
+    return bool(real.all())
+
+
 def _ordinary_midnights(stamps: Stamps, order: Order) -> int:
     days, _ = days_of(*split_by_order(stamps, order))
-    steps = np.abs(np.diff(days * 86_400 + stamps.clock_s))
+    steps = np.abs(np.diff(days * SECONDS_PER_DAY + stamps.clock_s))
     if not np.any(steps):
         return 0
     limit = ORDINARY_STEP * float(np.median(steps[steps > 0]))

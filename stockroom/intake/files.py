@@ -7,6 +7,8 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
+import numpy as np
+
 from stockroom.errors import ImportProblem, Problem
 from stockroom.text import safe
 
@@ -219,10 +221,13 @@ def _refuse_controls(text: str, shown: str) -> None:
 
 
 def _refuse_long_lines(text: str, shown: str) -> None:
-    for first_line, lines in blocks(text):
-        if max(map(len, lines)) <= MAX_LINE_CHARS:
+    for first_line, chunk in chunks(text):
+        if _longest_line_bytes(chunk) <= MAX_LINE_CHARS:
             continue
-        at = next(i for i, line in enumerate(lines) if len(line) > MAX_LINE_CHARS)
+        lines = chunk.split("\n")
+        at = next((i for i, line in enumerate(lines) if len(line) > MAX_LINE_CHARS), -1)
+        if at < 0:
+            continue
         number = first_line + at
         raise ImportProblem(
             f"{shown} has a line that is too long: line {number}.",
@@ -232,33 +237,50 @@ def _refuse_long_lines(text: str, shown: str) -> None:
         )
 
 
-def blocks(text: str, size: int = _BLOCK_CHARS) -> Iterator[tuple[int, list[str]]]:
-    """Yield the lines of a text in blocks, so that a long file is never held as rows at once.
+def _longest_line_bytes(chunk: str) -> int:
+    """Return the bytes of the longest line, never less than its characters."""
+    data = np.frombuffer(f"\n{chunk}\n".encode(), np.uint8)
+    return int(np.diff(np.flatnonzero(data == ord("\n"))).max()) - 1
+
+
+def chunks(text: str, size: int = _BLOCK_CHARS) -> Iterator[tuple[int, str]]:
+    """Yield a text in stretches of whole lines, so that a long file is never held as rows at once.
 
     Parameters
     ----------
     text : str
         Lines ended by a line feed; the last end may be missing.
     size : int
-        Characters of a block, about.
+        Characters of a stretch, about.
 
     Yields
     ------
-    tuple of int and list of str
-        The number of the first line (1 is the file's first), and the lines.
+    tuple of int and str
+        The number of the first line (1 is the file's first), and the lines, the last without end.
 
-    >>> list(blocks("a\\nb\\nc\\n", size=2))
-    [(1, ['a', 'b']), (3, ['c'])]
+    >>> list(chunks("a\\nb\\nc\\n", size=2))
+    [(1, 'a\\nb'), (3, 'c')]
     """
     start, number = 0, 1
     while start < len(text):
         end = text.find("\n", start + size)
-        lines = text[start : end if end >= 0 else len(text)].split("\n")
-        if end < 0 and lines and not lines[-1] and len(lines) > 1:
-            lines.pop()
-        yield number, lines
-        number += len(lines)
-        start = end + 1 if end >= 0 else len(text)
+        end = end if end >= 0 else len(text)
+        chunk = text[start:end]
+        if end == len(text):
+            chunk = chunk.removesuffix("\n")
+        yield number, chunk
+        number += chunk.count("\n") + 1
+        start = end + 1
+
+
+def blocks(text: str, size: int = _BLOCK_CHARS) -> Iterator[tuple[int, list[str]]]:
+    """Yield the number of the first line, and the lines, of each of the `chunks` of a text.
+
+    >>> list(blocks("a\\nb\\nc\\n", size=2))
+    [(1, ['a', 'b']), (3, ['c'])]
+    """
+    for number, chunk in chunks(text, size):
+        yield number, chunk.split("\n")
 
 
 def split_lines(

@@ -12,7 +12,7 @@ from stockroom.core.climate.readings import (
     Readings,
 )
 from stockroom.intake.dates import ORDINARY_STEP
-from stockroom.intake.layout import Unit
+from stockroom.intake.log_columns import Unit
 
 Ints = NDArray[np.int64]
 Floats = NDArray[np.float64]
@@ -58,17 +58,19 @@ def judge(written: Floats, unit: Unit, flag: Flags) -> Floats:
     return temp_c
 
 
-def keep_warmest(t_s: Ints, temp_c: Floats, flag: Flags) -> tuple[NDArray[np.intp], int]:
-    """Return the rows kept, one for each instant, and how many instants had differing values."""
+def keep_warmest(
+    t_s: Ints, temp_c: Floats, flag: Flags
+) -> tuple[NDArray[np.intp], NDArray[np.bool_]]:
+    """Return the rows kept, one for each instant, and which of them had differing values."""
     starts = np.flatnonzero(np.concatenate([[True], np.diff(t_s) != 0]))
     if len(starts) == len(t_s):
-        return starts, 0
+        return starts, np.zeros(len(starts), np.bool_)
     warmth = np.where(np.isnan(temp_c), -np.inf, temp_c)
     keep = np.lexsort((-warmth, t_s))[starts]
     counts = np.diff(np.append(starts, len(t_s)))
     flag[keep[counts > 1]] |= DUPLICATE
     warmest, coldest = np.maximum.reduceat(warmth, starts), np.minimum.reduceat(warmth, starts)
-    return keep, int(np.count_nonzero(warmest != coldest))
+    return keep, warmest != coldest
 
 
 def humidity_pct(rh_pct: Floats) -> Floats:

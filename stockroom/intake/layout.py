@@ -3,48 +3,48 @@
 import csv
 import re
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from itertools import pairwise
-from typing import Literal
 
 from stockroom.errors import ImportProblem, Problem
-from stockroom.intake.dates import CLOCK, DAY, STAMP
 from stockroom.intake.files import blocks, quote_problem, shown_name
+from stockroom.intake.log_columns import (
+    Row,
+    Unit,
+    humidity_column,
+    temperature_column,
+    unit_of,
+)
+from stockroom.intake.numbers import is_number
+from stockroom.intake.stamps import (
+    CLOCK,
+    CLOCK_AT_END,
+    DAY,
+    EPOCH,
+    FIRST_EPOCH_S,
+    HALF_DAY,
+    LAST_EPOCH_S,
+    OFFSET,
+    STAMP,
+)
 from stockroom.text import safe
-
-Unit = Literal["°C", "°F"]
 
 SAMPLE_LINES = 400
 """Lines looked at to find the table (our choice: no header is longer)."""
 SAMPLE_COLUMNS = 64
 """Columns looked at (our choice)."""
-DELIMITERS = (";", "\t", ",")
+DELIMITERS = (";", "\t", "|", ",")
 """Tried in this order; the comma last, as it may be a decimal comma."""
 
-NUMBER = re.compile(
-    r"([+\-\u2212]?(?:[0-9]+(?:[.,][0-9]*)?|[.,][0-9]+)(?:e[+-]?[0-9]{1,3})?)"
-    r" ?(?:(?:°|º|deg ?)?([cf])|%? ?(?:rh)?)?",
-    re.ASCII | re.IGNORECASE,
-)
-_TEMPERATURE = re.compile(r"temp|[°º] ?[cf]\b|celsius|fahrenheit|deg\.? ?[cf]\b", re.IGNORECASE)
-_NOT_THE_AIR = re.compile(
-    r"dew|frost|wet.?bulb|heat.?index|alarm|limit|set.?point|\bmin\b|\bmax\b|\bavg\b|\bmkt\b",
-    re.IGNORECASE,
-)
-_HUMIDITY = re.compile(r"humid|(?:^|[^a-z])r\.?h(?:$|[^a-z])|%|feucht", re.IGNORECASE)
-_SOMETHING_ELSE = re.compile(
-    r"press|hpa|mbar|volt|batt|lux|light|co2|index|\bno\b|\bnr\b|#|count|signal|rssi|serial|door",
-    re.IGNORECASE,
-)
-_F = re.compile(r"[°º] ?f|fahrenheit|deg\.? ?f\b", re.IGNORECASE)
-_C = re.compile(r"[°º] ?c|celsius|deg\.? ?c\b", re.IGNORECASE)
-_LONE_LETTER = re.compile(r"[(\[] ?([cf]) ?[)\]]|(?:temp|[,_/ ])([cf])$", re.IGNORECASE)
 _ONLY_UNIT = re.compile(r"\W?([°º] ?)?[cf%]?( ?rh)?\W?|[dmyhs:./ -]{1,24}", re.IGNORECASE)
 _UTC = re.compile(
     r"\b(?:UTC|GMT)(?: ?([+-]) ?([0-9]{1,2})(?::?([0-9]{2}))?)?(?![0-9A-Z])", re.IGNORECASE
 )
 _ZONE_WORD = re.compile(r"time ?zone|utc|gmt", re.IGNORECASE)
+_EPOCH_WORD = re.compile(r"unix|epoch|posix|time ?stamp", re.IGNORECASE)
+_MIDNIGHT = re.compile(r"[ T,]0{1,2}:00(?::00(?:[.,]0+)?)?$")
+_Found = tuple[str, list[Row], list[int]]
+_TimesOf = Callable[[Sequence[str]], tuple[int, ...] | None]
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,14 +61,17 @@ class Layout:
     headers : tuple of str
         A name for each column.
     time_columns : tuple of int
-        One column with date and time, or a date column and a time column.
+        One column with date and time, or a date column and a time column; after them columns
+        with AM and PM or an offset from UTC, where these stand apart.
+    epoch : bool
+        The time is written in Unix seconds.
     temp_column, rh_column : int, int or None
     temp_by_values : bool
         No header names the temperature; the column was taken by its values.
     unit : str
         °C or °F.
     unit_known_by : str
-        "header", "cells", or "assumed".
+        "header" (its own, or a line above the table), "cells", or "assumed".
     offset_s : int or None
         Offset of all times from UTC, s, if the header of the time column names one.
     width : int
@@ -83,6 +86,7 @@ class Layout:
     header_text: str
     headers: tuple[str, ...]
     time_columns: tuple[int, ...]
+    epoch: bool
     temp_column: int
     rh_column: int | None
     temp_by_values: bool
@@ -93,67 +97,51 @@ class Layout:
     problems: tuple[Problem, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class _Row:
-    line: int
-    text: str
-    cells: list[str]
-
-
-def is_number(cell: str) -> bool:
-    """Return whether a cell is one number, with a unit sign or without.
-
-    >>> is_number("-4,5 °C"), is_number("55 %"), is_number("1.234,5")
-    (True, True, False)
-    """
-    return NUMBER.fullmatch(cell) is not None
-
-
 def find_layout(text: str, *, name: str = "") -> Layout:
     """Return where time, temperature and humidity stand in a logger's file.
 
     Raises
     ------
     ImportProblem
-        Where there is no table of times and numbers, or no temperature in it.
+        Where there is no table of times and numbers, or no temperature in it, or several columns
+        could be the temperature or the time and nothing tells which is.
     """
     lines = _sample(text)
-    best: tuple[str, list[_Row], list[int]] | None = None
-    for delimiter in DELIMITERS:
-        rows = [_Row(n, line, _cells(line, delimiter)) for n, line in lines]
-        hits = [i for i, row in enumerate(rows) if _is_reading(row.cells)]
-        if hits and (best is None or len(hits) > len(best[2])):
-            best = delimiter, rows, hits
+    times_of: _TimesOf = _time_columns
+    tables = [
+        (delimiter, [Row(n, line, _cells(line, delimiter)) for n, line in lines])
+        for delimiter in DELIMITERS
+        if any(delimiter in line for _, line in lines)
+    ]
+    best, other = _best(tables, _time_columns), _best(tables, _epoch_column)
+    if other and (best is None or len(other[2]) > len(best[2])):
+        times_of, best = _epoch_column, other
     if best is None:
         raise _no_table(lines, name)
     delimiter, rows, hits = best
-    found = [columns for i in hits if (columns := _time_columns(rows[i].cells)) is not None]
+    found = [columns for i in hits if (columns := times_of(rows[i].cells)) is not None]
     columns = Counter(found).most_common(1)[0][0]
-    first = next(i for i in hits if _time_columns(rows[i].cells) == columns)
-    while first > 0 and _time_columns(rows[first - 1].cells) == columns:
+    first = next(i for i in hits if times_of(rows[i].cells) == columns)
+    while first > 0 and times_of(rows[first - 1].cells) == columns:
         first -= 1
-    body = [row for row in rows[first:] if _time_columns(row.cells) is not None]
+    above, body = rows[:first], [row for row in rows[first:] if times_of(row.cells) is not None]
     width = Counter(len(row.cells) for row in body).most_common(1)[0][0]
-    _refuse_lost_rows(rows[:first], rows[first], columns, name)
-    header_line, header_text, headers = _header(rows[:first], width)
+    epoch = times_of is _epoch_column
+    if not epoch:
+        _refuse_lost_rows(above, rows[first], columns, name)
+    header_line, header_text, headers = _header(above, width)
     if header_line and delimiter == ",":
         _refuse_extra_cells(body, headers, name)
-    columns, offset_s = _utc_column(columns, body, headers)
-    problems = list(_zone_remarks(rows[:first], offset_s))
-    temp, by_values, remarks = _temperature(body, headers, columns, bool(header_line), name)
-    problems += remarks
-    rh = next(
-        (
-            i
-            for i, header in enumerate(headers)
-            if i != temp
-            and i not in columns
-            and _HUMIDITY.search(header)
-            and not _SOMETHING_ELSE.search(header)
-        ),
-        None,
-    )
-    unit, known_by = _unit(headers[temp], [row.cells[temp : temp + 1] for row in body])
+    if epoch:
+        _refuse_unnamed_epoch(headers[columns[0]], body[0], name)
+        offset_s: int | None = 0
+    else:
+        columns, offset_s = _utc_column(columns, body, headers)
+        _refuse_midnights(columns, body, name)
+        columns += _beside_the_clock(columns, body)
+    problems = list(_zone_remarks(above, offset_s))
+    temp, by_values, remarks = temperature_column(body, headers, columns, name)
+    unit, known_by = unit_of(headers[temp], above, body, temp, name)
     return Layout(
         delimiter=delimiter,
         header_line=header_line,
@@ -161,15 +149,26 @@ def find_layout(text: str, *, name: str = "") -> Layout:
         header_text=header_text,
         headers=tuple(safe(h, length=60) or f"column {i + 1}" for i, h in enumerate(headers)),
         time_columns=columns,
+        epoch=epoch,
         temp_column=temp,
-        rh_column=rh,
+        rh_column=humidity_column(headers, [temp, *columns]),
         temp_by_values=by_values,
         unit=unit,
         unit_known_by=known_by,
         offset_s=offset_s,
         width=width,
-        problems=tuple(problems),
+        problems=(*problems, *remarks),
     )
+
+
+def _best(tables: list[tuple[str, list[Row]]], times_of: _TimesOf) -> _Found | None:
+    """Return the delimiter under which most lines are readings, the rows, and which they are."""
+    best: _Found | None = None
+    for delimiter, rows in tables:
+        hits = [i for i, row in enumerate(rows) if _is_reading(row.cells, times_of)]
+        if hits and (best is None or len(hits) > len(best[2])):
+            best = delimiter, rows, hits
+    return best
 
 
 def _sample(text: str) -> list[tuple[int, str]]:
@@ -207,8 +206,55 @@ def _time_columns(cells: Sequence[str]) -> tuple[int, ...] | None:
     return None if clock is None else (day, clock)
 
 
-def _is_reading(cells: Sequence[str]) -> bool:
-    columns = _time_columns(cells)
+def _epoch_column(cells: Sequence[str]) -> tuple[int, ...] | None:
+    for i, cell in enumerate(cells):
+        found = EPOCH.fullmatch(cell)
+        if found and FIRST_EPOCH_S <= int(found[1]) <= LAST_EPOCH_S:
+            return (i,)
+    return None
+
+
+def _beside_the_clock(columns: tuple[int, ...], body: list[Row]) -> tuple[int, ...]:
+    """Return the columns that hold nothing but AM and PM, or offsets from UTC, for the clocks."""
+    found = []
+    clock = CLOCK_AT_END.search(body[0].cell(columns[-1]))
+    for group, pattern in ((1, HALF_DAY), (2, OFFSET)):
+        if clock and not clock[group]:
+            found += [
+                at
+                for at in range(len(body[0].cells))
+                if at not in columns and all(pattern.fullmatch(row.cell(at)) for row in body)
+            ][:1]
+    return tuple(found)
+
+
+def _refuse_midnights(columns: tuple[int, ...], body: list[Row], name: str) -> None:
+    """Refuse a date column that carries midnight throughout beside a column of clocks."""
+    if len(columns) > 1 or not all(_MIDNIGHT.search(row.cell(columns[0])) for row in body):
+        return
+    for at in range(len(body[0].cells)):
+        clocks = {row.cell(at) for row in body} if at != columns[0] else set()
+        if len(clocks) > 1 and all(CLOCK.fullmatch(clock) for clock in clocks):
+            raise ImportProblem(
+                f"{shown_name(name)} has its times in two columns: line {body[0].line}.",
+                "The date carries midnight in each row, and the time stands beside it.",
+                "Export date and time in one column, or the date without a time.",
+                problems=[Problem(body[0].line, "midnight beside a column of times")],
+            )
+
+
+def _refuse_unnamed_epoch(header: str, first: Row, name: str) -> None:
+    if not _EPOCH_WORD.search(header):
+        raise ImportProblem(
+            f"{shown_name(name)} has no date and time on line {first.line}.",
+            "Its numbers of ten digits may be Unix times, but no header says so.",
+            "Name that column Unix time in the line above the readings.",
+            problems=[Problem(first.line, "no date and time")],
+        )
+
+
+def _is_reading(cells: Sequence[str], times_of: _TimesOf) -> bool:
+    columns = times_of(cells)
     return columns is not None and any(
         is_number(cell) for i, cell in enumerate(cells) if i not in columns
     )
@@ -235,12 +281,12 @@ def _no_table(lines: list[tuple[int, str]], name: str) -> ImportProblem:
     return ImportProblem(
         f"{shown} has no rows of readings.",
         f"None of its first {len(lines)} lines holds a date with a time and a number, "
-        "parted by ; , or tabs.",
+        "parted by ; , | or tabs.",
         "Export it as CSV with dates like 2026-05-01 10:00.",
     )
 
 
-def _header(above: list[_Row], width: int) -> tuple[int, str, list[str]]:
+def _header(above: list[Row], width: int) -> tuple[int, str, list[str]]:
     """Return line, text and names of the header: the row above the readings, if it is words."""
     blank = [""] * width
     if not above:
@@ -259,7 +305,7 @@ def _header(above: list[_Row], width: int) -> tuple[int, str, list[str]]:
     return row.line, row.text, (names + blank)[: max(width, len(names))]
 
 
-def _refuse_lost_rows(above: list[_Row], first: _Row, times: tuple[int, ...], name: str) -> None:
+def _refuse_lost_rows(above: list[Row], first: Row, times: tuple[int, ...], name: str) -> None:
     """Refuse a file where a row above the first reading is a reading that cannot be read."""
     for row in above:
         if row.text.count('"') % 2 and STAMP.search(row.text):
@@ -280,7 +326,7 @@ def _refuse_lost_rows(above: list[_Row], first: _Row, times: tuple[int, ...], na
             )
 
 
-def _refuse_extra_cells(body: list[_Row], headers: Sequence[str], name: str) -> None:
+def _refuse_extra_cells(body: list[Row], headers: Sequence[str], name: str) -> None:
     named = max((i + 1 for i, header in enumerate(headers) if header), default=0)
     extra = [row for row in body if any(row.cells[named:])]
     if named and len(extra) * 2 > len(body):
@@ -294,7 +340,7 @@ def _refuse_extra_cells(body: list[_Row], headers: Sequence[str], name: str) -> 
 
 
 def _utc_column(
-    columns: tuple[int, ...], body: list[_Row], headers: Sequence[str]
+    columns: tuple[int, ...], body: list[Row], headers: Sequence[str]
 ) -> tuple[tuple[int, ...], int | None]:
     """Prefer a time column that names UTC over one in local time, and return its offset."""
     few = body[:5]
@@ -313,7 +359,7 @@ def _utc_column(
     return columns, None
 
 
-def _zone_remarks(above: list[_Row], offset_s: int | None) -> list[Problem]:
+def _zone_remarks(above: list[Row], offset_s: int | None) -> list[Problem]:
     if offset_s is not None:
         return []
     return [
@@ -325,63 +371,3 @@ def _zone_remarks(above: list[_Row], offset_s: int | None) -> list[Problem]:
         for row in above
         if _ZONE_WORD.search(row.text)
     ][:1]
-
-
-def _temperature(
-    body: list[_Row], headers: Sequence[str], times: tuple[int, ...], headed: bool, name: str
-) -> tuple[int, bool, list[Problem]]:
-    free = [i for i in range(len(headers)) if i not in times]
-    named = [
-        i for i in free if _TEMPERATURE.search(headers[i]) and not _HUMIDITY.search(headers[i])
-    ]
-    air = [i for i in named if not _NOT_THE_AIR.search(headers[i])]
-    if air:
-        others = [safe(headers[i], length=60) for i in air[1:]]
-        return (
-            air[0],
-            False,
-            [Problem(0, "another temperature was left aside", column=other) for other in others],
-        )
-    for i in free:
-        if named or _HUMIDITY.search(headers[i]) or _SOMETHING_ELSE.search(headers[i]):
-            continue
-        if _NOT_THE_AIR.search(headers[i]):
-            continue
-        if _plausible([row.cells[i] if i < len(row.cells) else "" for row in body[:200]]):
-            shown = safe(headers[i], length=60) or f"column {i + 1}"
-            remark = Problem(0, "taken for the temperature by its values alone", column=shown)
-            return i, True, [remark]
-    seen = ", ".join(safe(header, length=30) for header in headers if header)[:200]
-    raise ImportProblem(
-        f"{shown_name(name)} has no temperature column.",
-        f"Its columns are: {seen}." if headed and seen else "No column looks like temperatures.",
-        "Name the column Temperature °C (or °F) in the line above the readings.",
-    )
-
-
-def _plausible(cells: list[str]) -> bool:
-    found = [NUMBER.fullmatch(cell) for cell in cells]
-    values = [float(m[1].replace(",", ".").replace("\u2212", "-")) for m in found if m]
-    if not values or len(values) * 2 < len(cells):
-        return False
-    steps = {b - a for a, b in pairwise(values)}
-    if len(values) > 2 and steps == {1.0}:
-        return False  # a running index
-    return sum(1 for value in values if -60 <= value <= 160) * 2 > len(values)
-
-
-def _unit(header: str, cells: list[list[str]]) -> tuple[Unit, str]:
-    signs = bool(_F.search(header)), bool(_C.search(header))
-    if signs[0] != signs[1]:
-        return ("°F" if signs[0] else "°C"), "header"
-    letter = _LONE_LETTER.search(header)
-    if letter:
-        return ("°F" if (letter[1] or letter[2]).lower() == "f" else "°C"), "header"
-    letters = Counter(
-        found[2].lower()
-        for cell in cells
-        if cell and (found := NUMBER.fullmatch(cell[0])) and found[2]
-    )
-    if letters:
-        return ("°F" if letters.most_common(1)[0][0] == "f" else "°C"), "cells"
-    return "°C", "assumed"

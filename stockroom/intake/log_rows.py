@@ -7,9 +7,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stockroom.errors import ImportProblem, Problem
-from stockroom.intake.dates import NO_OFFSET, Stamps, read_stamps
-from stockroom.intake.files import blocks, shown_name, split_lines
-from stockroom.intake.layout import NUMBER, Layout
+from stockroom.intake.files import chunks, shown_name, split_lines
+from stockroom.intake.layout import Layout
+from stockroom.intake.numbers import NUMBER, read_numbers
+from stockroom.intake.shapes import Cells, grid
+from stockroom.intake.stamps import NO_OFFSET, Stamps, read_epochs, read_stamps
+from stockroom.intake.wrapped import cut_after
 from stockroom.text import safe
 
 Ints = NDArray[np.int64]
@@ -17,7 +20,7 @@ Floats = NDArray[np.float64]
 
 MAX_ROWS = 6_000_000
 """Most readings in one file (our choice: eleven years of readings each minute)."""
-BLANKS = " \t;,"
+BLANKS = " \t;,|"
 """A line of nothing but these is blank."""
 MAX_PROBLEMS = 100
 """Problems of rows that are listed one by one; the rest are counted."""
@@ -56,6 +59,16 @@ class Table:
         """Return the rows in another order."""
         return Table(self.line[turn], self.stamps.turned(turn), self.temp[turn], self.rh_pct[turn])
 
+    @staticmethod
+    def join(parts: "list[Table]") -> "Table":
+        """Return several runs of rows as one."""
+        return Table(
+            np.concatenate([part.line for part in parts]),
+            Stamps.join([part.stamps for part in parts]),
+            np.concatenate([part.temp for part in parts]),
+            np.concatenate([part.rh_pct for part in parts]),
+        )
+
 
 def read_table(text: str, layout: Layout, notes: Notes, name: str) -> Table:
     """Return the rows of a file, its blank lines and repeated headers left out.
@@ -65,109 +78,149 @@ def read_table(text: str, layout: Layout, notes: Notes, name: str) -> Table:
     ImportProblem
         Where a time cannot be read, a quote is not closed, or the last line is cut.
     """
-    line_parts: list[Ints] = []
-    stamp_parts: list[Stamps] = []
-    temp_parts: list[Floats] = []
-    rh_parts: list[Floats] = []
+    text, remark = cut_after(text, layout.delimiter, layout.time_columns[0])
+    if remark:
+        notes.add(remark)
+    last_line = text.count("\n") + (not text.endswith("\n"))
+    parts: list[Table] = []
     widths: Counter[int] = Counter()
-    total, last_row, last_line = 0, [""], text.count("\n") + 1
-    for number, lines in blocks(text):
-        start = max(0, layout.first_line - number)
-        rows = split_lines(lines[start:], layout.delimiter, number + start, name=name)
-        kept = [
-            i
-            for i, line in enumerate(lines[start:])
-            if line.strip(BLANKS) and line != layout.header_text
-        ]
-        if not kept:
+    total, last_row = 0, [""]
+    for number, chunk in chunks(text):
+        above = max(0, layout.first_line - number)
+        if above:
+            if chunk.count("\n") < above:
+                continue
+            chunk = chunk.split("\n", above)[above]
+        block = _Block(chunk, number + above, last_line, layout, name)
+        part = block.by_shape(notes) or block.by_row(notes)
+        if part is None:
             continue
-        rows = [rows[i] for i in kept]
-        total += len(rows)
+        total += len(part.line)
         if total > MAX_ROWS:
             raise ImportProblem(
                 f"{shown_name(name)} has more than {MAX_ROWS} readings.",
                 "So many are not read at once.",
                 "Export it in shorter stretches, for example by year.",
             )
-        line_numbers = np.array(kept, np.int64) + number + start
-        ends_here = number + len(lines) >= last_line
-        stamp_parts.append(_read_times(rows, line_numbers, layout, ends_here, name))
-        temp_parts.append(_numbers(rows, line_numbers, layout, layout.temp_column, notes))
-        rh_parts.append(
-            np.full(len(rows), np.nan)
-            if layout.rh_column is None
-            else _numbers(rows, line_numbers, layout, layout.rh_column, None)
-        )
-        line_parts.append(line_numbers)
-        widths.update(map(len, rows))
-        last_row = rows[-1]
-    lines_read = np.concatenate(line_parts)
-    _refuse_cut(last_row, int(lines_read[-1]), widths, name)
-    temp = np.concatenate(temp_parts)
-    stamps = Stamps.join(stamp_parts)
-    mixed = (stamps.offset_s == NO_OFFSET) != (stamps.offset_s[0] == NO_OFFSET)
-    if mixed.any():
-        raise bad_time(
-            int(lines_read[np.argmax(mixed)]),
-            "Some times have an offset from UTC and some have none.",
-            name,
-        )
+        parts.append(part)
+        widths.update(block.widths)
+        last_row = block.last_row
+    table = Table.join(parts)
+    last_reading = int(table.line[-1])
+    if not remark:
+        _refuse_cut(last_row, last_reading, widths, name)
+    _refuse_mixed(table, name)
     if not text.endswith("\n") and len(last_row) - 1 == layout.temp_column:
-        _doubt_last(last_row[-1].strip(), temp, int(lines_read[-1]), text, notes)
-    return Table(lines_read, stamps, temp, np.concatenate(rh_parts))
+        _doubt_last(last_row[-1].strip(), table.temp, last_reading, text, notes)
+    return table
 
 
-def _read_times(
-    rows: list[list[str]], line: Ints, layout: Layout, ends_here: bool, name: str
-) -> Stamps:
-    columns = layout.time_columns
-    try:
-        cells = [row[columns[0]].strip() for row in rows]
-        if len(columns) == 2:
-            clocks = [row[columns[1]].strip() for row in rows]
-            cells = [f"{day} {clock}" for day, clock in zip(cells, clocks, strict=True)]
-    except IndexError:
-        cells = [" ".join(_cell(row, column) for column in columns) for row in rows]
-    found = read_stamps(cells)
-    if not isinstance(found, int):
-        return found
-    what = f"{safe(cells[found], length=40)!r} is no date and time."
-    if ends_here and found == len(rows) - 1 and len(rows[found]) < layout.width:
-        raise _cut(int(line[found]), name)
-    raise bad_time(int(line[found]), what, name)
+class _Block:
+    """A stretch of lines, read all at once if it is regular, else row by row."""
+
+    def __init__(
+        self, text: str, first_line: int, last_line: int, layout: Layout, name: str
+    ) -> None:
+        self.text = text
+        self.first_line = first_line
+        self.last_line = last_line
+        self.layout = layout
+        self.name = name
+        self.widths: Counter[int] = Counter()
+        self.last_row: list[str] = []
+
+    def by_shape(self, notes: Notes) -> Table | None:
+        """Return the rows, or None where lines differ or a time is not understood."""
+        layout = self.layout
+        cells = grid(self.text, layout.delimiter, layout.width)
+        times = [cells.column(at) for at in layout.time_columns] if cells else [None]
+        temp = cells.column(layout.temp_column) if cells else None
+        rh_at = layout.rh_column if layout.rh_column is not None else layout.temp_column
+        rh = cells.column(rh_at) if cells else None
+        known = [column for column in times if column is not None]
+        if len(known) < len(times) or temp is None or rh is None:
+            return None
+        stamps = self._stamps(Cells.beside(known))
+        if isinstance(stamps, int):
+            return None
+        line = np.arange(len(temp)) + self.first_line
+        self.widths = Counter({layout.width: len(temp)})
+        last = self.text.rsplit("\n", 1)[-1]
+        self.last_row = split_lines([last], layout.delimiter, int(line[-1]), name=self.name)[0]
+        return self._table(line, stamps, temp, rh, notes)
+
+    def by_row(self, notes: Notes) -> Table | None:
+        """Return the rows, or None where there is not one; raise where a time is none."""
+        layout = self.layout
+        lines = self.text.split("\n")
+        rows = split_lines(lines, layout.delimiter, self.first_line, name=self.name)
+        kept = [
+            i
+            for i, line in enumerate(lines)
+            if line.strip(BLANKS) and line.lstrip("\ufeff") != layout.header_text
+        ]
+        if not kept:
+            return None
+        rows = [rows[i] for i in kept]
+        line = np.array(kept, np.int64) + self.first_line
+        self.widths = Counter(map(len, rows))
+        self.last_row = rows[-1]
+        times = [" ".join(_cell(row, at) for at in layout.time_columns) for row in rows]
+        stamps = self._stamps(Cells.of(times))
+        if isinstance(stamps, int):
+            at = int(line[stamps])
+            if at == self.last_line and len(rows[-1]) < layout.width:
+                raise _cut(at, self.name)
+            what = f"{safe(times[stamps], length=40)!r} is no date and time."
+            raise bad_time(at, what, self.name)
+        temp = Cells.of([_cell(row, layout.temp_column) for row in rows])
+        rh_at = layout.rh_column if layout.rh_column is not None else layout.temp_column
+        rh = Cells.of([_cell(row, rh_at) for row in rows])
+        return self._table(line, stamps, temp, rh, notes)
+
+    def _stamps(self, cells: Cells) -> Stamps | int:
+        return read_epochs(cells) if self.layout.epoch else read_stamps(cells)
+
+    def _table(self, line: Ints, stamps: Stamps, temp: Cells, rh: Cells, notes: Notes) -> Table:
+        letter = self.layout.unit[1]
+        temp_written = read_numbers(temp, letter)
+        self._note_missing(line, temp, temp_written, notes)
+        if self.layout.rh_column is None:
+            rh_pct = np.full(len(line), np.nan)
+        else:
+            rh_pct = read_numbers(rh, "")
+        return Table(line, stamps, temp_written, rh_pct)
+
+    def _note_missing(self, line: Ints, cells: Cells, written: Floats, notes: Notes) -> None:
+        unit = self.layout.unit
+        column = self.layout.headers[self.layout.temp_column]
+        missing = np.flatnonzero(np.isnan(written))
+        room = max(0, MAX_PROBLEMS - len(notes.listed))
+        for row in missing[:room].tolist():
+            cell = cells.text(row)
+            found = NUMBER.fullmatch(cell)
+            what = "the temperature is not a number" if cell else "the temperature is missing"
+            if found and (found[2] or unit[1]).upper() != unit[1]:
+                what = f"the temperature is not in {unit} like the others"
+            notes.add(Problem(int(line[row]), what, column, safe(cell, length=40)))
+        notes.more += len(missing[room:])
 
 
 def _cell(row: list[str], column: int) -> str:
     return row[column].strip() if column < len(row) else ""
 
 
-def _numbers(
-    rows: list[list[str]], line: Ints, layout: Layout, column: int, notes: Notes | None
-) -> Floats:
-    """Return a column's numbers, NaN where a cell holds none; those are noted."""
-    try:
-        cells = [row[column] for row in rows]
-        joined = "\n".join(cells)
-        if "_" not in joined:
-            plain = joined.replace(",", ".") if "," in joined else joined
-            values = np.array([float(cell) for cell in plain.split("\n")])
-            if len(values) == len(rows) and np.all(np.isfinite(values)):
-                return values
-    except (IndexError, ValueError):
-        pass
-    values = np.full(len(rows), np.nan)
-    for i, row in enumerate(rows):
-        cell = _cell(row, column)
-        found = NUMBER.fullmatch(cell)
-        if found and (found[2] or layout.unit[1]).upper() == layout.unit[1]:
-            value = float(found[1].replace(",", ".").replace("\u2212", "-"))
-            values[i] = value if np.isfinite(value) else np.nan
-        if np.isnan(values[i]) and notes is not None:
-            what = "the temperature is not a number" if cell else "the temperature is missing"
-            if found and found[2] and not np.isfinite(values[i]):
-                what = f"the temperature is not in {layout.unit} like the others"
-            notes.add(Problem(int(line[i]), what, layout.headers[column], safe(cell, length=40)))
-    return values
+def _refuse_mixed(table: Table, name: str) -> None:
+    """Refuse a file in which some times carry an offset, or AM and PM, and some do not."""
+    stamps = table.stamps
+    for some, what in (
+        (stamps.offset_s != NO_OFFSET, "have an offset from UTC"),
+        (stamps.half, "have AM or PM"),
+    ):
+        if some.any() and not some.all():
+            few = some if 2 * np.count_nonzero(some) < len(some) else ~some
+            why = f"Some times {what} and some have none."
+            raise bad_time(int(table.line[np.argmax(few)]), why, name)
 
 
 def _refuse_cut(last: list[str], line: int, widths: Counter[int], name: str) -> None:

@@ -2,7 +2,6 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from zoneinfo import ZoneInfo
 
 import numpy as np
 from numpy.typing import NDArray
@@ -20,15 +19,18 @@ from stockroom.intake.judge import (
     judge,
     keep_warmest,
 )
-from stockroom.intake.layout import Layout, Unit, find_layout
-from stockroom.intake.log_rows import Notes, Table, bad_time, read_table
-from stockroom.intake.walltime import to_utc, zone_of
+from stockroom.intake.layout import find_layout
+from stockroom.intake.log_columns import Unit
+from stockroom.intake.log_rows import Notes, read_table
+from stockroom.intake.log_times import read_times
+from stockroom.intake.walltime import zone_of
+from stockroom.intake.wrapped import join_quoted
 from stockroom.text import safe
 
 Ints = NDArray[np.int64]
 
-LONGEST_SPAN_DAYS = 40 * 365.25
-"""Longest time in one file, days (our choice: a longer one has a wrong year in it)."""
+SEVERAL_LEAST = 3
+"""Times with several values from which a file may hold several probes (our choice)."""
 LIKELY_F_FROM_C = 30.0
 """Median from which a file without a unit is suspected to be in °F, °C (our choice)."""
 
@@ -144,26 +146,21 @@ def read_log(data: bytes, *, zone: str, day_first: bool | None = None, name: str
     >>> log.readings.temp_c.tolist(), log.median_step_s, log.unit_known_by
     ([4.0, 4.5], 600.0, 'assumed')
     """
-    place_zone = zone_of(zone)
+    zone_of(zone)  # a wrong name is told before anything else
     content = to_text(data, name=name)
-    layout = find_layout(content.text, name=name)
+    text = join_quoted(content.text)
+    layout = find_layout(text, name=name)
     notes = Notes(list(layout.problems))
-    table = read_table(content.text, layout, notes, name)
-    _refuse_years(table, name)
-    order, order_known_by = _order(table, day_first, notes, name)
-    wall_s = _wall_s(table, order, name)
-
-    wall_steps = np.diff(wall_s)
-    newest_first = bool(2 * np.count_nonzero(wall_steps < 0) > np.count_nonzero(wall_steps))
-    turn = slice(None, None, -1 if newest_first else 1)
-    table = table.turned(turn)
-    instants = _instants(table, wall_s[turn], layout, zone, place_zone, notes)
-    t_s = instants.t_s
-    flag = np.where(instants.ambiguous, AMBIGUOUS, 0).astype(np.uint8)
+    table = read_table(text, layout, notes, name)
+    times = read_times(table, layout, zone, day_first, notes, name)
+    turn = slice(None, None, -1 if times.newest_first else 1)
+    table, t_s = table.turned(turn), times.t_s
+    flag = np.where(times.ambiguous, AMBIGUOUS, 0).astype(np.uint8)
     flag[1:][t_s[1:] < np.maximum.accumulate(t_s)[:-1]] |= OUT_OF_ORDER
 
     by_time = np.argsort(t_s, kind="stable")
-    t_s, flag, rh_pct = t_s[by_time], flag[by_time], table.rh_pct[by_time]
+    line, t_s, flag = table.line[by_time], t_s[by_time], flag[by_time]
+    rh_pct = table.rh_pct[by_time]
     temp_c = judge(table.temp[by_time], layout.unit, flag)
     refused = int(np.count_nonzero(np.isnan(temp_c)))
     if refused == len(temp_c):
@@ -175,6 +172,7 @@ def read_log(data: bytes, *, zone: str, day_first: bool | None = None, name: str
             problems=notes.all(),
         )
     keep, differing = keep_warmest(t_s, temp_c, flag)
+    _refuse_several_probes(differing & ((flag[keep] & AMBIGUOUS) == 0), line[keep], name)
     readings = Readings.of(t_s[keep], temp_c[keep], humidity_pct(rh_pct[keep]), flag[keep])
     flag_jumps(readings)
     step_s, gap_count, longest_gap_s = gaps(readings)
@@ -194,20 +192,20 @@ def read_log(data: bytes, *, zone: str, day_first: bool | None = None, name: str
         ignored_columns=tuple(header for i, header in enumerate(headers) if i not in used),
         unit=layout.unit,
         unit_known_by=layout.unit_known_by,
-        zone=instants.zone,
-        zone_known_by=instants.known_by,
-        date_order=order,
-        order_known_by=order_known_by,
-        newest_first=newest_first,
+        zone=times.zone,
+        zone_known_by=times.zone_known_by,
+        date_order=times.order,
+        order_known_by=times.order_known_by,
+        newest_first=times.newest_first,
         median_step_s=step_s,
         gap_count=gap_count,
         longest_gap_s=longest_gap_s,
         rows_read=len(by_time),
         rows_refused=refused,
         duplicate_rows=len(by_time) - len(readings),
-        duplicates_differing=differing,
-        shifted_rows=instants.shifted,
-        settled_rows=instants.settled,
+        duplicates_differing=int(np.count_nonzero(differing)),
+        shifted_rows=times.shifted,
+        settled_rows=times.settled,
         flag_counts={
             bit: count
             for bit in FLAG_WORDS
@@ -217,115 +215,14 @@ def read_log(data: bytes, *, zone: str, day_first: bool | None = None, name: str
     )
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class _Instants:
-    t_s: Ints
-    ambiguous: NDArray[np.bool_]
-    zone: str
-    known_by: str
-    shifted: int = 0
-    settled: int = 0
-
-
-def _instants(
-    table: Table, wall_s: Ints, layout: Layout, zone: str, place_zone: ZoneInfo, notes: Notes
-) -> _Instants:
-    """Return instants by the file's own offsets if it has any, else by the zone given."""
-    sure = np.zeros(len(wall_s), np.bool_)
-    offset_s = table.stamps.offset_s
-    if offset_s[0] != dates.NO_OFFSET:
-        one = bool(np.all(offset_s == offset_s[0]))
-        shown = _offset_text(int(offset_s[0])) if one else "several offsets"
-        return _Instants(wall_s - offset_s, sure, shown, "the times")
-    if layout.offset_s is not None:
-        shown = _offset_text(layout.offset_s)
-        return _Instants(wall_s - layout.offset_s, sure, shown, "the header")
-    times = to_utc(wall_s, place_zone)
-    shifted = int(np.count_nonzero(times.skipped))
-    if shifted:
-        notes.add(
-            Problem(
-                int(table.line[np.argmax(times.skipped)]),
-                f"{shifted} times stand in an hour that summer time skips in {zone}; if the logger "
-                "does not follow summer time, give a zone without it, such as UTC",
-            )
-        )
-    return _Instants(times.t_s, times.ambiguous, zone, "given", shifted, times.settled)
-
-
-def _order(
-    table: Table, day_first: bool | None, notes: Notes, name: str
-) -> tuple[dates.Order, str]:
-    proof = dates.prove_order(table.stamps)
-    at = f" (line {int(table.line[proof.row])})" if proof.row >= 0 else ""
-    if proof.clash:
-        raise bad_time(int(table.line[proof.row]), f"Beside the others, {proof.how}.", name)
-    if proof.order == "year first":
-        return "year first", proof.how
-    if day_first is None:
-        if proof.order is None:
-            raise ImportProblem(
-                f"{shown_name(name)} does not say which number is the day.",
-                f"In its dates {proof.how}.",
-                "Say it with --day-first or --month-first.",
-            )
-        return proof.order, proof.how + at
-    wanted: dates.Order = "day first" if day_first else "month first"
-    if proof.order is not None and proof.order != wanted:
-        other = "--month-first" if day_first else "--day-first"
-        if proof.row >= 0:
-            raise ImportProblem(
-                f"{shown_name(name)} cannot be read with the {wanted}: line "
-                f"{int(table.line[proof.row])}.",
-                "A number over 12 stands where the month would be.",
-                f"Try {other}, or leave it out.",
-                problems=[Problem(int(table.line[proof.row]), "no such month")],
-            )
-        notes.add(Problem(0, f"steps are regular only with the {proof.order}: try {other}"))
-    return wanted, "given"
-
-
-def _refuse_years(table: Table, name: str) -> None:
-    stamps = table.stamps
-    year_first = 2 * np.count_nonzero(stamps.first > 31) > len(stamps.first)
-    year = stamps.first if year_first else stamps.third
-    odd = (year < dates.FIRST_YEAR) | (year > dates.LAST_YEAR)
-    if not odd.any():
-        return
-    at = int(np.argmax(odd))
-    line = int(table.line[at])
-    why = f"Years from {dates.FIRST_YEAR} to {dates.LAST_YEAR} are read."
-    try_ = "Set the logger's clock; mend or delete such lines."
-    if np.count_nonzero(year < 100) * 2 > len(year):
-        why = "With two digits, year, month and day cannot be told apart for sure."
-        try_ = "Export it with years of four digits."
-    raise ImportProblem(
-        f"{shown_name(name)} has a year that cannot be: {int(year[at])} on line {line}.",
-        why,
-        try_,
-        problems=[Problem(line, "a year that cannot be")],
-    )
-
-
-def _wall_s(table: Table, order: dates.Order, name: str) -> Ints:
-    year, month, day = dates.split_by_order(table.stamps, order)
-    days, real = dates.days_of(year, month, day)
-    if not real.all():
-        line = int(table.line[np.argmin(real)])
-        raise bad_time(line, f"There is no such day with the {order}.", name)
-    wall_s: Ints = days * 86_400 + table.stamps.clock_s
-    if (wall_s.max() - wall_s.min()) > LONGEST_SPAN_DAYS * 86_400:
-        middle = np.median(wall_s)
-        line = int(table.line[np.argmax(np.abs(wall_s - middle))])
+def _refuse_several_probes(differing: NDArray[np.bool_], line: Ints, name: str) -> None:
+    """Refuse a file whose times mostly come twice with different values."""
+    count = int(np.count_nonzero(differing))
+    if count >= SEVERAL_LEAST and 2 * count > len(differing):
+        first = int(line[np.argmax(differing)])
         raise ImportProblem(
-            f"{shown_name(name)} spans more than 40 years: look at line {line}.",
-            "A clock that was not set leaves such dates.",
-            "Mend or delete the lines with the wrong year.",
-            problems=[Problem(line, "far from the other dates")],
+            f"{shown_name(name)} has most of its times twice with different values: line {first}.",
+            "Several probes may stand in it one below the other; they must not be mixed.",
+            "Export one probe at a time, or each in a column of its own.",
+            problems=[Problem(first, "the same time as another line, with a different value")],
         )
-    return wall_s
-
-
-def _offset_text(offset_s: int) -> str:
-    hours, rest = divmod(abs(offset_s) // 60, 60)
-    return f"UTC{'-' if offset_s < 0 else '+'}{hours:02d}:{rest:02d}"

@@ -21,8 +21,6 @@ MOST_RUNS = 2_000
 MOST_BACK_SHARE = 0.01
 """Share of backward steps elsewhere from which a file's order settles nothing (our choice)."""
 
-_BACKWARD, _IRREGULAR = 1000.0, 1.0
-
 
 @dataclass(frozen=True, slots=True, eq=False)
 class WallTimes:
@@ -33,7 +31,7 @@ class WallTimes:
     t_s : int64 array (n,)
         Seconds UTC, in the order of the rows given.
     ambiguous : bool array (n,)
-        Rows in an hour that comes twice whose place the order of the file does not settle.
+        Rows in an hour that comes twice whose place the order of the file does not prove.
     settled : int
         Rows in such an hour that it does settle.
     skipped : bool array (n,)
@@ -98,9 +96,17 @@ def _offset_s(zone: ZoneInfo, instant_s: int) -> int:
 def to_utc(wall_s: Ints, zone: ZoneInfo) -> WallTimes:
     """Return instants of wall-clock times.
 
-    Where clocks go back, an hour comes twice. For each run of rows in it, every place at which the
-    second pass may begin is tried; the one that leaves the fewest irregular steps (none backward)
-    is taken if it is the only such. Else the rows are marked ambiguous and read as the first pass.
+    Where clocks go back, an hour comes twice. In a file as it was recorded the written time falls
+    once in that hour, where the second pass begins. Rows are moved to it only on such proof:
+
+    - the time falls once among them, by a step that is usual for the log, or by any step where
+      nothing else in the file is out of order and readings stand before and after that hour;
+    - the time does not fall, but readings stand before and after, and there is just one way in
+      which every step from the one to the other is usual (a log that is read each hour, or less
+      often). Two rows with the same time are placed so, but stay marked: a file that was sorted
+      may have swapped them.
+
+    All other rows of such an hour are marked ambiguous and read as the first pass.
     Where clocks go forward, a time that does not exist is shifted forward by the change.
 
     Parameters
@@ -144,6 +150,8 @@ def _settle(
     """Move rows of a second pass to their instants in place; return the rows left open."""
     ambiguous = doubled.copy()
     steps = np.diff(t_s)
+    if 2 * np.count_nonzero(steps < 0) >= np.count_nonzero(steps):
+        return ambiguous  # which way the file runs is not clear
     near = doubled[1:] | doubled[:-1]
     backward = np.count_nonzero((steps < 0) & ~near)
     if not step_s or backward > MOST_BACK_SHARE * len(t_s):
@@ -154,30 +162,53 @@ def _settle(
     if len(runs) > MOST_RUNS:
         return ambiguous
     for start, end in runs:
-        split = _second_pass_from(t_s, start, end, int(shift_s[start]), step_s)
-        if split is not None:
+        run = _Run(t_s[max(0, start - 1) : end + 1], start > 0, end < len(t_s), step_s)
+        found = run.second_pass(int(shift_s[start]), orderly=not backward)
+        if found:
+            split, proven = found
             t_s[start + split : end] += shift_s[start]
-            ambiguous[start:end] = False
+            ambiguous[start:end] = not proven
     return ambiguous
 
 
-def _second_pass_from(t_s: Ints, start: int, end: int, shift_s: int, step_s: float) -> int | None:
-    """Return after how many rows of a run the second pass begins, or None where it is open."""
-    inside = np.diff(t_s[start:end])
-    crossing = _cost(inside + shift_s, step_s) - _cost(inside, step_s)
-    total = np.concatenate([[0.0], crossing, [0.0]]) + _cost(inside, step_s).sum()
-    if start > 0:
-        before = t_s[start] - t_s[start - 1 : start]
-        total[0] += _cost(before + shift_s, step_s)[0]
-        total[1:] += _cost(before, step_s)[0]
-    if end < len(t_s):
-        after = t_s[end : end + 1] - t_s[end - 1]
-        total[-1] += _cost(after, step_s)[0]
-        total[:-1] += _cost(after - shift_s, step_s)[0]
-    best = np.flatnonzero(total == total.min())
-    return int(best[0]) if len(best) == 1 and total.min() < _BACKWARD else None
+@dataclass(frozen=True, slots=True, eq=False)
+class _Run:
+    """Rows in a doubled hour read as its first pass, with a neighbour before and after if any."""
 
+    t_s: Ints
+    has_before: bool
+    has_after: bool
+    step_s: float
 
-def _cost(steps: Ints, step_s: float) -> NDArray[np.float64]:
-    irregular = np.abs(steps - step_s) > REGULAR_SHARE * step_s
-    return np.where(steps < 0, _BACKWARD, np.where(irregular, _IRREGULAR, 0.0))
+    def second_pass(self, shift_s: int, *, orderly: bool) -> tuple[int, bool] | None:
+        """Return after how many rows the second pass begins and whether the rows are sure in it."""
+        steps = np.diff(self.t_s)
+        whole = self.has_before and self.has_after
+        inside = steps[int(self.has_before) : len(steps) - int(self.has_after)]
+        fallen = np.flatnonzero(inside < 0)
+        if len(fallen) == 0 and whole:
+            return self._only_usual(steps, shift_s)
+        if len(fallen) != 1:
+            return None
+        crossing = inside[fallen] + shift_s
+        if crossing[0] <= 0 or not (self._usual(crossing)[0] or (whole and orderly)):
+            return None
+        if (self.has_before and steps[0] < 0) or (self.has_after and steps[-1] < shift_s):
+            return None
+        return int(fallen[0]) + 1, True
+
+    def _only_usual(self, steps: Ints, shift_s: int) -> tuple[int, bool] | None:
+        """Return the one place for the second pass with which every step is usual, if there is."""
+        within, last = steps[:-1], steps[-1:]  # a second pass before row i makes within[i] longer
+        odd = ~self._usual(within)
+        moved = odd.sum() - odd + ~self._usual(within + shift_s) + ~self._usual(last - shift_s)
+        stayed = odd.sum() + ~self._usual(last)
+        fitting = np.flatnonzero(np.concatenate([moved, stayed]) == 0)
+        if len(fitting) != 1:
+            return None
+        at = int(fitting[0])
+        return at, not (0 < at < len(within) and within[at] == 0)
+
+    def _usual(self, steps: Ints) -> NDArray[np.bool_]:
+        usual: NDArray[np.bool_] = np.abs(steps - self.step_s) <= REGULAR_SHARE * self.step_s
+        return usual

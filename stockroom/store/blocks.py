@@ -11,7 +11,7 @@ import sqlalchemy as sa
 from sqlalchemy.engine import Connection
 
 from stockroom.core.books.chain import canonical
-from stockroom.core.climate.readings import EMPTY, Readings, merge
+from stockroom.core.climate.readings import Readings, joined, merge
 from stockroom.core.model import Import
 from stockroom.store.mapping import damaged, decoding, select_records, table_of
 from stockroom.store.tables import BlockRow, ImportRow, SourceFileRow
@@ -157,8 +157,10 @@ def read_place(connection: Connection, place: str) -> tuple[Readings, int]:
         connection, Import, IMPORT.c.place == place, IMPORT.c.withdrawn == sa.false()
     )
     codes = [item.code for item in standing]
-    found = verified_blocks(connection, BLOCK.c.import_code.in_(codes))
-    parts = [unpack(row.data, row.n) for row in found]
-    if sum(len(part) for part in parts) != sum(item.readings for item in standing):
+    by_import: dict[str, list[Readings]] = {code: [] for code in codes}
+    for row in verified_blocks(connection, BLOCK.c.import_code.in_(codes)):
+        by_import[row.import_code].append(unpack(row.data, row.n))
+    runs = [joined(parts) for parts in by_import.values()]
+    if any(len(run) != item.readings for run, item in zip(runs, standing, strict=True)):
         raise damaged(f"The number of readings of place {safe(place)}")
-    return merge(parts) if parts else (EMPTY, 0)
+    return merge(runs)

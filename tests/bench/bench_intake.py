@@ -8,17 +8,15 @@ Run with: python -m pytest -m bench tests/bench/bench_intake.py -s
 """
 
 import io
-import sys
 import time
 from collections.abc import Callable
 from dataclasses import dataclass
+from typing import TypeVar
 
 import numpy as np
 import pandas as pd
-import pytest
 
-from stockroom.intake.loggers import LogFile, read_log
-
+Found = TypeVar("Found")
 ROWS = 1_000_000
 ROUNDS = 3
 MOST_OTHERS, MOST_ISO = 0.7, 2.0
@@ -62,7 +60,7 @@ def other(data: bytes, form: Form) -> tuple[pd.Series, pd.Series]:
     return pd.to_datetime(table["time"], format=form.stamp), table["temperature °C"]
 
 
-def best[T](work: Callable[[], T]) -> tuple[float, T]:
+def best(work: Callable[[], Found]) -> tuple[float, Found]:
     """Return the shortest of several times, s, and what the work gave."""
     times = []
     for _ in range(ROUNDS):

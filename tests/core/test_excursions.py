@@ -3,9 +3,10 @@
 import math
 import random
 
+import numpy as np
 import pytest
 
-from stockroom.core.climate.ageing import PlaceClimate, Scenario, rate, used_life
+from stockroom.core.climate.ageing import Lag, PlaceClimate, Scenario, rate, used_life
 from stockroom.core.climate.excursions import Excursion, days_lost, find, guessed
 from stockroom.core.climate.readings import EMPTY, FAULT_CODE, FILLED, Readings
 
@@ -187,3 +188,24 @@ def test_what_cannot_be_is_refused(impossible):
     with pytest.raises(ValueError) as caught:
         impossible()
     assert len(str(caught.value).split()) > 4
+
+
+def test_two_spells_close_together_cost_no_more_than_the_time_they_took():
+    """A thick roll is still warm when the next spell starts: that warmth counts once."""
+    quarter = np.arange(0, 4 * 86_400, 900)
+    temp_c = np.full(len(quarter), 4.0)
+    for begin in (10, 18):
+        temp_c[(quarter >= begin * 3600) & (quarter < (begin + 6) * 3600)] = 21.0
+    log = Readings.of(quarter, temp_c)
+    place, tau_s = PlaceClimate(4.0, 8.0), 9_600.0
+    first, second = find(log, 8.0, merge_s=0.0)
+    alone = [
+        days_lost(spell, log, place, 10.0, 85e3, tau_s, until_s=until_s)
+        for spell, until_s in ((first, second.from_s), (second, math.inf))
+    ]
+    lag = Lag(tau_s, 4.0)
+    end_s = second.to_s + 6 * tau_s
+    both = used_life(log, first.from_s, end_s, place, 10.0, Scenario(85e3), lag=lag).days
+    both -= rate(4.0, 10.0, 85e3) * (end_s - first.from_s) / 86_400
+    assert 0.8 * both < sum(alone) <= both
+    assert days_lost(first, log, place, 10.0, 85e3, tau_s) > alone[0]

@@ -64,8 +64,8 @@ def test_overlapping_logs_that_differ_take_the_warmer_and_count(studio: Studio) 
     readings.take_in_readings(studio.desk, "Cold store", log(10), "a.csv")
     readings.take_in_readings(studio.desk, "Cold store", log(10, (3, 30, 20.0)), "b.csv")
     made = reckoning(studio)
-    assert made.readings(studio.store).temp_c.max() == 20.0
-    assert made.differing(studio.store) == 30 * 4
+    assert made.airs.readings(studio.store).temp_c.max() == 20.0
+    assert made.airs.differing(studio.store) == 30 * 4
 
 
 def test_a_spell_costs_each_roll_what_it_stood_there(studio: Studio) -> None:

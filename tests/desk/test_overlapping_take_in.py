@@ -30,7 +30,7 @@ def logged(studio: Studio) -> tuple[list[float], int]:
     desk = studio.desk
     with desk.reading() as view:
         made = Reckoning(view, desk.now_s(), desk.zone)
-        return made.logged(studio.store).temp_c.tolist(), made.differing(studio.store)
+        return made.airs.logged(studio.store).temp_c.tolist(), made.airs.differing(studio.store)
 
 
 def test_an_export_that_goes_on_over_two_months_is_known_so_far(later: Studio) -> None:

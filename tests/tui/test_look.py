@@ -5,8 +5,9 @@ from textual.color import Color
 from textual.theme import Theme
 
 from tui import screens
+from tui.climate_picture import Trace, climate_picture, thin
 from tui.keys import KEYS, checked_keymap
-from tui.picture import Canvas, Curve, axis, bar, life_picture, thin, week_picture
+from tui.picture import Canvas, Curve, axis, bar, life_picture
 from tui.screens.leaf import Framed
 from tui.theme import DARK, LIGHT
 from tui.words import plain, shorten, wrap
@@ -47,12 +48,18 @@ def test_a_life_that_ran_out_is_drawn_too() -> None:
     assert len(life_picture(gone, 60, 8)) == 8
 
 
-def test_a_week_marks_what_lies_outside_its_limits() -> None:
+def test_a_picture_marks_what_lies_outside_the_limits() -> None:
     pairs: list[tuple[float, float] | None] = [(4.0, 4.2)] * 40 + [(12.0, 14.0)] * 10 + [None] * 20
-    lines = [plain(line) for line in week_picture(pairs, 1.0, 8.0, 44, 9)]
+    silent = [False] * 25 + [True] * 10
+    trace = Trace(pairs, 1.0, 8.0, 4.0, silent, [0, 1, 3] + [0] * 32)
+    lines = [plain(line) for line in climate_picture(trace, 44, 9)]
+    assert len(lines) == 10
     assert lines[0].count("!") == 5
-    assert any(line.strip().startswith("8.0 °C") for line in lines)
-    assert "No readings" in plain(week_picture([None] * 8, 1.0, 8.0, 44, 9)[0])
+    for label in ("8.0 °C", "1.0 °C", "4.0 °C"):
+        assert any(line.strip().startswith(label) for line in lines)
+    assert all(line[-10:] == "░" * 10 for line in lines[:9])
+    assert lines[9] == "   rises  ▁▃" + " " * 32
+    assert climate_picture(Trace([None] * 8, 1.0, 8.0), 44, 9) == []
 
 
 def test_thinning_keeps_the_extremes() -> None:

@@ -85,12 +85,14 @@ class ReadingsScreen(FormScreen):
         width = max(40, app.size.width - 6)
 
         def work(desk: "Desk") -> list[Row]:
-            from stockroom.desk.readings import look_at_readings
+            from stockroom.desk.readings import compare_readings, look_at_readings
             from tui.present_places import look_rows
 
             data, name = _bytes(values["path"])
             log = look_at_readings(desk, data, name, day_first=ORDERS[values["order"]])
-            return look_rows(log, desk.zone, desk.today(), width)
+            place = values["place"]
+            common = compare_readings(desk, place, log.readings) if place else None
+            return look_rows(log, desk.zone, desk.today(), width, common)
 
         def shown(rows: list[Row]) -> None:
             self.sending = False
@@ -123,16 +125,22 @@ class ReadingsScreen(FormScreen):
     def _store(self, values: dict[str, str]) -> None:
         app = self.stockroom
 
+        said: list[str] = []
+
         def work(desk: "Desk") -> "Done":
-            from stockroom.desk.readings import take_in_readings
+            from stockroom.desk.readings import overlap_text, take_in_readings
 
             data, name = _bytes(values["path"])
-            return take_in_readings(
+            taken = take_in_readings(
                 desk, values["place"], data, name, day_first=ORDERS[values["order"]]
-            ).done
+            )
+            if not taken.done.repeated:
+                said.append(overlap_text(taken.overlap))
+            return taken.done
 
         def done(result: "Done") -> None:
             self.sending = False
+            app.tell(" ".join([app.status[0], *said]).strip(), app.status[1])
             app.drafts.pop(self.form.name, None)
             if app.screen is self:
                 app.pop_screen()

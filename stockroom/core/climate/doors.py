@@ -60,9 +60,7 @@ def unseen(readings: Readings) -> Unseen | None:
     'too coarse'
     """
     log = logged(readings)
-    if len(log) < LEAST_READINGS:
-        return "too few readings"
-    return "too coarse" if step_s(log) > DOOR_COARSEST.value else None
+    return _unseen(len(log), step_s(log))
 
 
 def doors(
@@ -116,10 +114,10 @@ def doors(
         raise ValueError("the least rise must be above zero")
     if not 0 < longest_s <= DOOR_LONGEST.value:
         raise ValueError("a short rise lasts up to half an hour")
-    if unseen(readings) is not None:
-        return []
     log = logged(readings)
     usual_s = step_s(log)
+    if _unseen(len(log), usual_s) is not None:
+        return []
     hour = max(2, round(DOOR_BEFORE.value / usual_s))
     likely = _likely(log.temp_c, hour, rise_k)
     quick_s = max(DOOR_QUICK.value, 1.5 * usual_s)
@@ -133,6 +131,12 @@ def doors(
         for door in found
         if not any(door.from_s <= to_s and from_s <= door.to_s for from_s, to_s in besides)
     ]
+
+
+def _unseen(count: int, usual_s: float) -> Unseen | None:
+    if count < LEAST_READINGS:
+        return "too few readings"
+    return "too coarse" if usual_s > DOOR_COARSEST.value else None
 
 
 def _after(door: Door, last: Door | None) -> bool:

@@ -37,9 +37,7 @@ class Spectrum:
         self.temp_c: Floats = (self._low + np.arange(bins)) * BIN_K
         n_rows = -(-len(course) // ROW_PIECES)
         row = np.arange(len(course)) // ROW_PIECES
-        straight = ~course.bridged
-        self._logged = self._running(straight & ~course.filled, row, n_rows)
-        self._filled = self._running(straight & course.filled, row, n_rows)
+        self._running = self._counted(~course.bridged, row, n_rows)
         self._bridged = np.flatnonzero(course.bridged)
 
     def life(
@@ -59,7 +57,7 @@ class Spectrum:
         label_temp_c, energy_j_mol : float
             As in `rate`.
         offset_k : float
-            Added to what was logged, not to what was filled, K.
+            Added to what was logged, not to a set-point believed over a gap, K.
 
         Returns
         -------
@@ -76,9 +74,8 @@ class Spectrum:
         b = np.maximum(a, np.atleast_1d(np.asarray(to_s, dtype=np.float64)))
         first, last, row_a, row_b = self._rows(a, b)
         whole = row_b > row_a
-        logged_k = rate(self.temp_c + offset_k, label_temp_c, energy_j_mol)
-        filled_k = rate(self.temp_c, label_temp_c, energy_j_mol)
-        by_row = (self._logged @ logged_k + self._filled @ filled_k) / SECONDS_PER_DAY
+        k = rate(self.temp_c + offset_k, label_temp_c, energy_j_mol)
+        by_row = self._running @ k / SECONDS_PER_DAY
         days: Floats = np.where(whole, by_row[row_b] - by_row[np.minimum(row_a, row_b)], 0.0)
         if len(self._bridged):
             days += np.where(whole, self._over_bridges(row_a, row_b, label_temp_c, energy_j_mol,
@@ -95,7 +92,7 @@ class Spectrum:
         first, last = self.track.piece_at(a), self.track.piece_at(b)
         return first, last, first // ROW_PIECES + 1, last // ROW_PIECES
 
-    def _running(self, taken: Bools, row: Ints, n_rows: int) -> Floats:
+    def _counted(self, taken: Bools, row: Ints, n_rows: int) -> Floats:
         course, bins = self.track.course, len(self.temp_c)
         counts = np.zeros(n_rows * bins)
         for temp_c in (course.from_c, course.to_c):
@@ -145,7 +142,8 @@ class Spectrum:
         cut_from = np.maximum(start_s, a[owner])
         cut_to = np.maximum(cut_from, np.minimum(start_s + course.length_s[piece], b[owner]))
         slope = (course.to_c[piece] - course.from_c[piece]) / course.length_s[piece]
-        from_c = course.from_c[piece] + np.where(course.filled[piece], 0.0, offset_k)
+        believed = course.filled[piece] & course.bridged[piece]
+        from_c = course.from_c[piece] + np.where(believed, 0.0, offset_k)
         part = Course(
             cut_from,
             cut_to - cut_from,

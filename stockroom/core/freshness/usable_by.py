@@ -10,7 +10,7 @@ from stockroom.core.climate.bodies import PlaceAir, lag_class_s
 from stockroom.core.climate.history import StayClimate
 from stockroom.core.climate.visits import Aged, Journey, Visit, age
 from stockroom.core.facts import HORIZON
-from stockroom.core.freshness.ahead import Ahead, steady
+from stockroom.core.freshness.ahead import Ahead, KnownBy, steady
 from stockroom.core.freshness.label import LabelLife, LabelReading
 from stockroom.core.freshness.ways import Cause, Ways, ways_of
 from stockroom.units import SECONDS_PER_DAY
@@ -47,6 +47,8 @@ class UsableBy:
         What widens the range, widest first.
     by_reading : tuple of (LabelReading, date)
         The likely day for each way to read the label's temperature.
+    ahead : KnownBy
+        What the temperature ahead of it is taken from.
     """
 
     likely: date
@@ -60,6 +62,7 @@ class UsableBy:
     filled_life: float
     spreads: tuple[Spread, ...]
     by_reading: tuple[tuple[LabelReading, date], ...]
+    ahead: KnownBy = "set-point"
 
     @property
     def unproven(self) -> bool:
@@ -159,7 +162,14 @@ def life_of(aged: Aged, ways: Ways, label: LabelLife, ahead: Ahead, now_s: float
     return Life(float(aged.used_days[0]), aged.filled_days, share, tuple(ends))
 
 
-def told(label: LabelLife, ways: Ways, life: Life, now_s: float, zone: str) -> UsableBy:
+def told(
+    label: LabelLife,
+    ways: Ways,
+    life: Life,
+    now_s: float,
+    zone: str,
+    ahead: KnownBy = "set-point",
+) -> UsableBy:
     """Return the usable-by day from the lives of all ways.
 
     Every cause is moved alone from the likely reckoning: the activation energy from 60 to
@@ -192,6 +202,7 @@ def told(label: LabelLife, ways: Ways, life: Life, now_s: float, zone: str) -> U
             (reading, _day(min(life.ends_s[column], horizon_s), zone))
             for reading, column in zip(label.readings, ways.readings, strict=True)
         ),
+        ahead=ahead,
     )
 
 

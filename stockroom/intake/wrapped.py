@@ -1,0 +1,90 @@
+"""Text around the readings: cells that run over several lines, and lines after the last reading."""
+
+import re
+
+from stockroom.errors import Problem
+from stockroom.intake.files import MAX_LINE_CHARS, chunks
+from stockroom.intake.stamps import STAMP
+from stockroom.text import safe
+
+MOST_JOINED = 20
+"""Lines that one quoted cell may run over (our choice: a header or a remark has two or three)."""
+MOST_OPEN = 2_000
+"""Lines with an odd number of quotes that are looked at (our choice)."""
+MOST_AFTER = 60
+"""Lines after the last reading that are looked at (our choice: a summary has a dozen)."""
+
+_OPENS_CELL = re.compile(r'(?:^|[;,|\t]) *"$')
+_WORDS = re.compile(r"[^\W\d_]{2}|[-=*#_]{2}")
+
+
+def join_quoted(text: str) -> str:
+    """Return a text in which quoted cells that run over several lines stand on their first one.
+
+    The lines they took are left empty, so that all other lines keep their numbers. A quote that
+    is not closed soon, or that would swallow a reading, is left for its error.
+
+    >>> join_quoted('time;"temp\\n(°C)"\\n1;2\\n')
+    'time;"temp (°C)"\\n\\n1;2\\n'
+    """
+    if '"' not in text:
+        return text
+    odd = [
+        first + i
+        for first, chunk in chunks(text)
+        if '"' in chunk
+        for i, line in enumerate(chunk.split("\n"))
+        if line.count('"') % 2
+    ]
+    if len(odd) < 2 or len(odd) > MOST_OPEN:
+        return text
+    lines = text.split("\n")
+    at = 0
+    while at + 1 < len(odd):
+        start, end = odd[at] - 1, odd[at + 1] - 1
+        at += 1
+        inside = lines[start + 1 : end + 1]
+        joined = " ".join(part.strip() for part in (lines[start], *inside))
+        quotes = lines[start].replace('""', "  ")
+        opens = _OPENS_CELL.search(quotes[: quotes.rfind('"') + 1])
+        if not opens or end - start >= MOST_JOINED or len(joined) > MAX_LINE_CHARS:
+            continue
+        if any(STAMP.search(line) for line in inside):
+            continue
+        lines[start : end + 1] = [joined, *("" for _ in inside)]
+        at += 1
+    return "\n".join(lines)
+
+
+def cut_after(text: str, delimiter: str, time_column: int) -> tuple[str, Problem | None]:
+    """Return a text without the lines of words after its last reading, and a remark on them.
+
+    Such lines hold a summary or an end mark. Only words, or marks such as ``---``, in the place of
+    the time make a line one of them; whatever else stands there is kept, and read or refused.
+
+    >>> cut_after("t;temp\\n2026-05-01 10:00;4\\nMean;4\\n", ";", 0)[0]
+    't;temp\\n2026-05-01 10:00;4\\n'
+    """
+    end, cut = len(text), -1
+    named: set[int] = set()
+    for _ in range(MOST_AFTER):
+        start = text.rfind("\n", 0, end) + 1
+        cells = [cell.strip(' "') for cell in text[start:end].split(delimiter)]
+        first = next((i for i, cell in enumerate(cells) if cell), -1)
+        if first >= 0:
+            time = cells[time_column] if time_column < len(cells) else ""
+            if not _WORDS.match(time or cells[first]):
+                break
+            cut = start
+            named |= set() if time else {first}
+        if not start:
+            return text, None
+        end = start - 1
+    else:
+        return text, None
+    # where readings have words too, words beside an empty time may be a reading that lost it
+    if cut < 0 or any(_WORDS.match(cells[i]) for i in named if i < len(cells)):
+        return text, None
+    what = "from here on, words stand in place of the time; these lines were left aside"
+    shown = safe(text[cut:].split("\n", 1)[0], length=40)
+    return text[:cut], Problem(text.count("\n", 0, cut) + 1, what, value=shown)
