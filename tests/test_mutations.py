@@ -20,4 +20,4 @@ def test_a_fault_can_be_seeded_and_has_its_test(fault: Fault) -> None:
     assert (ROOT / fault.file).read_text().count(fault.old) == 1
     assert fault.new != fault.old
     file, name = fault.test.split("[")[0].split("::")
-    assert re.search(rf"^def {name}\(", (ROOT / file).read_text(), re.MULTILINE)
+    assert re.search(rf"^(async )?def {name}\(", (ROOT / file).read_text(), re.MULTILINE)

@@ -164,6 +164,8 @@ def to_text(data: bytes, *, name: str = "", most_bytes: int = MAX_FILE_BYTES) ->
     text, encoding = _decoded(data, shown)
     if "\r" in text:
         text = text.replace("\r\n", "\n").replace("\r", "\n")
+    if text.endswith("\x1a"):
+        text = text.rstrip("\x1a")  # an end mark of old systems
     for blank in ("\u00a0", "\u202f"):
         if blank in text:
             text = text.replace(blank, " ")

@@ -12,7 +12,7 @@ from stockroom.intake.layout import Layout
 from stockroom.intake.numbers import NUMBER, read_numbers
 from stockroom.intake.shapes import Cells, grid
 from stockroom.intake.stamps import NO_OFFSET, Stamps, read_epochs, read_stamps
-from stockroom.intake.wrapped import cut_after
+from stockroom.intake.tidy import cut_after
 from stockroom.text import safe
 
 Ints = NDArray[np.int64]

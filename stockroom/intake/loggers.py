@@ -23,8 +23,8 @@ from stockroom.intake.layout import find_layout
 from stockroom.intake.log_columns import Unit
 from stockroom.intake.log_rows import Notes, read_table
 from stockroom.intake.log_times import read_times
+from stockroom.intake.tidy import join_quoted, plain_months
 from stockroom.intake.walltime import zone_of
-from stockroom.intake.wrapped import join_quoted
 from stockroom.text import safe
 
 Ints = NDArray[np.int64]
@@ -148,7 +148,7 @@ def read_log(data: bytes, *, zone: str, day_first: bool | None = None, name: str
     """
     zone_of(zone)  # a wrong name is told before anything else
     content = to_text(data, name=name)
-    text = join_quoted(content.text)
+    text, named = plain_months(join_quoted(content.text))
     layout = find_layout(text, name=name)
     notes = Notes(list(layout.problems))
     table = read_table(text, layout, notes, name)
@@ -195,7 +195,7 @@ def read_log(data: bytes, *, zone: str, day_first: bool | None = None, name: str
         zone=times.zone,
         zone_known_by=times.zone_known_by,
         date_order=times.order,
-        order_known_by=times.order_known_by,
+        order_known_by="the month is a word" if named else times.order_known_by,
         newest_first=times.newest_first,
         median_step_s=step_s,
         gap_count=gap_count,

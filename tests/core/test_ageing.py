@@ -6,6 +6,7 @@ from itertools import pairwise
 
 import numpy as np
 import pytest
+from support.history import StayClimate, history_courses, history_used
 
 from stockroom.core.climate.ageing import (
     Lag,
@@ -15,12 +16,10 @@ from stockroom.core.climate.ageing import (
     energy_of_q10,
     life_by_piece,
     mean_kinetic_temp_c,
-    project,
     rate,
     used_life,
 )
 from stockroom.core.climate.course import believed
-from stockroom.core.climate.history import StayClimate, history_courses, history_used
 from stockroom.core.climate.readings import EMPTY, FAULT_CODE, JUMP, OUT_OF_RANGE, Readings
 
 DAY = 86_400
@@ -408,22 +407,6 @@ def test_mean_kinetic_temperature_ignores_what_weighs_nothing():
     assert mean_kinetic_temp_c([-200.0, 60.0], [1e9, 1e-9], 250e3) < 60
 
 
-def test_a_projection_undoes_the_life_used():
-    """What is used up to the day foretold is just what was left, through every planned move."""
-    plan = [(0.0, 4.0), (40.0 * DAY, 21.0), (42.0 * DAY, 4.0), (200.0 * DAY, -18.0)]
-    for left in (1.0, 18.0, 19.5, 25.0, 80.0, 300.0):
-        end_s = project(left, plan, 10.0, 85e3)
-        ends = [from_s for from_s, _ in plan[1:]] + [math.inf]
-        used = sum(
-            slow_rate(temp, 10.0, 85e3) * max(0.0, min(end, end_s) - start) / DAY
-            for (start, temp), end in zip(plan, ends, strict=True)
-        )
-        assert used == pytest.approx(left, rel=1e-12)
-    assert project(0.0, plan, 10.0, 85e3) == project(-5.0, plan, 10.0, 85e3) == 0.0
-    assert project(math.inf, plan, 10.0, 85e3) == math.inf
-    assert project(400.0, [(0.0, -270.0)], 10.0, 85e3, floor=0.0) == math.inf
-
-
 @pytest.mark.parametrize(
     "impossible",
     [
@@ -450,10 +433,6 @@ def test_a_projection_undoes_the_life_used():
         lambda: mean_kinetic_temp_c([4.0, 5.0], [0.0, 0.0]),
         lambda: mean_kinetic_temp_c([4.0, 5.0], [2.0, -1.0]),
         lambda: mean_kinetic_temp_c([4.0], None, 83_144.0, 0.0),
-        lambda: project(10.0, [], 10.0, 85e3),
-        lambda: project(10.0, [(5.0, 4.0), (5.0, 4.0)], 10.0, 85e3),
-        lambda: project(10.0, [(0.0, NAN)], 10.0, 85e3),
-        lambda: project(NAN, [(0.0, 4.0)], 10.0, 85e3),
         lambda: energy_of_q10(1.0, 4.0, 21.0),
         lambda: energy_of_q10(2.0, 21.0, 4.0),
         lambda: history_used(

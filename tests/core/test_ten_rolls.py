@@ -10,13 +10,12 @@ from datetime import UTC, date, datetime, timedelta
 
 import numpy as np
 import pytest
+from support.history import StayClimate, usable_by
 
 from stockroom.core.climate.course import PlaceClimate
-from stockroom.core.climate.history import StayClimate
 from stockroom.core.climate.lag import time_constant_s
 from stockroom.core.climate.readings import EMPTY, Readings
 from stockroom.core.freshness.label import label_life
-from stockroom.core.freshness.usable_by import usable_by
 from stockroom.core.model import Lot, Material, Place, StripResult, Unit
 from stockroom.core.verdict import Answer, Candidate, Verdict, Wish, ok_to_print
 

@@ -3,15 +3,15 @@
 from datetime import UTC, date, datetime, timedelta
 
 import pytest
+from support.history import StayClimate, usable_by
 
 from stockroom.core.climate.ageing import rate
 from stockroom.core.climate.bodies import LIKELY, PlaceAir
 from stockroom.core.climate.course import PlaceClimate
-from stockroom.core.climate.history import StayClimate
 from stockroom.core.climate.readings import EMPTY, Readings
 from stockroom.core.climate.visits import Rule, Visit, over_time
 from stockroom.core.freshness.label import label_life
-from stockroom.core.freshness.usable_by import UsableBy, usable_by
+from stockroom.core.freshness.usable_by import UsableBy
 from stockroom.core.model import Lot, Material
 
 DAY = 86_400

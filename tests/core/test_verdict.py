@@ -4,13 +4,12 @@ from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 
 import pytest
+from support.history import StayClimate, usable_by
 
 from stockroom.core.climate.course import PlaceClimate
-from stockroom.core.climate.history import StayClimate
 from stockroom.core.climate.readings import EMPTY
 from stockroom.core.facts import ASSURANCE
 from stockroom.core.freshness.label import label_life
-from stockroom.core.freshness.usable_by import usable_by
 from stockroom.core.model import Lot, Material, Place, Unit
 from stockroom.core.verdict import (
     Candidate,

@@ -6,12 +6,12 @@ import random
 import numpy as np
 import pytest
 from support.airs import CLIMATES, DAYS, KINDS, airs, logs, stays
+from support.history import history_used
 from support.studio import DAY_S
 
 from stockroom.core.climate.ageing import Scenario, rate
 from stockroom.core.climate.bodies import LIKELY, Kind, PlaceAir, followed, lag_class_s
 from stockroom.core.climate.course import PlaceClimate, believed
-from stockroom.core.climate.history import history_used
 from stockroom.core.climate.lag import inside
 from stockroom.core.climate.readings import EMPTY
 from stockroom.core.climate.visits import Aged, Journey, Rule, Visit, age, over_time

@@ -6,7 +6,10 @@ import random
 import numpy as np
 import pytest
 
-from stockroom.core.climate.ageing import energy_of_q10, mean_kinetic_temp_c, project, rate
+from stockroom.core.climate.ageing import energy_of_q10, mean_kinetic_temp_c, rate
+from stockroom.core.climate.bodies import LIKELY
+from stockroom.core.climate.visits import Rule
+from stockroom.core.freshness.ahead import steady
 
 DAY = 86_400
 
@@ -121,7 +124,10 @@ def test_q10_1_two_years_at_twenty_five():
     """
     energy = energy_of_q10(2.0, 25.0, 55.0)
     assert rate(55.0, 25.0, energy) == pytest.approx(8.0, rel=1e-12)
-    assert project(730.0, [(0.0, 55.0)], 25.0, energy) / DAY == pytest.approx(91.25, rel=1e-12)
+    ends_s = steady(55.0).runs_out_s(730.0, Rule(LIKELY, 25.0, energy), 0.0)
+    assert ends_s / DAY == pytest.approx(
+        91.25, rel=1e-12
+    )
 
 
 def test_q10_2_one_year_at_twenty_two():
@@ -131,4 +137,7 @@ def test_q10_2_one_year_at_twenty_two():
     """
     energy = energy_of_q10(2.0, 22.0, 55.0)
     assert rate(55.0, 22.0, energy) == pytest.approx(9.849, abs=0.001)
-    assert project(365.0, [(0.0, 55.0)], 22.0, energy) / DAY == pytest.approx(37.06, abs=0.01)
+    ends_s = steady(55.0).runs_out_s(365.0, Rule(LIKELY, 22.0, energy), 0.0)
+    assert ends_s / DAY == pytest.approx(
+        37.06, abs=0.01
+    )

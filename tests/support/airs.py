@@ -4,9 +4,9 @@ import numpy as np
 
 from stockroom.core.climate.bodies import Kind, PlaceAir
 from stockroom.core.climate.course import PlaceClimate
-from stockroom.core.climate.history import StayClimate
 from stockroom.core.climate.readings import Readings, step_s
 from stockroom.core.climate.visits import Visit
+from support.history import StayClimate
 from support.studio import DAY_S
 
 CLIMATES = {

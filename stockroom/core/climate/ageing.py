@@ -1,9 +1,7 @@
 """Life used by temperature: days of label life, mean kinetic temperature, the day it runs out."""
 
 import math
-from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import pairwise
 from typing import NamedTuple, get_args, overload
 
 import numpy as np
@@ -25,7 +23,6 @@ __all__ = [
     "life_by_piece",
     "mean_kinetic_temp_c",
     "mean_rate",
-    "project",
     "rate",
     "use",
     "used_life",
@@ -261,58 +258,6 @@ def mean_kinetic_temp_c(
     relative = np.exp(slope * (1 / warmest_k - 1 / temp_k))
     share = float((weight * relative).sum() / weight.sum())
     return float(1 / (1 / warmest_k - math.log(share) / slope) - ZERO_CELSIUS.value)
-
-
-def project(
-    left_days: float,
-    plan: Sequence[tuple[float, float]],
-    label_temp_c: float,
-    energy_j_mol: float,
-    floor: float = FLOOR_RATE.value,
-) -> float:
-    """Return the instant at which the life left is used up.
-
-    Parameters
-    ----------
-    left_days : float
-        Days of label life left when the plan starts.
-    plan : sequence of (from_s, temp_c)
-        Where it will stand: from when (s UTC, rising) at which temperature (°C); the last one is
-        without end.
-    label_temp_c, energy_j_mol, floor : float
-        As in `rate`.
-
-    Returns
-    -------
-    float
-        s UTC; the start of the plan where nothing is left; infinity for never.
-
-    Raises
-    ------
-    ValueError
-        Where the plan is empty or goes back in time, or a number cannot be.
-
-    >>> project(10.0, [(0, 10.0)], 10.0, 85_000) / 86_400
-    10.0
-    """
-    if not plan:
-        raise ValueError("a projection needs at least one place to stand")
-    starts = [float(from_s) for from_s, _ in plan]
-    if not all(map(math.isfinite, starts)) or any(
-        later <= earlier for earlier, later in pairwise(starts)
-    ):
-        raise ValueError("a plan must go forward in time")
-    if math.isnan(left_days):
-        raise ValueError("the life left must be a number of days")
-    left_s = max(0.0, left_days) * SECONDS_PER_DAY
-    if left_s == 0:
-        return starts[0]
-    for (from_s, temp_c), end_s in zip(plan, [*starts[1:], math.inf], strict=True):
-        speed = rate(float(temp_c), label_temp_c, energy_j_mol, floor)
-        if left_s <= speed * (end_s - from_s):
-            return from_s + left_s / speed
-        left_s -= speed * (end_s - from_s)
-    return math.inf
 
 
 def energy_of_q10(q10: float, low_c: float, high_c: float) -> float:

@@ -6,13 +6,11 @@ from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta
 from zoneinfo import ZoneInfo
 
-from stockroom.core.climate.bodies import PlaceAir, lag_class_s
-from stockroom.core.climate.history import StayClimate
-from stockroom.core.climate.visits import Aged, Journey, Visit, age
+from stockroom.core.climate.visits import Aged
 from stockroom.core.facts import HORIZON
-from stockroom.core.freshness.ahead import Ahead, KnownBy, steady
+from stockroom.core.freshness.ahead import Ahead, KnownBy
 from stockroom.core.freshness.label import LabelLife, LabelReading
-from stockroom.core.freshness.ways import Cause, Ways, ways_of
+from stockroom.core.freshness.ways import Cause, Ways
 from stockroom.units import SECONDS_PER_DAY
 
 
@@ -87,56 +85,6 @@ class Life:
     filled_life: float
     filled_share: float
     ends_s: tuple[float, ...]
-
-
-def usable_by(
-    stays: Sequence[StayClimate],
-    label: LabelLife,
-    now_s: float,
-    temp_ahead_c: float,
-    *,
-    tau_s: float = 0.0,
-    energy_j_mol: float | None = None,
-    arrived_warm: bool = False,
-    zone: str = "UTC",
-) -> UsableBy:
-    """Return the day until which a unit can be used, with its range and what widens it.
-
-    Parameters
-    ----------
-    stays : sequence of StayClimate
-        Where it stood since it came, in order, up to `now_s`.
-    label : LabelLife
-        The life it came with.
-    now_s : float
-        The present, s UTC.
-    temp_ahead_c : float
-        Where it will stand from now on, °C.
-    tau_s : float
-        Its time constant, s; the nearest of the ladder counts.
-    energy_j_mol : float or None
-        The user's own activation energy; None for the interval.
-    arrived_warm : bool
-        Whether it came warm, nobody knows for how long.
-    zone : str
-        The workshop's time zone, in which days are told.
-
-    Returns
-    -------
-    UsableBy
-    """
-    ways = ways_of(label, energy_j_mol, arrived_warm=arrived_warm)
-    airs, visits = {}, []
-    for number, stay in enumerate(stays):
-        if stay.to_s > stay.from_s:
-            airs[str(number)] = PlaceAir(
-                stay.readings, stay.place, stay.from_s, stay.to_s, stay.usual_step_s
-            )
-            visits.append(Visit(str(number), lag_class_s(tau_s), stay.from_s, stay.to_s))
-    (aged,) = age([Journey(ways.fresh(label, stays[0].from_s if stays else now_s), visits,
-                           ways.rules, ways.budgets(label))], airs)  # fmt: skip
-    life = life_of(aged, ways, label, steady(temp_ahead_c), now_s)
-    return told(label, ways, life, now_s, zone)
 
 
 def life_of(aged: Aged, ways: Ways, label: LabelLife, ahead: Ahead, now_s: float) -> Life:

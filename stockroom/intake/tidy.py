@@ -1,4 +1,4 @@
-"""Text around the readings: cells that run over several lines, and lines after the last reading."""
+"""A logger's text made plain: cells over several lines, months as words, lines after the last."""
 
 import re
 
@@ -14,6 +14,17 @@ MOST_OPEN = 2_000
 MOST_AFTER = 60
 """Lines after the last reading that are looked at (our choice: a summary has a dozen)."""
 
+_LOOKED_AT = 100_000
+_MONTHS = ["jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec"]
+_NAME = (
+    r"(jan(?:uary)?|feb(?:ruary)?|mar(?:ch)?|apr(?:il)?|may|june?|july?|aug(?:ust)?"
+    r"|sept?(?:ember)?|oct(?:ober)?|nov(?:ember)?|dec(?:ember)?)"
+)
+_NAMED_DAY = re.compile(
+    rf"(?<![0-9a-z])(?:([0-9]{{1,2}})[ .-]{{1,2}}{_NAME}[ .,-]{{1,2}}([0-9]{{4}})"
+    rf"|{_NAME}\.? ([0-9]{{1,2}}),? ([0-9]{{4}}))(?=[ T,;|\t\"][ 0-9\"]|$)",
+    re.ASCII | re.IGNORECASE | re.MULTILINE,
+)
 _OPENS_CELL = re.compile(r'(?:^|[;,|\t]) *"$')
 _WORDS = re.compile(r"[^\W\d_]{2}|[-=*#_]{2}")
 
@@ -54,6 +65,24 @@ def join_quoted(text: str) -> str:
         lines[start : end + 1] = [joined, *("" for _ in inside)]
         at += 1
     return "\n".join(lines)
+
+
+def plain_months(text: str) -> tuple[str, bool]:
+    """Return a text with its dates of the form 1 May 2026 as 2026-05-01, and whether it had any.
+
+    Months in English, years of four digits; looked for where a file begins.
+
+    >>> plain_months("t;temp\\n1 May 2026 10:00;4\\n")
+    ('t;temp\\n2026-05-01 10:00;4\\n', True)
+    """
+    if not _NAMED_DAY.search(text, 0, _LOOKED_AT):
+        return text, False
+
+    def plain(found: re.Match[str]) -> str:
+        day, month, year = found.group(1, 2, 3) if found[1] else found.group(5, 4, 6)
+        return f"{year}-{_MONTHS.index(month[:3].lower()) + 1:02d}-{int(day):02d}"
+
+    return _NAMED_DAY.sub(plain, text), True
 
 
 def cut_after(text: str, delimiter: str, time_column: int) -> tuple[str, Problem | None]:

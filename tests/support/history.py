@@ -1,12 +1,18 @@
-"""The life a unit used from stay to stay, its own temperature carried from one into the next."""
+"""The rule of ageing spelled out, stay by stay and reading by reading, to hold look-ups against."""
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from stockroom.core.climate.ageing import Scenario, Used, use
+from stockroom.core.climate.bodies import PlaceAir, lag_class_s
 from stockroom.core.climate.course import Course, Gaps, PlaceClimate, believed
 from stockroom.core.climate.lag import inside
 from stockroom.core.climate.readings import Readings
+from stockroom.core.climate.visits import Journey, Visit, age
+from stockroom.core.freshness.ahead import steady
+from stockroom.core.freshness.label import LabelLife
+from stockroom.core.freshness.usable_by import UsableBy, life_of, told
+from stockroom.core.freshness.ways import ways_of
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -89,3 +95,53 @@ def history_courses(
             course, inside_c = inside(course, tau_s, inside_c)
         courses.append(course)
     return courses
+
+
+def usable_by(
+    stays: Sequence[StayClimate],
+    label: LabelLife,
+    now_s: float,
+    temp_ahead_c: float,
+    *,
+    tau_s: float = 0.0,
+    energy_j_mol: float | None = None,
+    arrived_warm: bool = False,
+    zone: str = "UTC",
+) -> UsableBy:
+    """Return the day until which a unit can be used, with its range and what widens it.
+
+    Parameters
+    ----------
+    stays : sequence of StayClimate
+        Where it stood since it came, in order, up to `now_s`.
+    label : LabelLife
+        The life it came with.
+    now_s : float
+        The present, s UTC.
+    temp_ahead_c : float
+        Where it will stand from now on, °C.
+    tau_s : float
+        Its time constant, s; the nearest of the ladder counts.
+    energy_j_mol : float or None
+        The user's own activation energy; None for the interval.
+    arrived_warm : bool
+        Whether it came warm, nobody knows for how long.
+    zone : str
+        The workshop's time zone, in which days are told.
+
+    Returns
+    -------
+    UsableBy
+    """
+    ways = ways_of(label, energy_j_mol, arrived_warm=arrived_warm)
+    airs, visits = {}, []
+    for number, stay in enumerate(stays):
+        if stay.to_s > stay.from_s:
+            airs[str(number)] = PlaceAir(
+                stay.readings, stay.place, stay.from_s, stay.to_s, stay.usual_step_s
+            )
+            visits.append(Visit(str(number), lag_class_s(tau_s), stay.from_s, stay.to_s))
+    (aged,) = age([Journey(ways.fresh(label, stays[0].from_s if stays else now_s), visits,
+                           ways.rules, ways.budgets(label))], airs)  # fmt: skip
+    life = life_of(aged, ways, label, steady(temp_ahead_c), now_s)
+    return told(label, ways, life, now_s, zone)
