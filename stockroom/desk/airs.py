@@ -1,5 +1,7 @@
 """The air of each place: its readings, what is believed where there are none, what is ahead."""
 
+import math
+
 import numpy as np
 
 from stockroom.core.climate.bodies import PlaceAir
@@ -17,6 +19,7 @@ from stockroom.core.climate.spectrum import Spectrum
 from stockroom.core.climate.sums import Track
 from stockroom.core.facts import (
     BRIDGE_LONGEST,
+    REWARM_LONGEST,
     ROOM_TEMP,
     SEASON_LOGGED,
 )
@@ -70,15 +73,11 @@ class Airs:
 
     def readings(self, place: str) -> Readings:
         """Return a place's readings: logged ones, and a spell logged by hand where nothing was."""
-        kept = self.in_mind(place)
-        assert kept.readings is not None
-        return kept.readings
+        return self.in_mind(place).readings
 
     def logged(self, place: str) -> Readings:
         """Return what loggers wrote of a place."""
-        kept = self.in_mind(place)
-        assert kept.logged is not None
-        return kept.logged
+        return self.in_mind(place).logged
 
     def differing(self, place: str) -> int:
         """Return at how many instants the logs of a place differ."""
@@ -88,24 +87,42 @@ class Airs:
         """Return what is kept in mind of a place, made anew where that no longer holds."""
         if place in self._places:
             return self._places[place]
-        with self.memory.lock:
-            kept = self.memory.places.setdefault(place, Logged())
-            spells = [item for item in self.records.all(Spell) if item.place == place]
-            standing = [item for item in self.records.all(Import) if item.place == place]
-            revision = (tuple(standing), tuple(spells), self.climate(place))
-            if kept.revision != revision:
-                kept.logged, kept.differing = read_place(self.view.connection, place)
-                guesses = [
-                    readings_of_spell(spell) for spell in spells if not covered(kept.logged, spell)
-                ]
-                kept.step_s = step_s(usable(kept.logged))
-                kept.readings = kept.logged
-                if guesses:
-                    kept.readings = beneath(kept.logged, merge(guesses)[0])
-                kept.revision, kept.air_of = revision, None
-                kept.number += 1
-            self._places[place] = kept
-            return kept
+        spells = [item for item in self.records.all(Spell) if item.place == place]
+        standing = [item for item in self.records.all(Import) if item.place == place]
+        revision = (tuple(standing), tuple(spells), self.climate(place))
+        kept = self.memory.places.get(place)
+        if kept is None or kept.revision != revision:
+            logged, differing = read_place(self.view.connection, place)
+            guesses = [readings_of_spell(spell) for spell in spells if not covered(logged, spell)]
+            good = usable(logged)
+            kept = Logged(
+                revision=revision,
+                number=self.memory.next_number(),
+                logged=logged,
+                readings=beneath(logged, merge(guesses)[0]) if guesses else logged,
+                differing=differing,
+                step_s=step_s(good),
+                last_s=float(good.t_s[-1]) if len(good) else -math.inf,
+            )
+            self.memory.places[place] = kept
+        self._places[place] = kept
+        return kept
+
+    def stamp(self, place: str) -> tuple[int, float, bool]:
+        """Return what a life reckoned at a place rests on beside the visits themselves.
+
+        Its readings and beliefs, where its air begins, and whether by the end of the day nobody
+        has logged it for so long that it counts as a place without a logger.
+        """
+        kept = self.in_mind(place)
+        from_s, to_s = self._span(place)
+        return kept.number, from_s, to_s - kept.last_s > REWARM_LONGEST.value
+
+    def _span(self, place: str) -> tuple[float, float]:
+        """From the first stay at a place to the end of the day, s UTC."""
+        to_s = (self.now_s // SECONDS_PER_DAY + 1) * SECONDS_PER_DAY
+        from_s = self._first_stay_s().get(place, to_s)
+        return min(from_s, to_s - SECONDS_PER_DAY), to_s
 
     def step_s(self, place: str) -> float | None:
         """Return the usual step of a place's log, s; None where it has none."""
@@ -113,21 +130,14 @@ class Airs:
 
     def air(self, place: str) -> PlaceAir:
         """Return the air of a place from the first stay there to the end of the day."""
-        with self.memory.lock:
-            kept = self.in_mind(place)
-            to_s = (self.now_s // SECONDS_PER_DAY + 1) * SECONDS_PER_DAY
-            from_s = self._first_stay_s().get(place, self.now_s - SECONDS_PER_DAY)
-            wanted = (kept.number, min(from_s, to_s - SECONDS_PER_DAY), to_s)
-            if kept.air_of != wanted or kept.air is None:
-                kept.air = PlaceAir(
-                    self.readings(place),
-                    self.climate(place),
-                    wanted[1],
-                    to_s,
-                    self.step_s(place),
-                )
-                kept.air_of = wanted
-            return kept.air
+        kept = self.in_mind(place)
+        from_s, to_s = self._span(place)
+        if kept.air_of != (from_s, to_s) or kept.air is None:
+            kept.air = PlaceAir(
+                kept.readings, self.climate(place), from_s, to_s, kept.step_s or None
+            )
+            kept.air_of = (from_s, to_s)
+        return kept.air
 
     def _first_stay_s(self) -> dict[str, int]:
         if self._first_stays is None:
@@ -153,7 +163,10 @@ class Airs:
         log = usable(self.readings(place))
         if not len(log):
             return ROOM_TEMP.value
-        late = window(log, log.t_s[-1] - RECENT_S, log.t_s[-1])
+        last_s = min(int(log.t_s[-1]), self.now_s)
+        late = window(log, last_s - RECENT_S, last_s)
+        if not len(late):
+            return ROOM_TEMP.value
         return float(np.mean(late.temp_c))
 
     def ahead(self, place: str) -> Ahead:
@@ -174,20 +187,20 @@ class Airs:
         kept = self.in_mind(place)
         asked = (kept.number, day_s)
         if kept.season_of != asked:
-            with self.memory.lock:
-                kept.season_of, kept.season = asked, None
-                year = window(self.readings(place), day_s - YEAR_S, day_s, beyond=1)
-                if len(year):
-                    air = Track(
-                        believed(
-                            year, day_s - YEAR_S, day_s, self.climate(place),
-                            usual_step_s=self.step_s(place),
-                        )
-                    )  # fmt: skip
-                    months_s = day_s - YEAR_S + YEAR_S / SEASONS * np.arange(SEASONS + 1)
-                    filled_s = air.filled_s(months_s[:-1], months_s[1:])
-                    if filled_s.max() <= (1 - SEASON_LOGGED.value) * YEAR_S / SEASONS:
-                        kept.season = seasonal(Spectrum(air), day_s, (place, *asked))
+            season = None
+            year = window(self.readings(place), day_s - YEAR_S, day_s, beyond=1)
+            if len(year):
+                air = Track(
+                    believed(
+                        year, day_s - YEAR_S, day_s, self.climate(place),
+                        usual_step_s=self.step_s(place),
+                    )
+                )  # fmt: skip
+                months_s = day_s - YEAR_S + YEAR_S / SEASONS * np.arange(SEASONS + 1)
+                filled_s = air.filled_s(months_s[:-1], months_s[1:])
+                if filled_s.max() <= (1 - SEASON_LOGGED.value) * YEAR_S / SEASONS:
+                    season = seasonal(Spectrum(air), day_s, (place, *asked))
+            kept.season_of, kept.season = asked, season
         return kept.season
 
 

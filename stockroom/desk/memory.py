@@ -1,8 +1,9 @@
 """What a desk keeps in mind between one answer and the next, and when it no longer holds."""
 
 import threading
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
+from itertools import count
 from typing import TypeVar, cast
 
 import sqlalchemy as sa
@@ -17,6 +18,7 @@ from stockroom.core.freshness.ahead import Ahead
 from stockroom.core.freshness.label import LabelLife
 from stockroom.core.freshness.usable_by import Life, UsableBy
 from stockroom.core.model import (
+    ActTime,
     Import,
     Job,
     Lot,
@@ -119,6 +121,7 @@ class Reckoned:
     verdicts: dict[object, Verdict] = field(default_factory=dict)
     life_of: object = None
     life: Life | None = None
+    usable_of: Life | None = None
     usable: UsableBy | None = None
 
 
@@ -126,12 +129,13 @@ class Reckoned:
 class Logged:
     """A place's readings and air, and of what: they hold as long as that is the same."""
 
-    revision: object = None
-    number: int = 0
-    readings: Readings | None = None
-    logged: Readings | None = None
-    step_s: float = 0.0
-    differing: int = 0
+    revision: object
+    number: int
+    readings: Readings
+    logged: Readings
+    step_s: float
+    last_s: float
+    differing: int
     season_of: object = None
     season: Ahead | None = None
     spells_of: object = None
@@ -148,7 +152,8 @@ class Memory:
     """Records, readings and ages kept from one answer to the next.
 
     Nothing here is a truth of its own: each item is kept with what it was made from, and made
-    anew when that has changed. One thread at a time may use it (`lock`).
+    anew when that has changed. A desk holds `lock` while it reads,
+    so that one thread at a time uses it.
     """
 
     lock: threading.RLock = field(default_factory=threading.RLock)
@@ -157,17 +162,21 @@ class Memory:
     stood: dict[str, Stood] = field(default_factory=dict)
     stood_of: object = None
     _records: Records | None = None
+    _numbers: Iterator[int] = field(default_factory=lambda: count(1))
+
+    def next_number(self) -> int:
+        """Return a number that no place's readings had before."""
+        return next(self._numbers)
 
     def records(self, view: StoreView) -> Records:
         """Return the records as a view shows them; only what acts touched since is read anew."""
-        with self.lock:
-            head = view.connection.execute(sa.select(HEAD.c.seq, HEAD.c.hash)).one()
-            kept = self._records
-            if kept is None or (kept.seq, kept.hash) != (head.seq, head.hash):
-                fresh = None if kept is None else _advanced(kept, view, head.seq, head.hash)
-                self._records = fresh or _read(view, head.seq, head.hash)
-            assert self._records is not None
-            return self._records
+        head = view.connection.execute(sa.select(HEAD.c.seq, HEAD.c.hash)).one()
+        kept = self._records
+        if kept is None or (kept.seq, kept.hash) != (head.seq, head.hash):
+            fresh = None if kept is None else _advanced(kept, view, head.seq, head.hash)
+            self._records = fresh or _read(view, head.seq, head.hash)
+        assert self._records is not None
+        return self._records
 
 
 def _read(view: StoreView, seq: int, hash_: str) -> Records:
@@ -209,9 +218,11 @@ def _advanced(kept: Records, view: StoreView, seq: int, hash_: str) -> Records |
             if isinstance(stay, Stay) and stay.unit in units
         }
         stays = {**stays, **dict.fromkeys(units, ()), **_stays(mine)}
-    drawn = dict(kept.drawn)
-    for unit, more in _drawn(view, kept.seq).items():
-        drawn[unit] = (*drawn.get(unit, ()), *more)
+    drawn = kept.drawn
+    if any(row.kind == ActTime.kind for row in touched):
+        drawn = _drawn(view, 0)
+    elif more := _drawn(view, kept.seq):
+        drawn = {**drawn, **{unit: (*drawn.get(unit, ()), *moves) for unit, moves in more.items()}}
     return Records(seq, hash_, kinds, stays, drawn)
 
 
@@ -231,15 +242,39 @@ def _stays(records: Mapping[str, Record]) -> dict[str, tuple[Stay, ...]]:
 
 
 def _drawn(view: StoreView, after: int) -> dict[str, tuple[tuple[int, int], ...]]:
-    """What moved since an act, by unit; what only changed its place is left out."""
+    """What moved since an act, by unit; what only changed its place is left out.
+
+    What an undoing moves counts at the time of the act it takes back, and a corrected time counts
+    instead of the one first written.
+    """
+    corrected = {item.act: item.occurred_s for item in select_records(view.connection, ActTime)}
+    undoing = sa.select(ACT.c.seq, ACT.c.undoes).where(ACT.c.undoes.is_not(None))
+    undoes = {row.seq: row.undoes for row in view.connection.execute(undoing)}
     query = (
-        sa.select(MOVEMENT.c.unit, MOVEMENT.c.kind, MOVEMENT.c.qty, ACT.c.occurred_s)
-        .join(ACT, ACT.c.seq == MOVEMENT.c.act)
+        sa.select(MOVEMENT.c.unit, MOVEMENT.c.kind, MOVEMENT.c.qty, MOVEMENT.c.act)
         .where(MOVEMENT.c.act > after, MOVEMENT.c.kind.not_in(("moved", "received")))
         .order_by(MOVEMENT.c.act, MOVEMENT.c.n)
     )
+    rows = view.connection.execute(query).all()
     found: dict[str, list[tuple[int, int]]] = {}
-    for row in view.connection.execute(query):
+    acts = {_first(row.act, undoes) for row in rows}
+    times = _times(view, acts) | corrected
+    for row in rows:
         sign = MOVEMENT_SIGN[cast("MovementKind", row.kind)]
-        found.setdefault(row.unit, []).append((row.occurred_s, sign * row.qty))
+        at_s = times[_first(row.act, undoes)]
+        found.setdefault(row.unit, []).append((at_s, sign * row.qty))
     return {unit: tuple(moves) for unit, moves in found.items()}
+
+
+def _first(act: int, undoes: Mapping[int, int]) -> int:
+    """The act that an undoing, or the undoing of one, is about."""
+    while act in undoes:
+        act = undoes[act]
+    return act
+
+
+def _times(view: StoreView, acts: set[int]) -> dict[int, int]:
+    query = sa.select(ACT.c.seq, ACT.c.occurred_s)
+    if len(acts) <= AT_ONCE:
+        query = query.where(ACT.c.seq.in_(acts))
+    return {row.seq: row.occurred_s for row in view.connection.execute(query)}

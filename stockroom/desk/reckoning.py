@@ -214,10 +214,6 @@ class Reckoning:
         assert label is not None
         return label
 
-    def tau_s(self, unit: Unit) -> float:
-        """Return the unit's time constant, by the length that is left."""
-        return self._tau_s(unit, self.now_s)
-
     def _tau_s(self, unit: Unit, at_s: float) -> float:
         """Its time constant by the length that was on it when it came to a place."""
         if unit.form != "roll":
@@ -247,7 +243,7 @@ class Reckoning:
         """Return the day until which a unit can be used, if it stays where it is."""
         life = self._reckoned(unit)
         kept = self.memory.units[unit.code]
-        if kept.usable is None:
+        if kept.usable is None or kept.usable_of is not life:
             label = self.label_of(unit)
             ways = self._ways(unit, label)
             kept.usable = told(
@@ -268,27 +264,26 @@ class Reckoning:
         """
         if units is None:
             units = [unit for unit in self.units.values() if ages(self.material_of(unit))]
-        with self.memory.lock:
-            wanted = []
-            units = [unit for unit in units if unit.code not in self._lives]
-            for unit in units:
-                kept = self.memory.units.setdefault(unit.code, Reckoned())
-                asked = self._life_key(unit)
-                if kept.life is None or kept.life_of != asked:
-                    wanted.append((unit, kept, asked))
-            if wanted:
-                self._reckon(wanted)
-            for unit in units:
-                life = self.memory.units[unit.code].life
-                assert life is not None
-                self._lives[unit.code] = life
+        wanted = []
+        units = [unit for unit in units if unit.code not in self._lives]
+        for unit in units:
+            kept = self.memory.units.setdefault(unit.code, Reckoned())
+            asked = self._life_key(unit)
+            if kept.life is None or kept.life_of != asked:
+                wanted.append((unit, kept, asked))
+        if wanted:
+            self._reckon(wanted)
+        for unit in units:
+            life = self.memory.units[unit.code].life
+            assert life is not None
+            self._lives[unit.code] = life
 
     def _life_key(self, unit: Unit) -> object:
         visits = self.visits(unit)
-        numbers = tuple(self.airs.in_mind(visit.place).number for visit in visits)
+        stamps = tuple(self.airs.stamp(visit.place) for visit in visits)
         lot = self.lot_of(unit)
         return (
-            self.aged_s, visits, numbers, unit.place, self.ahead_of(unit).key, lot,
+            self.aged_s, visits, stamps, unit.place, self.ahead_of(unit).key, lot,
             self.materials[lot.material], unit.arrived_warm, self.zone,
         )  # fmt: skip
 
@@ -301,8 +296,8 @@ class Reckoning:
         unknown = []
         for (unit, kept, _), way, label, some in zip(wanted, ways, labels, visits, strict=True):
             closed = tuple(some[:-1])
-            numbers = tuple(self.airs.in_mind(visit.place).number for visit in closed)
-            key = (closed, numbers, way.rules, label, unit.arrived_warm)
+            stamps = tuple(self.airs.stamp(visit.place) for visit in closed)
+            key = (closed, stamps, way.rules, label, unit.arrived_warm)
             if kept.closed is None or kept.closed_of != key:
                 came_s = some[0].from_s if some else self.aged_s
                 journey = Journey(way.fresh(label, came_s), closed, way.rules, way.budgets(label))
@@ -312,27 +307,31 @@ class Reckoning:
         ):
             kept.closed_of, kept.closed = key, aged
         open_ = [
-            Journey(self._closed(kept, some[-1:]), some[-1:], way.rules, way.budgets(label))
-            for (_, kept, _), way, label, some in zip(wanted, ways, labels, visits, strict=True)
+            Journey(self._closed(kept, unit), some[-1:], way.rules, way.budgets(label))
+            for (unit, kept, _), way, label, some in zip(wanted, ways, labels, visits, strict=True)
         ]
         for (unit, kept, asked), way, label, aged in zip(
             wanted, ways, labels, age(open_, airs), strict=True
         ):
-            kept.ended_s = aged.ended_s
-            kept.life = life_of(aged, way, label, self.ahead_of(unit), self.aged_s)
+            kept.ended_of, kept.ended_s = self._ended_key(kept, unit), aged.ended_s
+            until_s = self.aged_s if unit.ended_s is None else min(self.aged_s, unit.ended_s)
+            kept.life = life_of(aged, way, label, self.ahead_of(unit), until_s)
             kept.life_of, kept.usable = asked, None
 
-    def _closed(self, kept: Reckoned, last: Sequence[Visit]) -> Aged:
+    def _closed(self, kept: Reckoned, unit: Unit) -> Aged:
         """What a unit has behind it before its last visit; a life found ended stays ended."""
         assert kept.closed is not None
-        number = self.airs.in_mind(last[0].place).number if last else 0
-        key = (kept.closed_of, number, [visit.from_s for visit in last], self.aged_s)
-        before, kept.ended_of = kept.ended_of, key
-        if not isinstance(before, tuple) or before[:3] != key[:3] or before[3] > self.aged_s:
-            return kept.closed
-        if kept.ended_s is None:
+        before, now = kept.ended_of, self._ended_key(kept, unit)
+        same = isinstance(before, tuple) and before[:-1] == now[:-1] and before[-1] <= now[-1]
+        if not same or kept.ended_s is None:
             return kept.closed
         return replace(kept.closed, ended_s=kept.ended_s)
+
+    def _ended_key(self, kept: Reckoned, unit: Unit) -> tuple[object, object, object, int]:
+        """What the end of a life rests on: its closed visits, the last one so far, up to when."""
+        last = self.visits_so_far(unit)[-1:]
+        stamps = [self.airs.stamp(visit.place) for visit in last]
+        return kept.closed_of, stamps, [visit.from_s for visit in last], self.aged_s
 
     def _ways(self, unit: Unit, label: LabelLife) -> Ways:
         energy = self.material_of(unit).energy_j_mol

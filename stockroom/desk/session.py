@@ -151,8 +151,8 @@ class Desk:
 
     @contextmanager
     def reading(self) -> Iterator[StoreView]:
-        """Open one state of the books to read from."""
-        with reading(self.engine) as connection:
+        """Open one state of the books to read from; one thread at a time, for the memory's sake."""
+        with self.memory.lock, reading(self.engine) as connection:
             yield StoreView(connection)
 
     def act(

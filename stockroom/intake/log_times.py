@@ -63,7 +63,8 @@ def read_times(
     """
     stamps, order, order_known_by = _ordered(table, day_first, notes, name)
     wall_s = _wall_s(table, stamps, order, name)
-    steps = np.diff(wall_s)
+    written = table.stamps.offset_s != NO_OFFSET
+    steps = np.diff(wall_s - np.where(written, table.stamps.offset_s, 0))
     newest_first = bool(2 * np.count_nonzero(steps < 0) > np.count_nonzero(steps))
     if newest_first:
         table, wall_s = table.turned(slice(None, None, -1)), wall_s[::-1]

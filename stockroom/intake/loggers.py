@@ -50,7 +50,7 @@ class LogFile:
     temp_column : str
     rh_column : str or None
     unit, unit_known_by : str
-        °C or °F; "header", "cells" or "assumed".
+        °C or °F; "header" (its own, or a line above the table), "cells" or "assumed".
     zone, zone_known_by : str
         "given", "the header" or "the times"; with the latter two the file's own offset was used.
     date_order, order_known_by : str
@@ -127,7 +127,7 @@ def read_log(data: bytes, *, zone: str, day_first: bool | None = None, name: str
     Parameters
     ----------
     data : bytes
-        The whole file: text parted by ``;`` ``,`` or tabs.
+        The whole file: text parted by ``;`` ``,`` ``|`` or tabs.
     zone : str
         Name of the time zone in which the logger's clock runs; an offset in the file goes before.
     day_first : bool, optional

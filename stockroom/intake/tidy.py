@@ -9,7 +9,7 @@ from stockroom.text import safe
 
 MOST_JOINED = 20
 """Lines that one quoted cell may run over (our choice: a header or a remark has two or three)."""
-MOST_OPEN = 2_000
+MOST_OPEN = 200_000
 """Lines with an odd number of quotes that are looked at (our choice)."""
 MOST_AFTER = 60
 """Lines after the last reading that are looked at (our choice: a summary has a dozen)."""

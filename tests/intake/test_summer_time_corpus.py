@@ -16,8 +16,8 @@ from stockroom.core.climate.readings import AMBIGUOUS
 from stockroom.intake.loggers import LogFile, read_log
 
 
-def utc(*numbers: int) -> datetime:
-    return datetime(*numbers, tzinfo=UTC)
+def utc(year: int, month: int, day: int, hour: int, minute: int = 0) -> datetime:
+    return datetime(year, month, day, hour, minute, tzinfo=UTC)
 
 
 CHANGES = {

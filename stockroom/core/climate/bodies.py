@@ -108,13 +108,13 @@ class PlaceAir:
     def sums(self, kind: Kind, tau_s: float, label_temp_c: float, energy_j_mol: float) -> Sums:
         """Return the running life along such a body; the last few are kept."""
         key = (kind, tau_s, label_temp_c, energy_j_mol)
-        if key in self._sums:
-            self._sums.move_to_end(key)
-        else:
-            self._sums[key] = Sums(self.track(kind, tau_s), label_temp_c, energy_j_mol)
-            while len(self._sums) > _KEPT_SUMS:
+        found = self._sums.pop(key, None)
+        if found is None:
+            found = Sums(self.track(kind, tau_s), label_temp_c, energy_j_mol)
+            while len(self._sums) >= _KEPT_SUMS:
                 self._sums.popitem(last=False)
-        return self._sums[key]
+        self._sums[key] = found  # the last one used is the last to go
+        return found
 
     def forget(self) -> None:
         """Let go of running sums and of the air; they are made anew when asked for."""
