@@ -11,8 +11,8 @@ from stockroom.core.climate.readings import (
     Readings,
     beneath,
     merge,
-    step_s,
     usable,
+    usual_steps,
     window,
 )
 from stockroom.core.climate.spectrum import Spectrum
@@ -101,7 +101,7 @@ class Airs:
                 logged=logged,
                 readings=beneath(logged, merge(guesses)[0]) if guesses else logged,
                 differing=differing,
-                step_s=step_s(good),
+                steps=usual_steps(good),
                 last_s=float(good.t_s[-1]) if len(good) else -math.inf,
             )
             self.memory.places[place] = kept
@@ -124,18 +124,12 @@ class Airs:
         from_s = self._first_stay_s().get(place, to_s)
         return min(from_s, to_s - SECONDS_PER_DAY), to_s
 
-    def step_s(self, place: str) -> float | None:
-        """Return the usual step of a place's log, s; None where it has none."""
-        return self.in_mind(place).step_s or None
-
     def air(self, place: str) -> PlaceAir:
         """Return the air of a place from the first stay there to the end of the day."""
         kept = self.in_mind(place)
         from_s, to_s = self._span(place)
         if kept.air_of != (from_s, to_s) or kept.air is None:
-            kept.air = PlaceAir(
-                kept.readings, self.climate(place), from_s, to_s, kept.step_s or None
-            )
+            kept.air = PlaceAir(kept.readings, self.climate(place), from_s, to_s, kept.steps)
             kept.air_of = (from_s, to_s)
         return kept.air
 
@@ -193,7 +187,7 @@ class Airs:
                 air = Track(
                     believed(
                         year, day_s - YEAR_S, day_s, self.climate(place),
-                        usual_step_s=self.step_s(place),
+                        usual=kept.steps,
                     )
                 )  # fmt: skip
                 months_s = day_s - YEAR_S + YEAR_S / SEASONS * np.arange(SEASONS + 1)

@@ -12,7 +12,7 @@ from stockroom.core.books.draft import MOVEMENT_SIGN, MovementKind
 from stockroom.core.climate.bodies import PlaceAir
 from stockroom.core.climate.course import Floats
 from stockroom.core.climate.excursions import Excursion
-from stockroom.core.climate.readings import Readings
+from stockroom.core.climate.readings import Readings, Steps
 from stockroom.core.climate.visits import Aged, Visit
 from stockroom.core.freshness.ahead import Ahead
 from stockroom.core.freshness.label import LabelLife
@@ -133,7 +133,7 @@ class Logged:
     number: int
     readings: Readings
     logged: Readings
-    step_s: float
+    steps: Steps
     last_s: float
     differing: int
     season_of: object = None

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Literal, NamedTuple
 
 from stockroom import clock
 from stockroom.core.climate.doors import Door, Unseen, doors, unseen
-from stockroom.core.climate.readings import Readings, step_s, usable, window
+from stockroom.core.climate.readings import Readings, Usual, step_s, usable, usual_steps, window
 from stockroom.core.climate.windows import (
     Window,
     gaps,
@@ -122,7 +122,9 @@ class PlacePicture:
         """Return the same place over another span."""
         besides = [(found.spell.from_s, found.spell.to_s) for found in self.spells]
         days = _Days(span, back, self.today, self.now_s, self.zone)
-        return replace(self, stretch=_stretch(self.log, self.step_s, days, besides))
+        return replace(
+            self, stretch=_stretch(self.log, usual_steps(logged(self.log)), days, besides)
+        )
 
 
 class _Days(NamedTuple):
@@ -136,7 +138,7 @@ class _Days(NamedTuple):
 
 
 def _stretch(
-    log: Readings, usual_s: float, days: _Days, besides: Sequence[tuple[int, int]]
+    log: Readings, usual: Usual, days: _Days, besides: Sequence[tuple[int, int]]
 ) -> Stretch:
     span, back, today, now_s, zone = days
     after = today + timedelta(days=1 - back * SPAN_DAYS[span])
@@ -154,8 +156,8 @@ def _stretch(
         to_s,
         part,
         step_s(part),
-        logged_share(near, from_s, past_s, usual_s),
-        tuple(gaps(near, from_s, past_s, usual_s)),
+        logged_share(near, from_s, past_s, usual),
+        tuple(gaps(near, from_s, past_s, usual)),
         tuple(door for door in doors(around, besides=besides) if from_s <= door.from_s < to_s),
         unseen(part),
     )
@@ -184,13 +186,13 @@ def one_place(
             if found.spell.place.code == place.code
         )
         besides = [(found.spell.from_s, found.spell.to_s) for found in spells]
-        usual_s = step_s(logged(log))
+        usual = usual_steps(logged(log))
         days = _Days(span, back, day, reckoning.now_s, desk.zone)
         return PlacePicture(
             line=_place_line(reckoning, place),
             log=log,
-            step_s=usual_s,
-            stretch=_stretch(log, usual_s, days, besides),
+            step_s=step_s(logged(log)),
+            stretch=_stretch(log, usual, days, besides),
             units=tuple(shelf_line(reckoning, unit) for unit in standing),
             spells=spells,
             imports=tuple(

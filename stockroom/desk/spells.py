@@ -275,7 +275,7 @@ def _losses(
         return known[spell][2]
     climate = reckoning.airs.climate(place.code)
     near = window(log, spell.from_s, spell.to_s + COOLED * LONGEST_LAG_S, beyond=1)
-    usual_step_s = reckoning.airs.step_s(place.code)
+    usual = reckoning.airs.in_mind(place.code).steps
     kinds, which = np.unique(alike, axis=0, return_inverse=True)
     cost = []
     for begin_s, end_s, tau_s, label_c, energy in kinds.tolist():
@@ -284,7 +284,7 @@ def _losses(
         cost.append(
             days_lost(
                 part, near, climate, label_c, energy, tau_s,
-                usual_step_s=usual_step_s, until_s=next_s,
+                usual=usual, until_s=next_s,
             )
         )  # fmt: skip
     days: dict[str, float] = {}

@@ -73,7 +73,7 @@ def test_ages_of_ten_thousand_units() -> None:
     start = time.perf_counter()
     sums = []
     for log, (_, _, set_c) in zip(logs, PLACES, strict=True):
-        course = believed(log, BEGIN_S, END_S, PlaceClimate(set_c), usual_step_s=STEP_S)
+        course = believed(log, BEGIN_S, END_S, PlaceClimate(set_c), usual=STEP_S)
         sums.append(Sums(Track(course), LABEL_C, ENERGY))
     build_s = time.perf_counter() - start
 

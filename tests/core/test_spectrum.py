@@ -18,7 +18,7 @@ OFFSETS = [-2.0, -0.5, 0.0, 0.3, 2.0]
 def worst(readings, place, spans):
     """The worst relative difference over energies, offsets and spans, to a reckoning anew."""
     step = step_s(readings)
-    spectrum = Spectrum(Track(believed(readings, 0, DAYS * DAY_S, place, usual_step_s=step)))
+    spectrum = Spectrum(Track(believed(readings, 0, DAYS * DAY_S, place, usual=step)))
     a, b = spans
     apart = []
     for energy in ENERGIES:
@@ -26,7 +26,7 @@ def worst(readings, place, spans):
             got = spectrum.life(a, b, 10.0, energy, offset)
             for at in range(len(a)):
                 scenario = Scenario(energy, offset)
-                exact = used_life(readings, a[at], b[at], place, 10.0, scenario, usual_step_s=step)
+                exact = used_life(readings, a[at], b[at], place, 10.0, scenario, usual=step)
                 apart.append(abs(got[at] / exact.days - 1))
     return max(apart)
 

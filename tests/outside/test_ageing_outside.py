@@ -125,9 +125,7 @@ def test_q10_1_two_years_at_twenty_five():
     energy = energy_of_q10(2.0, 25.0, 55.0)
     assert rate(55.0, 25.0, energy) == pytest.approx(8.0, rel=1e-12)
     ends_s = steady(55.0).runs_out_s(730.0, Rule(LIKELY, 25.0, energy), 0.0)
-    assert ends_s / DAY == pytest.approx(
-        91.25, rel=1e-12
-    )
+    assert ends_s / DAY == pytest.approx(91.25, rel=1e-12)
 
 
 def test_q10_2_one_year_at_twenty_two():
@@ -138,6 +136,4 @@ def test_q10_2_one_year_at_twenty_two():
     energy = energy_of_q10(2.0, 22.0, 55.0)
     assert rate(55.0, 22.0, energy) == pytest.approx(9.849, abs=0.001)
     ends_s = steady(55.0).runs_out_s(365.0, Rule(LIKELY, 22.0, energy), 0.0)
-    assert ends_s / DAY == pytest.approx(
-        37.06, abs=0.01
-    )
+    assert ends_s / DAY == pytest.approx(37.06, abs=0.01)

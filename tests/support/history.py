@@ -7,7 +7,7 @@ from stockroom.core.climate.ageing import Scenario, Used, use
 from stockroom.core.climate.bodies import PlaceAir, lag_class_s
 from stockroom.core.climate.course import Course, Gaps, PlaceClimate, believed
 from stockroom.core.climate.lag import inside
-from stockroom.core.climate.readings import Readings
+from stockroom.core.climate.readings import Readings, Usual
 from stockroom.core.climate.visits import Journey, Visit, age
 from stockroom.core.freshness.ahead import steady
 from stockroom.core.freshness.label import LabelLife
@@ -27,7 +27,7 @@ class StayClimate:
         Of the place, reaching beyond the stay by at least one reading where there is one; empty
         where nothing was logged, then the air is what is believed of the place.
     place : PlaceClimate
-    usual_step_s : float or None
+    usual : float, Steps or None
         The median step of the place's whole log, s, by which a gap is told; None: that of the
         readings given.
     """
@@ -36,7 +36,7 @@ class StayClimate:
     to_s: float
     readings: Readings
     place: PlaceClimate
-    usual_step_s: float | None = None
+    usual: Usual = None
 
 
 def history_used(
@@ -89,7 +89,7 @@ def history_courses(
             raise ValueError("a unit cannot stand in two places at once: its stays overlap")
         end_s = stay.to_s
         course = believed(
-            stay.readings, stay.from_s, stay.to_s, stay.place, gaps, offset_k, stay.usual_step_s
+            stay.readings, stay.from_s, stay.to_s, stay.place, gaps, offset_k, stay.usual
         )
         if len(course):
             course, inside_c = inside(course, tau_s, inside_c)
@@ -138,7 +138,7 @@ def usable_by(
     for number, stay in enumerate(stays):
         if stay.to_s > stay.from_s:
             airs[str(number)] = PlaceAir(
-                stay.readings, stay.place, stay.from_s, stay.to_s, stay.usual_step_s
+                stay.readings, stay.place, stay.from_s, stay.to_s, stay.usual
             )
             visits.append(Visit(str(number), lag_class_s(tau_s), stay.from_s, stay.to_s))
     (aged,) = age([Journey(ways.fresh(label, stays[0].from_s if stays else now_s), visits,

@@ -9,7 +9,7 @@ from numpy.typing import ArrayLike
 
 from stockroom.core.climate.course import Bools, Course, Floats, Gaps, PlaceClimate, believed
 from stockroom.core.climate.lag import inside
-from stockroom.core.climate.readings import Readings
+from stockroom.core.climate.readings import Readings, Usual
 from stockroom.core.facts import FLOOR_RATE, GAS_CONSTANT, MKT_ENERGY, ZERO_CELSIUS
 from stockroom.units import SECONDS_PER_DAY
 
@@ -137,7 +137,7 @@ def used_life(
     scenario: Scenario,
     *,
     lag: Lag | None = None,
-    usual_step_s: float | None = None,
+    usual: Usual = None,
 ) -> Used:
     """Return the life used over one stay.
 
@@ -159,7 +159,7 @@ def used_life(
     scenario : Scenario
     lag : Lag or None
         The body's lag behind its air; None: it follows the air.
-    usual_step_s : float or None
+    usual : float, Steps or None
         As in `believed`.
 
     Raises
@@ -171,7 +171,7 @@ def used_life(
     >>> used_life(day, 0, 86_400, PlaceClimate(4.0), 10.0, Scenario(85_000))
     Used(days=1.0, filled_days_of_life=0.0, filled_share=0.0)
     """
-    course = believed(readings, from_s, to_s, place, scenario.gaps, scenario.offset_k, usual_step_s)
+    course = believed(readings, from_s, to_s, place, scenario.gaps, scenario.offset_k, usual)
     if lag is not None and len(course):
         course, _ = inside(course, lag.tau_s, lag.start_c)
     return use(course, label_temp_c, scenario.energy_j_mol)

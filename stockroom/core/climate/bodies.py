@@ -7,7 +7,7 @@ from typing import NamedTuple
 import numpy as np
 
 from stockroom.core.climate.course import Course, Floats, Gaps, PlaceClimate, believed
-from stockroom.core.climate.readings import Readings
+from stockroom.core.climate.readings import Readings, Usual
 from stockroom.core.climate.sums import Sums, Track
 from stockroom.core.facts import SENSOR_SPREAD, Fact
 
@@ -67,8 +67,8 @@ class PlaceAir:
     climate : PlaceClimate
     from_s, to_s : float
         The span that will be asked for, s UTC.
-    usual_step_s : float or None
-        The median step of the log, s; None: that of the readings given.
+    usual : float, Steps or None
+        The usual step of the log; None: that of the readings given.
     """
 
     def __init__(
@@ -77,13 +77,13 @@ class PlaceAir:
         climate: PlaceClimate,
         from_s: float,
         to_s: float,
-        usual_step_s: float | None = None,
+        usual: Usual = None,
     ) -> None:
         if not to_s > from_s:
             raise ValueError("a place must be asked for a span of time")
         self.readings, self.climate = readings, climate
         self.from_s, self.to_s = float(from_s), float(to_s)
-        self.usual_step_s = usual_step_s
+        self.usual = usual
         self._tracks: dict[tuple[Kind, float], Track] = {}
         self._air: tuple[Kind, Track] | None = None
         self._sums: OrderedDict[tuple[Kind, float, float, float], Sums] = OrderedDict()
@@ -125,7 +125,7 @@ class PlaceAir:
         return Track(
             believed(
                 self.readings, self.from_s, self.to_s, self.climate, kind.gaps, kind.offset_k,
-                self.usual_step_s,
+                self.usual,
             )
         )  # fmt: skip
 

@@ -8,7 +8,15 @@ from typing import Literal, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from stockroom.core.climate.readings import FILLED, Readings, gap_s, step_s, usable
+from stockroom.core.climate.readings import (
+    FILLED,
+    Readings,
+    Usual,
+    long_steps,
+    step_s,
+    usable,
+    window,
+)
 from stockroom.core.facts import (
     BRIDGE_DIFFERENCE,
     BRIDGE_LONGEST,
@@ -107,7 +115,7 @@ def believed(
     place: PlaceClimate,
     gaps: Gaps = "likely",
     offset_k: float = 0.0,
-    usual_step_s: float | None = None,
+    usual: Usual = None,
 ) -> Course:
     """Return the temperature believed over a stay.
 
@@ -137,8 +145,8 @@ def believed(
     gaps : {"likely", "best", "worst"}
     offset_k : float
         Added to every reading (what the sensor may be off), never to set-points and limits.
-    usual_step_s : float or None
-        The whole log's median step, s, where only part of it is given; None: that of the part.
+    usual : float, Steps or None
+        The whole log's usual step, where only part of it is given; None: that of the part.
 
     Returns
     -------
@@ -156,7 +164,7 @@ def believed(
     if to_s < from_s:
         raise ValueError("a stay must not end before it starts")
     good = usable(readings)
-    measured, stretches = _measured(good, float(from_s), float(to_s), offset_k, usual_step_s)
+    measured, stretches = _measured(good, float(from_s), float(to_s), offset_k, usual)
     rows = [row for stretch in stretches for row in _filled(stretch, place, gaps)]
     if not rows:
         return measured
@@ -174,7 +182,7 @@ def believed(
 
 
 def _measured(
-    good: Readings, from_s: float, to_s: float, offset_k: float, usual_step_s: float | None
+    good: Readings, from_s: float, to_s: float, offset_k: float, usual: Usual
 ) -> tuple[Course, list[_Stretch]]:
     """Return the pieces that rest on readings, and the stretches left to be filled."""
     if to_s == from_s:
@@ -198,7 +206,7 @@ def _measured(
     t = good.t_s[low:high].astype(np.float64)
     temp = good.temp_c[low:high] + offset_k
     step = np.diff(t)
-    gap = step > gap_s(step_s(good) if usual_step_s is None else usual_step_s)
+    gap = long_steps(window(good, t[0], t[-1]), step_s(good) if usual is None else usual)
     near = np.abs(np.diff(temp)) <= BRIDGE_DIFFERENCE.value
     bridged = gap & (step <= BRIDGE_LONGEST.value) & near
     assumed = (good.flag[low:high] & FILLED) != 0

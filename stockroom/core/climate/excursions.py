@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from stockroom.core.climate.ageing import Lag, PlaceClimate, Scenario, rate, used_life
 from stockroom.core.climate.course import GRID_S, Floats
-from stockroom.core.climate.readings import FILLED, Readings, usable
+from stockroom.core.climate.readings import FILLED, Readings, Usual, usable
 from stockroom.units import SECONDS_PER_DAY
 
 COOLED = 6.0
@@ -134,7 +134,7 @@ def days_lost(
     label_temp_c: float,
     energy_j_mol: float,
     tau_s: float = 0.0,
-    usual_step_s: float | None = None,
+    usual: Usual = None,
     until_s: float = math.inf,
 ) -> float:
     """Return the days of label life an excursion cost beyond what the place should have cost.
@@ -156,8 +156,8 @@ def days_lost(
         Activation energy, J/mol.
     tau_s : float
         Time constant of the body, s.
-    usual_step_s : float or None
-        The whole log's median step, s, where only part of it is given; None: that of the part.
+    usual : float, Steps or None
+        The whole log's usual step, where only part of it is given; None: that of the part.
     until_s : float
         Start of the next spell, s UTC: what the body is still too warm by then counts to neither.
 
@@ -191,7 +191,7 @@ def days_lost(
         label_temp_c,
         Scenario(energy_j_mol),
         lag=Lag(tau_s, right_c),
-        usual_step_s=usual_step_s,
+        usual=usual,
     )
     usual = rate(right_c, label_temp_c, energy_j_mol) * (to_s - excursion.from_s) / SECONDS_PER_DAY
     return max(0.0, used.days - usual)

@@ -77,6 +77,8 @@ class Readings:
         return Readings(t, temp, rh, bits)
 
 
+STRETCH = 128
+"""Readings in a stretch over which a log's usual step is told (our choice)."""
 EMPTY = Readings.of([], [])
 """No readings at all."""
 
@@ -88,6 +90,67 @@ def step_s(readings: Readings) -> float:
     60.0
     """
     return float(np.median(np.diff(readings.t_s))) if len(readings) > 1 else 0.0
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Steps:
+    """The usual step of a log by stretches: two loggers in turn need not tick alike.
+
+    Attributes
+    ----------
+    from_s : float64 array (m,)
+        Start of each stretch, s UTC, rising; the first one reaches back without end.
+    step_s : float64 array (m,)
+        Its usual step, s.
+    """
+
+    from_s: NDArray[np.float64]
+    step_s: NDArray[np.float64]
+
+    def at(self, t_s: NDArray[np.int64]) -> NDArray[np.float64]:
+        """Return the usual step at some instants (s UTC, shape (n,)), s."""
+        stretch = np.searchsorted(self.from_s, t_s, "right") - 1
+        usual: NDArray[np.float64] = self.step_s[np.maximum(stretch, 0)]
+        return usual
+
+
+def usual_steps(readings: Readings) -> Steps:
+    """Return the usual step of a log, stretch by stretch of `STRETCH` readings.
+
+    The median of a stretch, or of the one before or after it where that is longer: a border
+    between two loggers is no gap.
+
+    >>> hourly, often = np.arange(0, 10**6, 3600), np.arange(10**6, 2 * 10**6, 900)
+    >>> log = Readings.of(np.append(hourly, often), np.zeros(len(hourly) + len(often)))
+    >>> usual_steps(log).at(np.array([0, 1_900_000])).tolist()
+    [3600.0, 900.0]
+    """
+    step = np.diff(readings.t_s).astype(np.float64)
+    if len(step) < 2 * STRETCH:
+        return Steps(np.zeros(1), np.full(1, step_s(readings)))
+    whole = len(step) // STRETCH
+    usual = np.median(step[: whole * STRETCH].reshape(whole, STRETCH), axis=1)
+    usual[-1] = np.median(step[(whole - 1) * STRETCH :])
+    around = np.concatenate(([0.0], usual, [0.0]))
+    longest = np.maximum(np.maximum(around[:-2], around[2:]), usual)
+    return Steps(readings.t_s[: whole * STRETCH : STRETCH].astype(np.float64), longest)
+
+
+Usual = float | Steps | None
+"""A log's usual step: one (s), by stretches, or None for the median of the readings at hand."""
+
+
+def long_steps(readings: Readings, usual: Usual = None) -> NDArray[np.bool_]:
+    """Return which steps between readings are gaps, shape (n - 1,)."""
+    usual_s = step_s(readings) if usual is None else usual
+    if isinstance(usual_s, Steps):
+        longest: NDArray[np.float64] | float = np.maximum(
+            GAP_STEPS.value * usual_s.at(readings.t_s[:-1]), GAP_LEAST.value
+        )
+    else:
+        longest = gap_s(usual_s)
+    is_gap: NDArray[np.bool_] = np.diff(readings.t_s) > longest
+    return is_gap
 
 
 def usable(readings: Readings) -> Readings:
@@ -247,9 +310,9 @@ def covers(readings: Readings, at_s: NDArray[np.int64]) -> NDArray[np.bool_]:
     after = np.searchsorted(readings.t_s, at_s, "left")
     hit = np.isin(at_s, readings.t_s)
     inner = (after > 0) & (after < len(readings))
-    step = np.zeros(len(at_s))
-    step[inner] = readings.t_s[after[inner]] - readings.t_s[after[inner] - 1]
-    told: NDArray[np.bool_] = hit | (inner & (step <= gap_s(step_s(readings))))
+    silent = np.zeros(len(at_s), np.bool_)
+    silent[inner] = long_steps(readings, usual_steps(readings))[after[inner] - 1]
+    told: NDArray[np.bool_] = hit | (inner & ~silent)
     return told
 
 

@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stockroom.core.climate.ageing import mean_kinetic_temp_c
-from stockroom.core.climate.readings import FILLED, Readings, gap_s, step_s, usable
+from stockroom.core.climate.readings import FILLED, Readings, Usual, long_steps, usable, usual_steps
 from stockroom.core.facts import GAS_CONSTANT, WORST_LOGGED, ZERO_CELSIUS
 from stockroom.units import SECONDS_PER_DAY
 
@@ -137,9 +137,7 @@ def window_of(
     return _Sums(readings, energies_j_mol).window(name, from_s, to_s)
 
 
-def logged_share(
-    readings: Readings, from_s: float, to_s: float, usual_step_s: float | None = None
-) -> float:
+def logged_share(readings: Readings, from_s: float, to_s: float, usual: Usual = None) -> float:
     """Return which share of a stretch is logged, gaps left out, 0 to 1.
 
     Parameters
@@ -148,7 +146,7 @@ def logged_share(
         What is filled in, not logged, is left out.
     from_s, to_s : float
         The stretch, s UTC.
-    usual_step_s : float or None
+    usual : float, Steps or None
         The whole log's median step, s, where only part of it is given.
 
     >>> log = Readings.of([0, 900, 1800, 9000, 9900], [4.0] * 5)
@@ -157,12 +155,12 @@ def logged_share(
     """
     if to_s <= from_s:
         return 0.0
-    cells = _cells(logged(readings), usual_step_s)
+    cells = _cells(logged(readings), usual)
     return float(_within(cells, from_s, to_s).sum() / (to_s - from_s))
 
 
 def gaps(
-    readings: Readings, from_s: float, to_s: float, usual_step_s: float | None = None
+    readings: Readings, from_s: float, to_s: float, usual: Usual = None
 ) -> list[tuple[int, int]]:
     """Return the gaps of a log, between two readings, as far as they lie in a stretch.
 
@@ -171,7 +169,7 @@ def gaps(
     [(1800, 5000)]
     """
     log = logged(readings)
-    long = np.flatnonzero(_is_gap(log, usual_step_s))
+    long = np.flatnonzero(long_steps(log, usual_steps(log) if usual is None else usual))
     begin, end = log.t_s[long], log.t_s[long + 1]
     inside = (begin < to_s) & (end > from_s)
     return [
@@ -196,17 +194,12 @@ class _Cells(NamedTuple):
     end_s: Floats
 
 
-def _is_gap(log: Readings, usual_step_s: float | None) -> NDArray[np.bool_]:
-    usual_s = step_s(log) if usual_step_s is None else usual_step_s
-    is_gap: NDArray[np.bool_] = np.diff(log.t_s) > gap_s(usual_s)
-    return is_gap
-
-
-def _cells(log: Readings, usual_step_s: float | None = None) -> _Cells:
+def _cells(log: Readings, usual: Usual = None) -> _Cells:
     t = log.t_s.astype(np.float64)
     if not len(t):
         return _Cells(t, t)
-    half = np.where(_is_gap(log, usual_step_s), 0.0, np.diff(t) / 2)
+    is_gap = long_steps(log, usual_steps(log) if usual is None else usual)
+    half = np.where(is_gap, 0.0, np.diff(t) / 2)
     return _Cells(t - np.append(0.0, half), t + np.append(half, 0.0))
 
 
