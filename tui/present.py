@@ -10,6 +10,7 @@ from stockroom.core.wording import (
     ANSWERS,
     MARKS,
     act_text,
+    lasting_text,
     sentence,
     unit_size_text,
 )
@@ -307,12 +308,12 @@ def _return_row(item: "Return", today: date, width: int) -> Row:
 def spell_texts(item: "AtRisk") -> tuple[str, str]:
     """Return a warm spell in two lines: where and how warm; what it cost and which jobs."""
     spell = item.spell
-    hours = (spell.to_s - spell.from_s) / 3600
+    lasted = lasting_text(spell.to_s - spell.from_s)
     still = ", still going on" if spell.ongoing else ""
     names = ", ".join(safe(job.name) for job in item.jobs)
     risk = f"look at {names}" if item.jobs else "no job at risk"
     return (
-        f"{safe(spell.place.name)}, up to {spell.peak_c:.1f} °C for {hours:.0f} h{still}",
+        f"{safe(spell.place.name)}, up to {spell.peak_c:.1f} °C for {lasted}{still}",
         f"cost {days_text(spell.worst_days)} of life at worst; {risk}",
     )
 

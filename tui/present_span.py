@@ -69,6 +69,10 @@ def span_facts(found: "PlacePicture", width: int) -> list[Line]:
     if stretch.step_s:
         texts[0] += f", {every_text(stretch.step_s)}"
     texts.append(count_of(len(stretch.gaps), "gap") if stretch.gaps else "no gap")
+    ended_s, due_s = int(found.log.t_s[-1]), min(found.now_s, stretch.to_s)
+    if stretch.from_s < ended_s and due_s - ended_s > gap_s(found.step_s):
+        last = local_date(ended_s, found.zone)
+        texts[-1] += f", nothing since {last:%a} {last.day} {last:%b}"
     if stretch.gaps and width >= TALL_FROM:
         longest_s = max(to_s - from_s for from_s, to_s in stretch.gaps)
         texts[-1] += f", the longest {longest_s / 3600:.1f} h"

@@ -11,25 +11,35 @@ from stockroom.cli.base import KEY, answer, app, at_desk, read_file, say_aside, 
 if TYPE_CHECKING:
     from stockroom.desk.folder import FolderRun
     from stockroom.desk.readings import TakenIn
+    from stockroom.intake.log_columns import Unit
     from stockroom.intake.loggers import LogFile
 
 readings = typer.Typer(rich_markup_mode=None, no_args_is_help=True)
 app.add_typer(readings, name="readings", help="Logger files: look, take-in, list, withdraw.")
 
+CELSIUS = typer.Option(None, "--celsius/--fahrenheit", help="Where the file does not say it.")
 DAY_FIRST = typer.Option(None, "--day-first/--month-first", help="Order in dates.")
 
 
 @readings.command("look", short_help="Look at a logger file; store nothing.")
 def look(
-    file: Path, zone: str = typer.Option(None, "--log-zone"), day_first: bool = DAY_FIRST
+    file: Path,
+    zone: str = typer.Option(None, "--log-zone", help="Zone of the file; the workshop's if not."),
+    day_first: bool = DAY_FIRST,
+    celsius: bool = CELSIUS,
 ) -> None:
     """Example:  stockroom readings look cold-store.csv"""
+    from stockroom.errors import StoreMissingError
     from stockroom.intake.loggers import read_log
     from stockroom.settings import in_force
 
     data = read_file(file)
-    here = zone or in_force({})["zone"].value
-    log = read_log(data, zone=here, day_first=day_first, name=file.name)
+    try:
+        with at_desk() as desk:
+            here = zone or desk.zone
+    except StoreMissingError:  # a look needs no store
+        here = zone or in_force({})["zone"].value
+    log = read_log(data, zone=here, day_first=day_first, unit=_unit(celsius), name=file.name)
     answer("stockroom.log/1", _value(log, here), lambda: _lines(log, here))
 
 
@@ -39,6 +49,7 @@ def take_in(
     place: str = typer.Option(None, help="The place that was logged."),
     zone: str = typer.Option(None, "--log-zone", help="Zone of the file; the workshop's if not."),
     day_first: bool = DAY_FIRST,
+    celsius: bool = CELSIUS,
 ) -> None:
     """Example:  stockroom readings take-in cold-store.csv --place 'Cold store'
 
@@ -54,8 +65,10 @@ def take_in(
     if file.is_dir():
         _take_in_folder(file, place, zone, day_first)
         return
+    from stockroom.core.model import Place
     from stockroom.desk import readings
     from stockroom.errors import InputError
+    from stockroom.text import safe
 
     data = read_file(file)
     if place is None:
@@ -66,15 +79,18 @@ def take_in(
         )
     with at_desk() as desk:
         taken = readings.take_in_readings(
-            desk, place, data, file.name, day_first=day_first, zone=zone
+            desk, place, data, file.name, day_first=day_first, zone=zone, unit=_unit(celsius)
         )
         local = desk.zone
+        with desk.reading() as view:
+            stands = view.get(Place, taken.place)
 
     def lines() -> Iterator[str]:
         if taken.done.repeated:
             yield f"{file.name} was taken in before (act {taken.done.seq}); nothing was changed."
         else:
-            yield f"Act {taken.done.seq}: {_span(taken, local)}."
+            where = stands.name if stands else taken.place
+            yield f"Act {taken.done.seq}: {safe(file.name)}, {safe(where)}: {_span(taken, local)}."
             if common := readings.overlap_text(taken.overlap):
                 yield common
 
@@ -141,6 +157,10 @@ def _taken_value(taken: "TakenIn") -> dict[str, object]:
         "differing": taken.overlap.differing,
         "largest_difference_c": taken.overlap.largest_difference_k,
     }
+
+
+def _unit(celsius: bool | None) -> "Unit | None":
+    return None if celsius is None else "°C" if celsius else "°F"
 
 
 def _span(taken: "TakenIn", zone: str) -> str:

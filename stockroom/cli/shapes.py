@@ -13,6 +13,7 @@ from stockroom.core.wording import (
     act_brief,
     answer_text,
     because,
+    lasting_text,
     lift_text,
     percent,
     range_text,
@@ -139,8 +140,8 @@ def spell_value(spell: WarmSpell) -> dict[str, Any]:
 
 def spell_lines(spell: WarmSpell, zone: str) -> Iterator[str]:
     """Yield a warm spell and what it cost, worst roll first."""
-    hours = (spell.to_s - spell.from_s) / 3600
-    until = "still warm" if spell.ongoing else f"for {hours:.0f} h"
+    lasted = lasting_text(spell.to_s - spell.from_s)
+    until = "still warm" if spell.ongoing else f"for {lasted}"
     assumed = ", worst shape assumed" if spell.source == "by hand" else ""
     cause = spell.cause or "cause not said"
     yield (

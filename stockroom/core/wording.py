@@ -51,6 +51,15 @@ _AHEAD_WORDS: dict[KnownBy, str] = {
 }
 
 
+def lasting_text(seconds: float) -> str:
+    """Return how long something lasted.
+
+    >>> lasting_text(900), lasting_text(7_300), lasting_text(150_000)
+    ('15 min', '2 h', '42 h')
+    """
+    return f"{seconds / 60:.0f} min" if seconds < 5_400 else f"{seconds / 3600:.0f} h"
+
+
 def range_text(usable: UsableBy, place: str, put_by: bool) -> list[str]:
     """Return what a usable-by day takes for granted, and what widens its range, widest first.
 
@@ -63,7 +72,7 @@ def range_text(usable: UsableBy, place: str, put_by: bool) -> list[str]:
         Whether it is put by for a print, so that days out are counted in.
     """
     days_out = ", two days out for each print it is put by for" if put_by else ""
-    lines = [f"If it stays in {place}: {_AHEAD_WORDS[usable.ahead]}{days_out}."]
+    lines = [f"It is taken to stay in {place}, {_AHEAD_WORDS[usable.ahead]}{days_out}."]
     for spread in usable.spreads:
         sides = (
             (spread.earlier_days, "earlier"), (spread.later_days, "later")
@@ -71,9 +80,8 @@ def range_text(usable: UsableBy, place: str, put_by: bool) -> list[str]:
         told = " to ".join(f"{days_text(days)} {side}" for days, side in sides if days >= 0.5)
         if told:
             lines.append(f"{_CAUSE_WORDS[spread.cause]}: {told}")
-    lines.append(
-        f"{percent(usable.filled_share)} of its time here rests on set-points or filled gaps"
-    )
+    share = percent(usable.filled_share)
+    lines.append(f"{share} of all its time since it came rests on set-points or filled gaps")
     return lines
 
 

@@ -20,11 +20,18 @@ from stockroom.text import safe
 from stockroom.units import SECONDS_PER_DAY
 
 if TYPE_CHECKING:
+    from stockroom.intake.log_columns import Unit
     from stockroom.intake.loggers import LogFile
 
 
 def look_at_readings(
-    desk: Desk, data: bytes, name: str, *, day_first: bool | None = None, zone: str | None = None
+    desk: Desk,
+    data: bytes,
+    name: str,
+    *,
+    day_first: bool | None = None,
+    zone: str | None = None,
+    unit: "Unit | None" = None,
 ) -> "LogFile":
     """Return what a logger file says and how it was understood, storing nothing.
 
@@ -35,7 +42,7 @@ def look_at_readings(
     """
     from stockroom.intake.loggers import read_log
 
-    return read_log(data, zone=zone or desk.zone, day_first=day_first, name=name)
+    return read_log(data, zone=zone or desk.zone, day_first=day_first, unit=unit, name=name)
 
 
 def coarse_text(usual_step_s: float) -> str:
@@ -156,6 +163,7 @@ def take_in_readings(
     *,
     day_first: bool | None = None,
     zone: str | None = None,
+    unit: "Unit | None" = None,
     anew: bool = True,
 ) -> TakenIn:
     """Take in a logger file for a place as one act; the same file again changes nothing.
@@ -173,16 +181,26 @@ def take_in_readings(
         Whether the day stands before the month, where the file does not prove it.
     zone : str or None
         Zone of the logger's clock; None for the workshop's.
+    unit : str or None
+        °C or °F, where the file does not say it.
     anew : bool
         Whether a file that was withdrawn or undone may be taken in again, as a person may do.
 
     Raises
     ------
     ImportProblem
-        Where it cannot be read: then nothing is stored.
+        Where it cannot be read, or its unit is in doubt: then nothing is stored.
     """
-    log = look_at_readings(desk, data, name, day_first=day_first, zone=zone)
+    from stockroom.intake.loggers import LIKELY_F_FROM_C
+
+    log = look_at_readings(desk, data, name, day_first=day_first, zone=zone, unit=unit)
     readings = log.readings
+    if log.unit_in_doubt:
+        raise ImportProblem(
+            f"Nothing in {safe(name)} says whether it is in °C or °F, and it looks like °F.",
+            f"Half of its readings are above {LIKELY_F_FROM_C:g} degrees.",
+            "Say which it is: --celsius or --fahrenheit, or “Degrees are” on the screen.",
+        )
     if int(readings.t_s[-1]) > desk.now_s() + SECONDS_PER_DAY:
         raise ImportProblem(
             f"{safe(name)} holds readings that are still to come, up to "

@@ -1,7 +1,7 @@
 """A logger's file to readings in UTC, with a look at what was understood before it is kept."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -50,7 +50,8 @@ class LogFile:
     temp_column : str
     rh_column : str or None
     unit, unit_known_by : str
-        °C or °F; "header" (its own, or a line above the table), "cells" or "assumed".
+        °C or °F; "header" (its own, or a line above the table), "cells", "given" or
+        "assumed".
     zone, zone_known_by : str
         "given", "the header" or "the times"; with the latter two the file's own offset was used.
     date_order, order_known_by : str
@@ -106,6 +107,12 @@ class LogFile:
     problems: tuple[Problem, ...]
 
     @property
+    def unit_in_doubt(self) -> bool:
+        """Whether no unit stands in the file, and its values look like °F."""
+        warm = float(np.nanmedian(self.readings.temp_c)) > LIKELY_F_FROM_C
+        return self.unit_known_by == "assumed" and warm
+
+    @property
     def first_s(self) -> int:
         """The first reading's instant, s UTC."""
         return int(self.readings.t_s[0])
@@ -121,7 +128,14 @@ class LogFile:
         return {FLAG_WORDS[flag]: count for flag, count in self.flag_counts.items()}
 
 
-def read_log(data: bytes, *, zone: str, day_first: bool | None = None, name: str = "") -> LogFile:
+def read_log(
+    data: bytes,
+    *,
+    zone: str,
+    day_first: bool | None = None,
+    unit: Unit | None = None,
+    name: str = "",
+) -> LogFile:
     """Return the readings of a logger's file, with a look at what was understood.
 
     Parameters
@@ -132,6 +146,8 @@ def read_log(data: bytes, *, zone: str, day_first: bool | None = None, name: str
         Name of the time zone in which the logger's clock runs; an offset in the file goes before.
     day_first : bool, optional
         Whether the day stands before the month, where the file does not prove it.
+    unit : str, optional
+        °C or °F, where the file does not say it.
     name : str
         The file's name, for the words of an error.
 
@@ -150,6 +166,8 @@ def read_log(data: bytes, *, zone: str, day_first: bool | None = None, name: str
     content = to_text(data, name=name)
     text, named = plain_months(join_quoted(content.text))
     layout = find_layout(text, name=name)
+    if unit is not None and layout.unit_known_by == "assumed":
+        layout = replace(layout, unit=unit, unit_known_by="given")
     notes = Notes(list(layout.problems))
     table = read_table(text, layout, notes, name)
     times = read_times(table, layout, zone, day_first, notes, name)

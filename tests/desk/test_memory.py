@@ -3,13 +3,16 @@
 import random
 from datetime import timedelta
 
+import numpy as np
 import pytest
 from support.deeds import DEEDS, Doer, Seeded
 from support.logs import log
 from support.studio import DAY_S, MONDAY_S, Clock, furnish
 
+from stockroom.core.climate.course import PlaceClimate, believed
+from stockroom.core.climate.windows import gaps
 from stockroom.core.model import Place, Unit
-from stockroom.desk import defining, handling, making, readings, spells
+from stockroom.desk import counting, defining, handling, making, readings, spells
 from stockroom.desk.day import reckon_today
 from stockroom.desk.lookup import everything, in_stock
 from stockroom.desk.memory import Memory
@@ -165,3 +168,94 @@ def test_a_time_constant_is_that_of_the_length_it_had(desk, now):
         after = reckoning.visits(reckoning.units[studio.roll])
     assert [visit.tau_s for visit in after[:2]] == [visit.tau_s for visit in before]
     assert after[2].tau_s < after[1].tau_s / 2
+
+
+def test_an_older_answer_still_being_read_spoils_no_newer_one(desk, now):
+    """A question asked before a move ends after it: the roll keeps the day of where it is."""
+    studio = furnish(desk)
+    now.on(30)
+    with desk.reading() as view:
+        older = Reckoning(view, now(), "UTC", desk.memory)
+        older.prepare()
+    handling.move(desk, [studio.roll], "Mounting room")
+    with desk.reading() as view:
+        newer = Reckoning(view, now(), "UTC", desk.memory)
+        newer.prepare()
+        older.usable_by(older.units[studio.roll])
+        warm = newer.usable_by(newer.units[studio.roll]).likely
+        cold = newer.usable_by(newer.units[studio.second_roll]).likely
+    assert (cold - warm).days > 200
+
+
+def test_a_gap_that_stays_open_is_judged_anew_each_day(desk, now):
+    """First a power cut, after three days a place without a logger: as one that forgets has it."""
+    studio = furnish(desk)
+    now.on(2)
+    readings.take_in_readings(desk, "Cold store", log(2), "log.csv")
+    for _ in range(9):
+        now.on(0.75)
+        same(desk, now())
+    handling.move(desk, [studio.roll], "Mounting room")
+    for _ in range(5):
+        now.on(0.9)
+        same(desk, now())
+
+
+def test_what_was_taken_back_or_retimed_counts_when_it_happened(desk, now):
+    """A use undone later leaves no trace in the lag; one retimed counts from its true time."""
+    studio = furnish(desk)
+    now.on(5)
+    handling.use(desk, studio.roll, 400_000)
+    now.on(5)
+    counting.undo(desk)
+    handling.move(desk, [studio.roll], "Mounting room", happened_s=now() - 3 * DAY_S)
+    used = handling.use(desk, studio.second_roll, 400_000)
+    handling.move(desk, [studio.second_roll], "Mounting room", happened_s=now() - DAY_S)
+    counting.retime(desk, used.seq, now() - 4 * DAY_S)
+    with desk.reading() as view:
+        reckoning = Reckoning(view, now(), "UTC", desk.memory)
+        whole = [v.tau_s for v in reckoning.visits(reckoning.units[studio.roll])]
+        thin = [v.tau_s for v in reckoning.visits(reckoning.units[studio.second_roll])]
+    assert whole[0] == whole[1] == thin[0]
+    assert thin[1] < whole[1] / 2
+
+
+def test_a_spent_roll_does_not_get_younger(desk, now):
+    """What was discarded keeps its day, however long ago."""
+    studio = furnish(desk)
+    now.on(10)
+    handling.discard(desk, studio.roll)
+    days = []
+    for _ in range(3):
+        now.on(100)
+        with desk.reading() as view:
+            reckoning = Reckoning(view, now(), "UTC", desk.memory)
+            days.append(reckoning.usable_by(reckoning.unit(studio.roll)).likely)
+    assert days[0] == days[1] == days[2]
+
+
+def test_two_loggers_in_turn_need_not_tick_alike(desk, now):
+    """An hourly log stays a log when one of quarter hours follows it."""
+    furnish(desk)
+    start_s = now() - 40 * DAY_S
+    hourly, often = (
+        b"time,temp C\n" + b"".join(
+            b"%s,%.1f\n" % (str(np.datetime64(at, "s")).encode(), 4 + at // step % 3 / 10)
+            for at in range(begin, end, step)
+        )
+        for begin, end, step in (
+            (start_s, start_s + 15 * DAY_S, 3600), (start_s + 15 * DAY_S, now(), 900),
+        )
+    )  # fmt: skip
+    readings.take_in_readings(desk, "Cold store", hourly, "a.csv")
+    readings.take_in_readings(desk, "Cold store", often, "b.csv")
+    with desk.reading() as view:
+        reckoning = Reckoning(view, now(), "UTC", desk.memory)
+        (code,) = (p.code for p in reckoning.places.values() if p.name == "Cold store")
+        found = gaps(reckoning.airs.readings(code), start_s, now())
+        assert found == []
+        course = believed(
+            reckoning.airs.readings(code), start_s, now() - 900, PlaceClimate(4.0),
+            usual=reckoning.airs.in_mind(code).steps,
+        )  # fmt: skip
+        assert not course.filled.any()

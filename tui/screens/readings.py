@@ -14,9 +14,15 @@ if TYPE_CHECKING:
     from stockroom.desk.session import Desk, Done
     from stockroom.errors import StockroomError
 
+UNITS = [("", "as the file says"), ("°C", "°C"), ("°F", "°F")]
 ORDERS = {"": None, "day": True, "month": False}
 LARGEST_BYTES = 200_000_000
 """Larger files are none of a logger (our choice)."""
+
+
+def _given(values: dict[str, str]) -> dict[str, Any]:
+    """What a person said of a file that does not say it itself."""
+    return {"day_first": ORDERS[values["order"]], "unit": values["unit"] or None}
 
 
 class ReadingsScreen(FormScreen):
@@ -34,6 +40,7 @@ class ReadingsScreen(FormScreen):
                     Field("order", "Dates are", "",
                           [("", "as the file shows"), ("day", "day first"),
                            ("month", "month first")]),
+                    Field("unit", "Degrees are", "", UNITS),
                 ],
                 _never,
                 start="path",
@@ -89,7 +96,7 @@ class ReadingsScreen(FormScreen):
             from tui.present_places import look_rows
 
             data, name = _bytes(values["path"])
-            log = look_at_readings(desk, data, name, day_first=ORDERS[values["order"]])
+            log = look_at_readings(desk, data, name, **_given(values))
             place = values["place"]
             common = compare_readings(desk, place, log.readings) if place else None
             return look_rows(log, desk.zone, desk.today(), width, common)
@@ -131,9 +138,7 @@ class ReadingsScreen(FormScreen):
             from stockroom.desk.readings import overlap_text, take_in_readings
 
             data, name = _bytes(values["path"])
-            taken = take_in_readings(
-                desk, values["place"], data, name, day_first=ORDERS[values["order"]]
-            )
+            taken = take_in_readings(desk, values["place"], data, name, **_given(values))
             if not taken.done.repeated:
                 said.append(overlap_text(taken.overlap))
             return taken.done
