@@ -91,8 +91,12 @@ def take_in(
         else:
             where = stands.name if stands else taken.place
             yield f"Act {taken.done.seq}: {safe(file.name)}, {safe(where)}: {_span(taken, local)}."
-            if common := readings.overlap_text(taken.overlap):
-                yield common
+            said = (
+                readings.overlap_text(taken.overlap),
+                readings.elsewhere_text(taken.elsewhere),
+                readings.coarse_text(taken.usual_step_s),
+            )
+            yield from (text for text in said if text)
 
     value = {"act": taken.done.seq, "repeated": taken.done.repeated, **_taken_value(taken)}
     answer("stockroom.taken-in/1", value, lines)

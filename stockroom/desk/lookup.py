@@ -22,7 +22,9 @@ _HOW_TO_LIST = {
     "job": "stockroom today",
     "unit": "stockroom unit list",
     "lot": "stockroom unit list",
+    "import": "stockroom readings list",
 }
+_WORDS = {"lot": "batch", "import": "logger file"}
 
 
 def find(view: StoreView, record: type[R], said: str) -> R:
@@ -55,7 +57,7 @@ def find(view: StoreView, record: type[R], said: str) -> R:
     found = exact or begins
     if len(found) == 1:
         return found[0]
-    word = {"lot": "batch"}.get(record.kind, record.kind.replace("_", " "))
+    word = _WORDS.get(record.kind, record.kind.replace("_", " "))
     shown = safe(said, length=40)
     if found:
         some = tuple(f"{item.key} {names[item.key]}" for item in found[:5])

@@ -153,6 +153,9 @@ class TakenIn:
     from_s: int
     to_s: int
     overlap: Overlap
+    usual_step_s: float
+    elsewhere: tuple[str, ...]
+    """Names of other places for which the same file stands."""
 
 
 def take_in_readings(
@@ -212,6 +215,7 @@ def take_in_readings(
     with desk.reading() as view:
         stands = find(view, Place, place).code
         common = _compared(view, stands, readings)
+        elsewhere = _elsewhere(view, stands, log.sha256)
         key = _readings_key(view, stands, log.sha256) if anew else first_key(stands, log.sha256)
 
     def build(bench: Bench) -> dict[str, Any]:
@@ -241,7 +245,30 @@ def take_in_readings(
     request = {"place": stands, "sha256": log.sha256}
     done = desk.act("readings", request, build, key=key, reason=safe(name))
     first_s, last_s = int(readings.t_s[0]), int(readings.t_s[-1])
-    return TakenIn(done, stands, len(readings), first_s, last_s, common)
+    return TakenIn(
+        done, stands, len(readings), first_s, last_s, common, log.median_step_s, elsewhere
+    )
+
+
+def _elsewhere(view: StoreView, place: str, sha256: str) -> tuple[str, ...]:
+    codes = {
+        item.place
+        for item in everything(view, Import)
+        if item.sha256 == sha256 and item.place != place and not item.withdrawn
+    }
+    found = (view.get(Place, code) for code in sorted(codes))
+    return tuple(item.name for item in found if item is not None)
+
+
+def elsewhere_text(names: tuple[str, ...]) -> str:
+    """Return a word of doubt about a file that stands for other places too; "" where it does not.
+
+    >>> elsewhere_text(("Cold store",))
+    'The same file stands for Cold store, too: was it logged here?'
+    """
+    if not names:
+        return ""
+    return f"The same file stands for {safe(', '.join(names))}, too: was it logged here?"
 
 
 def first_key(place: str, sha256: str) -> str:

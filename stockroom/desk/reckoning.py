@@ -249,6 +249,7 @@ class Reckoning:
             kept.usable = told(
                 label, ways, life, self.aged_s, self.zone, self.airs.ahead(unit.place).known_by
             )
+            kept.usable_of = life
         return kept.usable
 
     def _reckoned(self, unit: Unit) -> Life:

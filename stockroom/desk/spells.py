@@ -14,11 +14,13 @@ from stockroom.core.climate.readings import Readings, window
 from stockroom.core.facts import WARM_SPELL_WORTH_A_WORD
 from stockroom.core.model import Place, Spell, SpellWord
 from stockroom.desk.airs import covered
+from stockroom.desk.lookup import everything
 from stockroom.desk.lookup import find as find_record
 from stockroom.desk.memory import RollLoss
 from stockroom.desk.reckoning import Reckoning
 from stockroom.desk.session import EARLIEST_S, Bench, Desk, Done, checked_time
 from stockroom.errors import BadValueError
+from stockroom.store.view import StoreView
 from stockroom.text import safe
 from stockroom.units import SECONDS_PER_DAY
 
@@ -194,7 +196,10 @@ def warm_spells(
         if (place and stands.code != place) or _limit_c(stands) is None:
             continue
         spells += _of_place(reckoning, stands, logged, since_s)
-    named = [replace(spell, cause=_cause(spell, words)) for spell in spells]
+    named = [
+        replace(spell, cause=_word_given(words, spell.place.code, spell.from_s, spell.to_s))
+        for spell in spells
+    ]
     return sorted(named, key=lambda spell: (-spell.worst_days, -spell.from_s))
 
 
@@ -296,13 +301,14 @@ def _losses(
     return known[spell][2]
 
 
-def _cause(spell: WarmSpell, words: list[SpellWord]) -> str:
-    """The word given for this spell, or for one of its group."""
+def word_of(view: StoreView, place: str, from_s: int, to_s: int) -> str:
+    """Return the word given for a spell of a place (its code), or for one of its group; else ""."""
+    return _word_given(everything(view, SpellWord), place, from_s, to_s)
+
+
+def _word_given(words: list[SpellWord], place: str, from_s: int, to_s: int) -> str:
     for word in words:
-        if (
-            word.place == spell.place.code
-            and word.from_s - GROUP_S <= spell.to_s
-            and spell.from_s <= word.to_s + GROUP_S
-        ):
+        near = word.from_s - GROUP_S <= to_s and from_s <= word.to_s + GROUP_S
+        if word.place == place and near:
             return word.cause
     return ""

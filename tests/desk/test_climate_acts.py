@@ -158,3 +158,27 @@ def test_an_offcut_stood_where_its_roll_did(studio: Studio) -> None:
     assert made.usable_by(made.units[piece]).used_days == pytest.approx(
         made.usable_by(made.units[studio.roll]).used_days, rel=1e-6
     )
+
+
+def test_a_unit_that_nobody_states_is_asked_for(studio: Studio) -> None:
+    """68 degrees in a cold store are °F or a fire: nothing is stored until someone says which."""
+    data = b"time,temp\n" + b"".join(
+        b"2026-03-01 %02d:%02d,68.%d\n" % (at // 4, at % 4 * 15, at % 10) for at in range(40)
+    )
+    with pytest.raises(ImportProblem, match="°C or °F"):
+        readings.take_in_readings(studio.desk, "Cold store", data, "a.csv")
+    with studio.desk.reading() as view:
+        assert everything(view, Import) == []
+    taken = readings.take_in_readings(studio.desk, "Cold store", data, "a.csv", unit="°F")
+    assert taken.readings == 40
+    made = reckoning(studio)
+    log = made.airs.readings(studio.store)
+    assert 20.0 <= log.temp_c.min() <= log.temp_c.max() <= 20.6
+
+
+def test_the_same_file_for_another_place_is_doubted(studio: Studio) -> None:
+    """One logger cannot have stood in two places: the second time that is said."""
+    first = readings.take_in_readings(studio.desk, "Cold store", log(0.5), "a.csv")
+    again = readings.take_in_readings(studio.desk, "Mounting room", log(0.5), "a.csv")
+    assert first.elsewhere == ()
+    assert again.elsewhere == ("Cold store",)

@@ -12,10 +12,11 @@ from support.studio import DAY_S, MONDAY_S, Clock, furnish
 from stockroom.core.climate.course import PlaceClimate, believed
 from stockroom.core.climate.windows import gaps
 from stockroom.core.model import Place, Unit
-from stockroom.desk import counting, defining, handling, making, readings, spells
+from stockroom.desk import counting, defining, handling, making, readings, receiving, spells
 from stockroom.desk.day import reckon_today
 from stockroom.desk.lookup import everything, in_stock
 from stockroom.desk.memory import Memory
+from stockroom.desk.receiving import Delivery
 from stockroom.desk.reckoning import Reckoning, ages
 
 
@@ -190,6 +191,13 @@ def test_an_older_answer_still_being_read_spoils_no_newer_one(desk, now):
 def test_a_gap_that_stays_open_is_judged_anew_each_day(desk, now):
     """First a power cut, after three days a place without a logger: as one that forgets has it."""
     studio = furnish(desk)
+    soon = desk.today() + timedelta(days=6)
+    receiving.receive(
+        desk,
+        Delivery(
+            material="Satin colour paper 127", place="Cold store", number="E-9", label_date=soon
+        ),
+    )
     now.on(2)
     readings.take_in_readings(desk, "Cold store", log(2), "log.csv")
     for _ in range(9):

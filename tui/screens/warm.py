@@ -95,9 +95,10 @@ def _found(desk: "Desk", text: str) -> int | None:
 
 def cause_form(desk: "Desk", target: "Target") -> Form:
     """Give a warm spell a word for its cause."""
+    from_s, to_s = (int(part) for part in target.more)
     with desk.reading() as view:
         place = find(view, Place, target.about)
-    from_s, to_s = (int(part) for part in target.more)
+        known = spells.word_of(view, place.code, from_s, to_s)
 
     def submit(desk: "Desk", values: Values, key: str) -> "Done":
         word = values["word"].strip() or values["cause"]
@@ -108,9 +109,11 @@ def cause_form(desk: "Desk", target: "Target") -> Form:
         f"Warm spell in {safe(place.name)}: what was it?",
         "Give it this word",
         [
-            Field("cause", "Cause", CAUSES[0], [(cause, cause) for cause in CAUSES],
+            Field("cause", "Cause", known if known in CAUSES else CAUSES[0],
+                  [(cause, cause) for cause in CAUSES],
                   "arrows, or its first letter"),
-            Field("word", "or in your words", hint="one word or a few"),
+            Field("word", "or in your words", "" if known in CAUSES else known,
+                  hint="one word or a few"),
         ],
         submit,
         lambda values: [
