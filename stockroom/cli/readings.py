@@ -260,4 +260,5 @@ def _lines(log: "LogFile", zone: str) -> Iterator[str]:
         yield hint
     for problem in log.problems:
         yield f"  {problem}"
-    yield "Nothing was stored. To store it: stockroom readings take-in FILE --place PLACE."
+    which = " --celsius (or --fahrenheit)" if log.unit_in_doubt else ""
+    yield f"Nothing was stored. To store it: stockroom readings take-in FILE --place PLACE{which}."
