@@ -31,6 +31,7 @@ class AskingApp(App[int]):
         self.version = 0
         self.booked: list[int] = []
         self.status: tuple[str, str] = ("", "")
+        self._hinted: object = None
         self.busy = 0
         self.surprises: list[Exception] = []
         self._open_desk = open_desk
@@ -156,8 +157,20 @@ class AskingApp(App[int]):
 
     def tell(self, text: str, role: str = "") -> None:
         """Say something in the line above the footer, until something else is said."""
+        self._hinted = None
         self.status = (text, role)
         self._freshen()
+
+    def hint(self, text: str, role: str = "") -> None:
+        """Say something about the screen in view; it goes when that does."""
+        self.tell(text, role)
+        self._hinted = self.screen
+
+    def said(self) -> tuple[str, str]:
+        """Return what is said now, and its role."""
+        if self._hinted is not None and self._hinted is not self.screen:
+            self._hinted, self.status = None, ("", "")
+        return self.status
 
     def trouble(self, error: StockroomError) -> None:
         """Say what happened, why, and what to try."""

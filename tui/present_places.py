@@ -166,7 +166,7 @@ def look_rows(
     Where a place was chosen, `common` is what the file has in common with its readings.
     """
     from stockroom.core.climate.readings import FLAG_WORDS
-    from stockroom.desk.readings import coarse_text, file_moment, overlap_text
+    from stockroom.desk.readings import coarse_text, file_moment, overlap_text, zone_text
 
     first, last = log.first_s, log.last_s
     order = {"year first": "year first"}.get(log.date_order, log.date_order)
@@ -175,7 +175,7 @@ def look_rows(
         ("temperature from", f"{safe(log.temp_column)}, {log.unit} ({log.unit_known_by})"),
         ("humidity from", safe(log.rh_column) if log.rh_column else "no column"),
         ("not looked at", ", ".join(safe(name) for name in log.ignored_columns) or "nothing"),
-        ("zone", f"{safe(log.zone)} ({log.zone_known_by})"),
+        ("zone", zone_text(log, told=False)),
         ("date order", f"{order} ({safe(log.order_known_by)})"),
         ("first reading", file_moment(log, first, zone)),
         ("last reading", f"{file_moment(log, last, zone)}, {_ago(last, zone, today)}"),

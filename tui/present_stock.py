@@ -219,7 +219,7 @@ def unit_page(found: "UnitPicture", width: int) -> list[Row]:
                 )
             )
     if line.usable is not None:
-        first, *rest = range_text(line.usable, safe(line.place.name), bool(line.put_by_for))
+        first, *rest = range_text(line.usable, safe(line.place.name))
         lines = wrapped(first, width)
         for text in rest:
             lines += wrapped(text, width, first="· ", rest="  ")

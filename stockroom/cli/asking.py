@@ -259,15 +259,13 @@ def order_list(
 ) -> None:
     """Example:  stockroom order list --text"""
     from stockroom.cli.shapes import reorder_text, reorder_value
-    from stockroom.desk.checking import instant_of
     from stockroom.desk.ordering import order_list as below
     from stockroom.desk.ordering import orders_coming
-    from stockroom.desk.reckoning import Reckoning
+    from stockroom.desk.reckoning import reckoned
     from stockroom.units import day_text
 
-    with at_desk() as desk, desk.reading() as view:
+    with at_desk() as desk, reckoned(desk, on_day(desk)) as reckoning:
         day = on_day(desk) or desk.today()
-        reckoning = Reckoning(view, instant_of(desk, day), desk.zone, desk.memory)
         wanted, coming = below(reckoning, day), orders_coming(reckoning)
         names = {code: item.name for code, item in reckoning.materials.items()}
 

@@ -29,7 +29,7 @@ def look(
     celsius: bool = CELSIUS,
 ) -> None:
     """Example:  stockroom readings look cold-store.csv"""
-    from stockroom.errors import StoreMissingError
+    from stockroom.errors import StoreError
     from stockroom.intake.loggers import read_log
     from stockroom.settings import in_force
 
@@ -37,10 +37,10 @@ def look(
     try:
         with at_desk() as desk:
             here = zone or desk.zone
-    except StoreMissingError:  # a look needs no store
+    except StoreError:  # a look needs no store
         here = zone or in_force({})["zone"].value
     log = read_log(data, zone=here, day_first=day_first, unit=_unit(celsius), name=file.name)
-    answer("stockroom.log/1", _value(log, here), lambda: _lines(log, here))
+    answer("stockroom.log/1", _value(log, here), lambda: _lines(log, here, bool(zone)))
 
 
 @readings.command("take-in", short_help="Take in a logger file, or what is new in a folder.")
@@ -63,7 +63,7 @@ def take_in(
     nothing is new. Exit code 2 where a file was refused; the others are taken in all the same.
     """
     if file.is_dir():
-        _take_in_folder(file, place, zone, day_first)
+        _take_in_folder(file, place, zone, day_first, _unit(celsius))
         return
     from stockroom.core.model import Place
     from stockroom.desk import readings
@@ -91,24 +91,23 @@ def take_in(
         else:
             where = stands.name if stands else taken.place
             yield f"Act {taken.done.seq}: {safe(file.name)}, {safe(where)}: {_span(taken, local)}."
-            said = (
-                readings.overlap_text(taken.overlap),
-                readings.elsewhere_text(taken.elsewhere),
-                readings.coarse_text(taken.usual_step_s),
-            )
-            yield from (text for text in said if text)
+            yield from readings.taken_text(taken)
 
     value = {"act": taken.done.seq, "repeated": taken.done.repeated, **_taken_value(taken)}
     answer("stockroom.taken-in/1", value, lines)
 
 
 def _take_in_folder(
-    folder: Path, place: str | None, zone: str | None, day_first: bool | None
+    folder: Path,
+    place: str | None,
+    zone: str | None,
+    day_first: bool | None,
+    unit: "Unit | None",
 ) -> None:
     from stockroom.desk.folder import take_in_folder
 
     with at_desk() as desk:
-        run = take_in_folder(desk, folder, place=place, day_first=day_first, zone=zone)
+        run = take_in_folder(desk, folder, place=place, day_first=day_first, zone=zone, unit=unit)
         local = desk.zone
     answer("stockroom.taken-in-folder/1", _run_value(run), lambda: _run_lines(run, local))
     for item in run.refused:
@@ -122,13 +121,12 @@ def _take_in_folder(
 
 
 def _run_lines(run: "FolderRun", zone: str) -> Iterator[str]:
-    from stockroom.desk.readings import overlap_text
+    from stockroom.desk.readings import taken_text
 
     for item in run.taken:
         span = _span(item.taken, zone)
         yield f"Act {item.taken.done.seq}: {item.path}, {item.place_name}: {span}."
-        if common := overlap_text(item.taken.overlap):
-            yield f"  {common}"
+        yield from (f"  {text}" for text in taken_text(item.taken))
 
 
 def _run_value(run: "FolderRun") -> dict[str, object]:
@@ -160,6 +158,8 @@ def _taken_value(taken: "TakenIn") -> dict[str, object]:
         "known": taken.overlap.known,
         "differing": taken.overlap.differing,
         "largest_difference_c": taken.overlap.largest_difference_k,
+        "elsewhere": list(taken.elsewhere),
+        "median_step_s": taken.usual_step_s,
     }
 
 
@@ -238,12 +238,12 @@ def _value(log: "LogFile", zone: str) -> dict[str, object]:
     }
 
 
-def _lines(log: "LogFile", zone: str) -> Iterator[str]:
-    from stockroom.desk.readings import coarse_text, file_moment
+def _lines(log: "LogFile", zone: str, told: bool) -> Iterator[str]:
+    from stockroom.desk.readings import coarse_text, file_moment, zone_text
 
     yield f"{log.name}: {len(log.readings)} readings from {log.rows_read} rows"
     yield f"Time: {', '.join(log.time_columns)}; {log.date_order} ({log.order_known_by})"
-    yield f"Zone: {log.zone} ({log.zone_known_by})"
+    yield f"Zone: {zone_text(log, told)}"
     humidity = log.rh_column or "none"
     yield f"Temperature: {log.temp_column}, {log.unit} ({log.unit_known_by}); humidity: {humidity}"
     first, last = (file_moment(log, at, zone) for at in (log.first_s, log.last_s))

@@ -45,6 +45,7 @@ def usable_value(usable: UsableBy) -> dict[str, Any]:
         "left_days": usable.left_days,
         "filled_share": usable.filled_share,
         "ahead": usable.ahead,
+        "days_out": usable.days_out,
         "widened_by": [
             {"cause": s.cause, "earlier_days": s.earlier_days, "later_days": s.later_days}
             for s in usable.spreads
@@ -347,8 +348,7 @@ def unit_lines(
             f"{days_text(usable.left_days)} left, at the label's condition"
             f"{' (estimated)' * usable.label.estimated}"
         )
-        put_by = any(put.unit == unit.code for put in reckoning.put_bys)
-        first, *rest = range_text(usable, reckoning.places[unit.place].name, put_by)
+        first, *rest = range_text(usable, reckoning.places[unit.place].name)
         yield first
         yield from (f"  {line}" for line in rest)
     for stay in reckoning.stays_of(unit):

@@ -26,9 +26,8 @@ def excursion(
     from stockroom.cli.shapes import spell_lines, spell_value
     from stockroom.core.model import Place
     from stockroom.desk import spells
-    from stockroom.desk.checking import instant_of
     from stockroom.desk.lookup import find
-    from stockroom.desk.reckoning import Reckoning
+    from stockroom.desk.reckoning import reckoned
     from stockroom.errors import BadValueError
     from stockroom.times import centi_c
     from stockroom.times import instant_of as instant
@@ -56,10 +55,9 @@ def excursion(
                     key=key,
                 )
             )
-        with desk.reading() as view:
-            stood = find(view, Place, place) if place else None
+        with reckoned(desk, on_day(desk)) as reckoning:
+            stood = find(reckoning.view, Place, place) if place else None
             code = stood.code if stood else None
-            reckoning = Reckoning(view, instant_of(desk, on_day(desk)), desk.zone, desk.memory)
             listed = spells.warm_spells(reckoning, place=code)
             zone = desk.zone
         if cause and not highest:

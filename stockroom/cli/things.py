@@ -184,14 +184,12 @@ def place_list() -> None:
 def place_show(name: str) -> None:
     """Example:  stockroom place show 'Cold store'"""
     from stockroom.core.model import Place
-    from stockroom.desk.checking import instant_of
     from stockroom.desk.lookup import find
-    from stockroom.desk.reckoning import Reckoning
+    from stockroom.desk.reckoning import reckoned
     from stockroom.desk.spells import warm_spells
 
-    with at_desk() as desk, desk.reading() as view:
-        found = find(view, Place, name)
-        reckoning = Reckoning(view, instant_of(desk, on_day(desk)), desk.zone, desk.memory)
+    with at_desk() as desk, reckoned(desk, on_day(desk)) as reckoning:
+        found = find(reckoning.view, Place, name)
         spells = warm_spells(reckoning, place=found.code)
         units = [item for item in reckoning.units.values() if item.place == found.code]
         names = {item.code: reckoning.material_of(item).name for item in units}
@@ -247,13 +245,11 @@ def unit_list(
     """Example:  stockroom unit list --material 'Satin colour paper 127'"""
     from stockroom.core.model import Material
     from stockroom.core.wording import unit_size_text
-    from stockroom.desk.checking import instant_of
     from stockroom.desk.lookup import find
-    from stockroom.desk.reckoning import Reckoning
+    from stockroom.desk.reckoning import reckoned
 
-    with at_desk() as desk, desk.reading() as view:
-        reckoning = Reckoning(view, instant_of(desk, on_day(desk)), desk.zone, desk.memory)
-        wanted = find(view, Material, of).code if of else None
+    with at_desk() as desk, reckoned(desk, on_day(desk)) as reckoning:
+        wanted = find(reckoning.view, Material, of).code if of else None
         found = [
             item
             for item in reckoning.units.values()
@@ -280,19 +276,16 @@ def unit_show(code: str) -> None:
     from stockroom.cli.shapes import unit_lines, unit_value
     from stockroom.core.model import Unit
     from stockroom.desk import counting
-    from stockroom.desk.checking import instant_of
     from stockroom.desk.lookup import find
-    from stockroom.desk.reckoning import Reckoning, ages
+    from stockroom.desk.reckoning import ages, reckoned
 
-    with at_desk() as desk, desk.reading() as view:
-        found = find(view, Unit, code)
-        on = on_day(desk)
-        reckoning = Reckoning(view, instant_of(desk, on), desk.zone, desk.memory)
+    with at_desk() as desk, reckoned(desk, on_day(desk)) as reckoning:
+        found = find(reckoning.view, Unit, code)
         usable = None
         if ages(reckoning.material_of(found)) and found.state == "in stock":
             usable = reckoning.usable_by(found)
         trail = counting.trail(desk, 100, of=found.code)
-        day = on or desk.today()
+        day = on_day(desk) or desk.today()
         value = unit_value(reckoning, found, usable, trail)
         answer(
             "stockroom.unit/1",

@@ -6,6 +6,7 @@ from typing import Any
 
 from stockroom.core.books.chain import Act
 from stockroom.core.books.draft import Changes, Touch
+from stockroom.core.facts import ROOM_TEMP
 from stockroom.core.freshness.ahead import KnownBy
 from stockroom.core.freshness.usable_by import UsableBy
 from stockroom.core.model import (
@@ -47,7 +48,7 @@ _AHEAD_WORDS: dict[KnownBy, str] = {
     "set-point": "at its set-point",
     "last year": "as it was there in the last twelve months, season by season",
     "of late": "as it was there in the last days logged",
-    "usual room": "at a usual room's 21 °C, since nothing is known of the place",
+    "usual room": f"at a usual room's {ROOM_TEMP.value:g} °C, since nothing is known of the place",
 }
 
 
@@ -60,7 +61,7 @@ def lasting_text(seconds: float) -> str:
     return f"{seconds / 60:.0f} min" if seconds < 5_400 else f"{seconds / 3600:.0f} h"
 
 
-def range_text(usable: UsableBy, place: str, put_by: bool) -> list[str]:
+def range_text(usable: UsableBy, place: str) -> list[str]:
     """Return what a usable-by day takes for granted, and what widens its range, widest first.
 
     Parameters
@@ -68,15 +69,13 @@ def range_text(usable: UsableBy, place: str, put_by: bool) -> list[str]:
     usable : UsableBy
     place : str
         The name of the place where it stands.
-    put_by : bool
-        Whether it is put by for a print, so that days out are counted in.
     """
-    days_out = ", two days out for each print it is put by for" if put_by else ""
-    lines = [f"It is taken to stay in {place}, {_AHEAD_WORDS[usable.ahead]}{days_out}."]
+    out = ""
+    if usable.days_out:
+        out = f", but for {days_text(usable.days_out)} out of it, for prints it is put by for"
+    lines = [f"It is taken to stay in {place}, {_AHEAD_WORDS[usable.ahead]}{out}."]
     for spread in usable.spreads:
-        sides = (
-            (spread.earlier_days, "earlier"), (spread.later_days, "later")
-        )  # fmt: skip
+        sides = ((spread.earlier_days, "earlier"), (spread.later_days, "later"))
         told = " to ".join(f"{days_text(days)} {side}" for days, side in sides if days >= 0.5)
         if told:
             lines.append(f"{_CAUSE_WORDS[spread.cause]}: {told}")

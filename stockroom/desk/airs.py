@@ -7,36 +7,12 @@ import numpy as np
 from stockroom.core.climate.bodies import PlaceAir
 from stockroom.core.climate.course import PlaceClimate, believed
 from stockroom.core.climate.excursions import guessed
-from stockroom.core.climate.readings import (
-    Readings,
-    beneath,
-    merge,
-    usable,
-    usual_steps,
-    window,
-)
+from stockroom.core.climate.readings import Readings, beneath, merge, usable, usual_steps, window
 from stockroom.core.climate.spectrum import Spectrum
 from stockroom.core.climate.sums import Track
-from stockroom.core.facts import (
-    BRIDGE_LONGEST,
-    REWARM_LONGEST,
-    ROOM_TEMP,
-    SEASON_LOGGED,
-)
-from stockroom.core.freshness.ahead import (
-    SEASONS,
-    YEAR_S,
-    Ahead,
-    KnownBy,
-    seasonal,
-    steady,
-)
-from stockroom.core.model import (
-    Import,
-    Place,
-    Spell,
-    Stay,
-)
+from stockroom.core.facts import BRIDGE_LONGEST, REWARM_LONGEST, ROOM_TEMP, SEASON_LOGGED
+from stockroom.core.freshness.ahead import SEASONS, YEAR_S, Ahead, KnownBy, seasonal, steady
+from stockroom.core.model import Import, Place, Spell, Stay
 from stockroom.desk.memory import Logged, Memory, Records
 from stockroom.store.blocks import read_place
 from stockroom.store.view import StoreView
@@ -79,10 +55,6 @@ class Airs:
         """Return what loggers wrote of a place."""
         return self.in_mind(place).logged
 
-    def differing(self, place: str) -> int:
-        """Return at how many instants the logs of a place differ."""
-        return self.in_mind(place).differing
-
     def in_mind(self, place: str) -> Logged:
         """Return what is kept in mind of a place, made anew where that no longer holds."""
         if place in self._places:
@@ -92,7 +64,7 @@ class Airs:
         revision = (tuple(standing), tuple(spells), self.climate(place))
         kept = self.memory.places.get(place)
         if kept is None or kept.revision != revision:
-            logged, differing = read_place(self.view.connection, place)
+            logged, _ = read_place(self.view.connection, place)
             guesses = [readings_of_spell(spell) for spell in spells if not covered(logged, spell)]
             good = usable(logged)
             kept = Logged(
@@ -100,7 +72,6 @@ class Airs:
                 number=self.memory.next_number(),
                 logged=logged,
                 readings=beneath(logged, merge(guesses)[0]) if guesses else logged,
-                differing=differing,
                 steps=usual_steps(good),
                 last_s=float(good.t_s[-1]) if len(good) else -math.inf,
             )
@@ -150,30 +121,24 @@ class Airs:
         )
 
     def temp_ahead_c(self, place: str) -> float:
-        """Return a place's likely temperature ahead: set-point, else as of late, else room."""
-        climate = self.climate(place)
-        if climate.set_point_c is not None:
-            return climate.set_point_c
-        log = usable(self.readings(place))
+        """Return a place's likely temperature ahead, °C: set-point, else as of late, else room."""
+        return self._temp_ahead(place)[0]
+
+    def _temp_ahead(self, place: str) -> tuple[float, KnownBy]:
+        set_point_c = self.climate(place).set_point_c
+        if set_point_c is not None:
+            return set_point_c, "set-point"
+        log = window(usable(self.readings(place)), -math.inf, self.now_s)
         if not len(log):
-            return ROOM_TEMP.value
-        last_s = min(int(log.t_s[-1]), self.now_s)
-        late = window(log, last_s - RECENT_S, last_s)
-        if not len(late):
-            return ROOM_TEMP.value
-        return float(np.mean(late.temp_c))
+            return ROOM_TEMP.value, "usual room"
+        last_s = float(log.t_s[-1])
+        return float(np.mean(window(log, last_s - RECENT_S, last_s).temp_c)), "of late"
 
     def ahead(self, place: str) -> Ahead:
         """Return what is ahead of a unit that stays at a place."""
         if place not in self._ahead:
-            self._ahead[place] = self._season(place) or self._steady(place)
+            self._ahead[place] = self._season(place) or steady(*self._temp_ahead(place))
         return self._ahead[place]
-
-    def _steady(self, place: str) -> Ahead:
-        known_by: KnownBy = "set-point"
-        if self.climate(place).set_point_c is None:
-            known_by = "of late" if len(usable(self.readings(place))) else "usual room"
-        return steady(self.temp_ahead_c(place), known_by)
 
     def _season(self, place: str) -> Ahead | None:
         """A place's own last year, where it was logged throughout."""

@@ -18,7 +18,7 @@ from stockroom.core.verdict import (
 )
 from stockroom.core.yields import MountYield, PrintYield
 from stockroom.desk.lookup import find
-from stockroom.desk.reckoning import Reckoning
+from stockroom.desk.reckoning import Reckoning, reckoned
 from stockroom.desk.session import Bench, Desk, Done
 from stockroom.errors import BadValueError
 from stockroom.text import safe
@@ -84,11 +84,10 @@ def ok(
     BadValueError
         Where the print is not told.
     """
-    with desk.reading() as view:
-        reckoning = Reckoning(view, instant_of(desk, today), desk.zone, desk.memory)
+    with reckoned(desk, today) as reckoning:
         on = today or desk.today()
-        found_unit = find(view, Unit, unit) if unit else None
-        booked = find(view, Job, job) if job else None
+        found_unit = find(reckoning.view, Unit, unit) if unit else None
+        booked = find(reckoning.view, Job, job) if job else None
         paper = _paper(reckoning, material, booked, found_unit)
         must_be_printed_on(paper)
         if day is not None and day < on:
@@ -373,13 +372,6 @@ def judge_strip(
     return desk.act(
         "strip", {"unit": unit, "result": result}, build, happened_s=happened_s, key=key
     )
-
-
-def instant_of(desk: Desk, today: date | None) -> int:
-    """Return the instant to reason at: now, or noon of another day in the workshop's zone."""
-    if today is None or today == desk.today():
-        return desk.now_s()
-    return clock.start_of_day_s(today, desk.zone) + 12 * 3600
 
 
 def _paper(reckoning: Reckoning, said: str | None, job: Job | None, unit: Unit | None) -> Material:

@@ -9,9 +9,9 @@ from stockroom.core.facts import ACTIVATION_ENERGY, OUT_BEFORE, SHORT_DATED
 from stockroom.core.freshness.usable_by import UsableBy
 from stockroom.core.model import Job, Material, Order, Place, Unit
 from stockroom.core.verdict import is_cold, length_lacking_dmm, rules_of
-from stockroom.desk.checking import Answers, bookings, instant_of, yields
+from stockroom.desk.checking import Answers, bookings, yields
 from stockroom.desk.ordering import Reorder, order_list, orders_coming
-from stockroom.desk.reckoning import Reckoning, ages
+from stockroom.desk.reckoning import Reckoning, ages, reckoned
 from stockroom.desk.session import Desk
 from stockroom.desk.spells import WarmSpell, warm_spells
 from stockroom.units import SECONDS_PER_DAY
@@ -116,8 +116,7 @@ def today(desk: Desk, on: date | None = None) -> Today:
     on : date, optional
         Reason as if it were this day; nothing is back-dated by it.
     """
-    with desk.reading() as view:
-        reckoning = Reckoning(view, instant_of(desk, on), desk.zone, desk.memory)
+    with reckoned(desk, on) as reckoning:
         return reckon_today(reckoning, on or desk.today())
 
 

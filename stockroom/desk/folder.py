@@ -3,6 +3,7 @@
 import os
 from dataclasses import dataclass, field
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from stockroom.core.model import Place
 from stockroom.desk.lookup import everything, find
@@ -10,6 +11,9 @@ from stockroom.desk.readings import TakenIn, take_in_readings, was_taken_in
 from stockroom.desk.session import Desk
 from stockroom.errors import ImportProblem, InputError, RefusedError, UnknownCodeError
 from stockroom.text import nearest, safe
+
+if TYPE_CHECKING:
+    from stockroom.intake.log_columns import Unit
 
 SETTLED_AFTER_S = 10
 """A file changed less than this long ago may still be written, s (our choice)."""
@@ -59,6 +63,7 @@ class _Run:
     root: Path
     day_first: bool | None
     zone: str | None
+    unit: "Unit | None"
     found: FolderRun
 
     def shown(self, path: Path) -> str:
@@ -78,6 +83,7 @@ def take_in_folder(
     place: str | None = None,
     day_first: bool | None = None,
     zone: str | None = None,
+    unit: "Unit | None" = None,
 ) -> FolderRun:
     """Take in what is new in a folder of logger files, in order of name, each as one act.
 
@@ -93,7 +99,7 @@ def take_in_folder(
     place : str or None
         Code or name of the place that all files in the folder are of; None where each folder
         within it is named as a place (code or whole name, in any case) and holds that one's files.
-    day_first, zone
+    day_first, zone, unit
         As in `take_in_readings`, for all files.
 
     Returns
@@ -107,7 +113,7 @@ def take_in_folder(
     StoreError
         On trouble with the store; files taken in before it stay.
     """
-    run = _Run(desk, folder.resolve(), day_first, zone, FolderRun())
+    run = _Run(desk, folder.resolve(), day_first, zone, unit, FolderRun())
     with desk.reading() as view:
         places = everything(view, Place)
         only = find(view, Place, place) if place is not None else None
@@ -155,7 +161,7 @@ def _file(run: _Run, path: Path, place: Place) -> None:
             return
         taken = take_in_readings(
             run.desk, place.code, data, path.name,
-            day_first=run.day_first, zone=run.zone, anew=False,
+            day_first=run.day_first, zone=run.zone, unit=run.unit, anew=False,
         )  # fmt: skip
     except (InputError, RefusedError) as error:
         run.refuse(path, error)

@@ -135,7 +135,6 @@ class Logged:
     logged: Readings
     steps: Steps
     last_s: float
-    differing: int
     season_of: object = None
     season: Ahead | None = None
     spells_of: object = None
@@ -152,8 +151,8 @@ class Memory:
     """Records, readings and ages kept from one answer to the next.
 
     Nothing here is a truth of its own: each item is kept with what it was made from, and made
-    anew when that has changed. A desk holds `lock` while it reads,
-    so that one thread at a time uses it.
+    anew when that has changed. A desk holds `lock` while it reads, so that
+    one thread at a time uses it.
     """
 
     lock: threading.RLock = field(default_factory=threading.RLock)

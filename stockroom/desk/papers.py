@@ -5,11 +5,10 @@ from datetime import date, timedelta
 
 from stockroom.core.model import Place, Unit
 from stockroom.core.wording import unit_size_text
-from stockroom.desk.checking import instant_of
 from stockroom.desk.day import LOOK_AHEAD_DAYS, reckon_today
 from stockroom.desk.lookup import find_any
 from stockroom.desk.ordering import Reorder
-from stockroom.desk.reckoning import Reckoning
+from stockroom.desk.reckoning import Reckoning, reckoned
 from stockroom.desk.session import Desk
 from stockroom.documents.labels import Label, labels_pdf, labels_text
 from stockroom.documents.lists import OrderLine, day_sheet_pdf, order_list_csv, order_list_text
@@ -28,10 +27,9 @@ def labels_of(desk: Desk, codes: Sequence[str]) -> list[Label]:
     UnknownCodeError
         Where nothing carries a code.
     """
-    with desk.reading() as view:
-        reckoning = Reckoning(view, desk.now_s(), desk.zone, desk.memory)
+    with reckoned(desk) as reckoning:
         records = (
-            [find_any(view, code) for code in codes]
+            [find_any(reckoning.view, code) for code in codes]
             if codes
             else [*reckoning.units.values(), *reckoning.places.values()]
         )
@@ -70,8 +68,7 @@ def label_text(desk: Desk, codes: Sequence[str]) -> str:
 
 def day_sheet(desk: Desk, on: date | None = None) -> bytes:
     """Return the day's sheet as PDF: every act to tick, with room for the time it happened."""
-    with desk.reading() as view:
-        reckoning = Reckoning(view, instant_of(desk, on), desk.zone, desk.memory)
+    with reckoned(desk, on) as reckoning:
         found = reckon_today(reckoning, on or desk.today())
     day = found.day
     groups: list[tuple[str, list[tuple[str, str]]]] = [

@@ -15,12 +15,11 @@ from stockroom.core.facts import (
 from stockroom.core.freshness.usable_by import UsableBy
 from stockroom.core.model import Job, Lot, Material, Order, Place, Strip, Unit
 from stockroom.core.verdict import Verdict
-from stockroom.desk.checking import instant_of
 from stockroom.desk.counting import TrailLine, trail
 from stockroom.desk.day import PrintLine, booked_prints
 from stockroom.desk.lookup import everything, find
 from stockroom.desk.ordering import Reorder, order_list, orders_coming, stock_of
-from stockroom.desk.reckoning import Reckoning, ages
+from stockroom.desk.reckoning import Reckoning, ages, reckoned
 from stockroom.desk.session import Desk
 
 
@@ -49,8 +48,7 @@ class ShelfLine:
 
 def shelf(desk: Desk, on: date | None = None) -> list[ShelfLine]:
     """Return the units in stock, by material, then the one that runs out first."""
-    with desk.reading() as view:
-        reckoning = Reckoning(view, instant_of(desk, on), desk.zone, desk.memory)
+    with reckoned(desk, on) as reckoning:
         reckoning.prepare()
         lines = [shelf_line(reckoning, unit) for unit in reckoning.units.values()]
     families = ("paper", "film", "sheet", "board", "profile", "goods")
@@ -128,9 +126,8 @@ def one_unit(desk: Desk, said: str, on: date | None = None) -> UnitPicture:
         Where there is none.
     """
     day = on or desk.today()
-    with desk.reading() as view:
-        reckoning = Reckoning(view, instant_of(desk, on), desk.zone, desk.memory)
-        unit = find(view, Unit, said)
+    with reckoned(desk, on) as reckoning:
+        unit = find(reckoning.view, Unit, said)
         line = shelf_line(reckoning, unit)
         life = life_of(reckoning, unit, line.usable) if line.usable else None
         prints = tuple(
@@ -171,9 +168,8 @@ def one_print(desk: Desk, said: str, on: date | None = None) -> PrintLine | Job:
         Where there is none.
     """
     day = on or desk.today()
-    with desk.reading() as view:
-        job = find(view, Job, said)
-        reckoning = Reckoning(view, instant_of(desk, on), desk.zone, desk.memory)
+    with reckoned(desk, on) as reckoning:
+        job = find(reckoning.view, Job, said)
         for line in booked_prints(reckoning, day):
             if line.job.code == job.code:
                 return line
@@ -197,8 +193,7 @@ def order_desk(desk: Desk, on: date | None = None) -> OrderDesk:
     `watched` are all materials, each with how many whole units can be used and are on hold.
     """
     day = on or desk.today()
-    with desk.reading() as view:
-        reckoning = Reckoning(view, instant_of(desk, on), desk.zone, desk.memory)
+    with reckoned(desk, on) as reckoning:
         watched = tuple(
             (material, *stock_of(reckoning, material)) for material in reckoning.materials.values()
         )

@@ -18,11 +18,10 @@ from stockroom.core.climate.windows import (
 )
 from stockroom.core.facts import ACTIVATION_ENERGY, DOOR_BEFORE, DOOR_LONGEST, MKT_ENERGY
 from stockroom.core.model import Import, Place
-from stockroom.desk.checking import instant_of
 from stockroom.desk.day import AtRisk, booked_prints, spells_at_risk
-from stockroom.desk.lookup import everything, find
+from stockroom.desk.lookup import find
 from stockroom.desk.pictures import ShelfLine, shelf_line
-from stockroom.desk.reckoning import Reckoning
+from stockroom.desk.reckoning import Reckoning, reckoned
 from stockroom.desk.session import Desk
 from stockroom.errors import BadValueError
 
@@ -45,8 +44,7 @@ class PlaceLine:
 
 def places(desk: Desk) -> list[PlaceLine]:
     """Return all places, those with limits first."""
-    with desk.reading() as view:
-        reckoning = Reckoning(view, desk.now_s(), desk.zone, desk.memory)
+    with reckoned(desk) as reckoning:
         lines = [_place_line(reckoning, place) for place in reckoning.places.values()]
     return sorted(lines, key=lambda line: (line.place.high_centi_c is None, line.place.code))
 
@@ -174,9 +172,8 @@ def one_place(
         Where there is none.
     """
     day = on or desk.today()
-    with desk.reading() as view:
-        reckoning = Reckoning(view, instant_of(desk, on), desk.zone, desk.memory)
-        place = find(view, Place, said)
+    with reckoned(desk, on) as reckoning:
+        place = find(reckoning.view, Place, said)
         log = usable(reckoning.airs.readings(place.code))
         prints = booked_prints(reckoning, day)
         standing = [unit for unit in reckoning.units.values() if unit.place == place.code]
@@ -197,7 +194,7 @@ def one_place(
             spells=spells,
             imports=tuple(
                 item
-                for item in everything(view, Import)
+                for item in reckoning.records.all(Import)
                 if item.place == place.code and not item.withdrawn
             ),
             now_s=reckoning.now_s,
@@ -249,10 +246,10 @@ def place_means(
     BadValueError
         Where the days are in the wrong order or still to come.
     """
-    with desk.reading() as view:
-        now_s = instant_of(desk, on)
-        place = find(view, Place, said)
-        log = Reckoning(view, now_s, desk.zone, desk.memory).airs.readings(place.code)
+    with reckoned(desk, on) as reckoning:
+        now_s = reckoning.now_s
+        place = find(reckoning.view, Place, said)
+        log = reckoning.airs.readings(place.code)
     if from_day is None and to_day is None:
         windows = window_table(log, now_s, MKT_ENERGIES_J_MOL)
     else:

@@ -81,6 +81,14 @@ def file_moment(log: "LogFile", instant_s: int, zone: str) -> str:
     return f"{at:%a} {at.day} {at:%b %Y %H:%M} {safe(shown)}"
 
 
+def zone_text(log: "LogFile", told: bool) -> str:
+    """Return a file's zone and whence it is known; `told` whether a person gave it."""
+    known_by = log.zone_known_by
+    if known_by == "given" and not told:
+        known_by = "the workshop's"
+    return f"{safe(log.zone)} ({known_by})"
+
+
 _OFFSET = re.compile(r"UTC([+-])(\d\d):(\d\d)")
 """How a file's own offset is named."""
 
@@ -258,6 +266,16 @@ def _elsewhere(view: StoreView, place: str, sha256: str) -> tuple[str, ...]:
     }
     found = (view.get(Place, code) for code in sorted(codes))
     return tuple(item.name for item in found if item is not None)
+
+
+def taken_text(taken: TakenIn) -> list[str]:
+    """Return what is to be said of a file that was taken in: overlaps, doubts, a step too long."""
+    said = (
+        overlap_text(taken.overlap),
+        elsewhere_text(taken.elsewhere),
+        coarse_text(taken.usual_step_s),
+    )
+    return [text for text in said if text]
 
 
 def elsewhere_text(names: tuple[str, ...]) -> str:

@@ -1,9 +1,11 @@
 """Reckoning ages: each unit's stays joined with the readings of its places."""
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import replace
 from datetime import date
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -11,37 +13,44 @@ from stockroom import clock
 from stockroom.core.climate.bodies import lag_class_s
 from stockroom.core.climate.lag import time_constant_s
 from stockroom.core.climate.visits import Aged, Journey, Visit, age
-from stockroom.core.facts import (
-    ACTIVATION_ENERGY,
-    OUT_BEFORE,
-    PAPER_CALIPER,
-    SHEET_PACKAGE_TIME,
-)
-from stockroom.core.freshness.ahead import (
-    Ahead,
-    with_outings,
-)
+from stockroom.core.facts import ACTIVATION_ENERGY, OUT_BEFORE, PAPER_CALIPER, SHEET_PACKAGE_TIME
+from stockroom.core.freshness.ahead import Ahead, with_outings
 from stockroom.core.freshness.label import LabelLife, label_life
 from stockroom.core.freshness.usable_by import Life, UsableBy, life_of, told
 from stockroom.core.freshness.ways import Ways, ways_of
-from stockroom.core.model import (
-    Job,
-    Lot,
-    Material,
-    Place,
-    PutBy,
-    Stay,
-    Strip,
-    Unit,
-)
+from stockroom.core.model import Job, Lot, Material, Place, PutBy, Stay, Strip, Unit
 from stockroom.core.verdict import is_cold
 from stockroom.desk.airs import Airs
 from stockroom.desk.memory import Memory, Reckoned, Stood
 from stockroom.store.view import StoreView
 from stockroom.units import SECONDS_PER_DAY
 
+if TYPE_CHECKING:
+    from stockroom.desk.session import Desk
+
 AGED_EVERY_S = 3_600
-"""Ages are reckoned as of the last full hour, s (our choice: a tenth of a day's twentieth)."""
+"""Ages are reckoned as of the last full hour, s (our choice: answers are told in days)."""
+
+
+def instant_of(desk: "Desk", on: date | None) -> int:
+    """Return the instant to reason at: now, or noon of another day in the workshop's zone."""
+    if on is None or on == desk.today():
+        return desk.now_s()
+    return clock.start_of_day_s(on, desk.zone) + 12 * 3600
+
+
+@contextmanager
+def reckoned(desk: "Desk", on: date | None = None) -> Iterator["Reckoning"]:
+    """Open one state of a desk's books, reckoned as of now or of another day, with its memory.
+
+    Parameters
+    ----------
+    desk : Desk
+    on : date, optional
+        Reason as if it were this day.
+    """
+    with desk.reading() as view:
+        yield Reckoning(view, instant_of(desk, on), desk.zone, desk.memory)
 
 
 class Reckoning:
@@ -246,9 +255,7 @@ class Reckoning:
         if kept.usable is None or kept.usable_of is not life:
             label = self.label_of(unit)
             ways = self._ways(unit, label)
-            kept.usable = told(
-                label, ways, life, self.aged_s, self.zone, self.airs.ahead(unit.place).known_by
-            )
+            kept.usable = told(label, ways, life, self.aged_s, self.zone, self.ahead_of(unit))
             kept.usable_of = life
         return kept.usable
 

@@ -84,6 +84,7 @@ def test_a_folder_of_one_place_as_json(
         "path": "b.csv", "place": studio.room, "readings": 2 * PER_DAY + 1,
         "from_s": START_S, "to_s": START_S + 2 * 86_400,
         "known": 0, "differing": 0, "largest_difference_c": 0.0,
+        "elsewhere": [], "median_step_s": 900.0,
     }  # fmt: skip
 
 
@@ -140,3 +141,25 @@ def test_a_look_at_a_fine_log_has_no_hint(
     assert "too coarse" not in told
     assert "Gaps: none" in told
     assert "Flags: none" in told
+
+
+def test_a_folder_tells_doubts_and_takes_a_unit(
+    at: At, studio: Studio, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """An hourly log without a unit: refused with a word, then taken in as it is told."""
+    hourly = tmp_path / "loggers"
+    hourly.mkdir()
+    rows = (
+        f"2026-02-{day:02d} {hour:02d}:00,68.{hour % 3}" for day in (1, 2) for hour in range(24)
+    )
+    (hourly / "a.csv").write_text("\n".join(["time,temp", *rows]))
+    os.utime(hourly / "a.csv", (0, 0))
+    words = ("readings", "take-in", str(hourly), "--place", "Mounting room")
+    assert at(*words) == 2
+    assert "--fahrenheit" in capsys.readouterr().err
+    assert at(*words, "--fahrenheit") == 0
+    out = capsys.readouterr().out
+    assert "48 readings" in out
+    assert "every 60 min is too coarse" in " ".join(out.split())
+    assert at("readings", "look", str(hourly / "a.csv"), "--fahrenheit") == 0
+    assert "(the workshop's)" in capsys.readouterr().out

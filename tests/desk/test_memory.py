@@ -9,21 +9,23 @@ from support.deeds import DEEDS, Doer, Seeded
 from support.logs import log
 from support.studio import DAY_S, MONDAY_S, Clock, furnish
 
+from stockroom.clock import local_date
 from stockroom.core.climate.course import PlaceClimate, believed
 from stockroom.core.climate.windows import gaps
 from stockroom.core.model import Place, Unit
+from stockroom.core.wording import range_text
 from stockroom.desk import counting, defining, handling, making, readings, receiving, spells
 from stockroom.desk.day import reckon_today
 from stockroom.desk.lookup import everything, in_stock
 from stockroom.desk.memory import Memory
 from stockroom.desk.receiving import Delivery
-from stockroom.desk.reckoning import Reckoning, ages
+from stockroom.desk.reckoning import Reckoning, ages, reckoned
 
 
 def answers(view, now_s, memory):
     """All that a desk answers: today, each unit's life, each spell's cost."""
     reckoning = Reckoning(view, now_s, "UTC", memory)
-    day = reckon_today(reckoning, timedelta(0) + _date(now_s))
+    day = reckon_today(reckoning, local_date(now_s, "UTC"))
     lives = {}
     for unit in reckoning.units.values():
         if ages(reckoning.material_of(unit)):
@@ -47,12 +49,6 @@ def answers(view, now_s, memory):
         day.reorder, day.arrivals, day.units_in_stock,
     ]  # fmt: skip
     return lives, found, prints, rest
-
-
-def _date(now_s):
-    from stockroom.clock import local_date
-
-    return local_date(now_s, "UTC")
 
 
 def same(desk, now_s):
@@ -267,3 +263,23 @@ def test_two_loggers_in_turn_need_not_tick_alike(desk, now):
             usual=reckoning.airs.in_mind(code).steps,
         )  # fmt: skip
         assert not course.filled.any()
+
+
+def test_days_out_are_told_only_where_they_are_counted(desk, now):
+    """A roll put by for a print tells its days out of the cold; once out of it, there are none."""
+    studio = furnish(desk)
+    job = making.book(
+        desk, "Salt flats", 15_000, 10_000, desk.today() + timedelta(days=9), studio.paper
+    )
+    code = next(t.key for t in job.changes.touches if t.kind == "job")
+    making.put_by(desk, studio.roll, code, 20_000)
+    now.on(1)
+    with reckoned(desk) as reckoning:
+        put_by = reckoning.usable_by(reckoning.units[studio.roll])
+        other = reckoning.usable_by(reckoning.units[studio.second_roll])
+    assert (put_by.days_out, other.days_out) == (2.0, 0.0)
+    assert other.likely > put_by.likely
+    assert "but for 2 days out of it, for prints" in range_text(put_by, "Cold store")[0]
+    handling.move(desk, [studio.roll], "Mounting room")
+    with reckoned(desk) as reckoning:
+        assert reckoning.usable_by(reckoning.units[studio.roll]).days_out == 0

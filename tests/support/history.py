@@ -143,5 +143,6 @@ def usable_by(
             visits.append(Visit(str(number), lag_class_s(tau_s), stay.from_s, stay.to_s))
     (aged,) = age([Journey(ways.fresh(label, stays[0].from_s if stays else now_s), visits,
                            ways.rules, ways.budgets(label))], airs)  # fmt: skip
-    life = life_of(aged, ways, label, steady(temp_ahead_c), now_s)
-    return told(label, ways, life, now_s, zone)
+    ahead = steady(temp_ahead_c)
+    life = life_of(aged, ways, label, ahead, now_s)
+    return told(label, ways, life, now_s, zone, ahead)

@@ -73,7 +73,7 @@ class FormScreen(Framed):
         start = self.form.start
         draft = self.stockroom.drafts.get(self.form.name)
         if draft:
-            self.stockroom.tell("Here is what you had typed before.", "dim")
+            self.stockroom.hint("Here is what you had typed before.", "dim")
         self.query_one(f"#at-{start}" if start else "#press", Widget).focus()
         self._say()
         self.call_after_refresh(self.stockroom.opened)

@@ -101,7 +101,7 @@ class Framed(Screen[Any]):
             right = f"{right}  demo".strip()
         left = pad(self.heading(), max(0, width - len(right) - 1))
         self.query_one("#bar", Static).update(Content.styled(left, "bold").append(f" {right}"))
-        text, role = app.status
+        text, role = app.said()
         if app.scan:
             text, role = f"Scanned so far: {app.scan}  (Enter opens it, Esc forgets it)", ""
         elif app.busy and not text:
@@ -319,7 +319,7 @@ class Leaf(Framed):
         """Do to the thing under the cursor what a letter stands for."""
         row = self.subject()
         if row is None or not row.unit:
-            self.stockroom.tell("There is no roll, sheet or pack on this line.", "ask")
+            self.stockroom.hint("There is no roll, sheet or pack on this line.", "ask")
             return
         if name in ("open", "rebag"):
             self._at_once(name, row.unit)

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 from stockroom.core.model import Material, Order
 from stockroom.desk import ordering
 from stockroom.desk.lookup import find
-from stockroom.desk.reckoning import Reckoning
+from stockroom.desk.reckoning import reckoned
 from stockroom.errors import BadValueError
 from stockroom.text import safe
 from stockroom.times import day_of
@@ -22,9 +22,8 @@ if TYPE_CHECKING:
 
 def order_form(desk: "Desk", target: "Target") -> Form:
     """Mark a material as ordered; the quantity stands there already."""
-    with desk.reading() as view:
-        material = find(view, Material, target.about)
-        reckoning = Reckoning(view, desk.now_s(), desk.zone, desk.memory)
+    with reckoned(desk) as reckoning:
+        material = find(reckoning.view, Material, target.about)
         have, held = ordering.stock_of(reckoning, material)
     today = desk.today()
     quantity = target.more[0] if target.more else str(material.order_multiple)

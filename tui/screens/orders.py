@@ -50,4 +50,4 @@ class OrdersScreen(Leaf):
         elif name == "cancel" and row is not None and row.order:
             self.stockroom.open(Target("cancel", row.order))
         else:
-            self.stockroom.tell("That does nothing on this line.", "ask")
+            self.stockroom.hint("That does nothing on this line.", "ask")

@@ -78,9 +78,9 @@ class PlaceScreen(Leaf):
         """Earlier or later by one span, as far as there is a log."""
         found = self.data
         if by < 0 and not self.back:
-            self.stockroom.tell("What is later is still to come.")
+            self.stockroom.hint("What is later is still to come.")
         elif by > 0 and found is not None and not found.reaches_before:
-            self.stockroom.tell("There are no earlier readings.")
+            self.stockroom.hint("There are no earlier readings.")
         else:
             self._turn(self.span, max(0, self.back + by))
 
@@ -97,13 +97,13 @@ class PlaceScreen(Leaf):
                 days_back = self.back * SPAN_DAYS[self.span]
                 self._turn(SPANS[at], days_back // SPAN_DAYS[SPANS[at]])
             else:
-                self.stockroom.tell(f"A {self.span} is the {name[:-2]}est span.")
+                self.stockroom.hint(f"A {self.span} is the {name[:-2]}est span.")
         elif name == "withdraw":
             row = self.subject()
             if row is not None and row.target is not None and row.target.screen == "withdraw":
                 self.stockroom.open(row.target)
             else:
-                self.stockroom.tell("There is no logger file on this line.", "ask")
+                self.stockroom.hint("There is no logger file on this line.", "ask")
         else:
             super().action_act(name)
 
@@ -121,6 +121,7 @@ class PlaceScreen(Leaf):
     def _turn(self, span: "Span", back: int) -> None:
         """Show another span of what was read, made ready aside."""
         self.span, self.back = span, back
+        self.stockroom.hint("")
         found = self.data
         if found is None:
             self.reload()

@@ -105,7 +105,7 @@ class ReadingsScreen(FormScreen):
             self.sending = False
             self._looked = values
             self._call_it("Store it")
-            app.tell("Nothing is stored yet; Enter stores it.")
+            app.hint("Nothing is stored yet; Enter stores it.")
             self.query_one("#look", Lines).show(rows, top=True)
             self.query_one("#press", Press).focus()
 
@@ -127,7 +127,7 @@ class ReadingsScreen(FormScreen):
         rows += [note(*wrapped(str(item), 74, first="· ", rest="  ")) for item in problems[:20]]
         self.query_one("#look", Lines).show(rows, top=True)
         self.query_one("#at-order" if asks else "#at-path", Widget).focus()
-        self.stockroom.tell(error.what, "bad")
+        self.stockroom.hint(error.what, "bad")
 
     def _store(self, values: dict[str, str]) -> None:
         app = self.stockroom

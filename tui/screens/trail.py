@@ -67,7 +67,7 @@ class TrailScreen(Leaf):
                 if code:
                     self.stockroom.open(Target("unit", code))
                 else:
-                    self.stockroom.tell("This act was about no single unit.")
+                    self.stockroom.hint("This act was about no single unit.")
 
     def action_undo_here(self) -> None:
         """Take back the act under the cursor."""

@@ -6,8 +6,9 @@ from typing import NamedTuple
 
 import numpy as np
 
-from stockroom.core.climate.course import Course, Floats, Gaps, PlaceClimate, believed
-from stockroom.core.climate.readings import Readings, Usual
+from stockroom.core.climate.course import GRID_S, Course, Floats, Gaps, PlaceClimate, believed
+from stockroom.core.climate.lag import FORGOTTEN
+from stockroom.core.climate.readings import Readings, Usual, step_s
 from stockroom.core.climate.sums import Sums, Track
 from stockroom.core.facts import SENSOR_SPREAD, Fact
 
@@ -47,10 +48,13 @@ def lag_class_s(tau_s: float) -> float:
     return float(LEAST_LAG_S * LAG_STEP.value**steps)
 
 
-def step_of(tau_s: float) -> float:
-    """Return the step in which a body of a time constant (s, above zero) is followed, s."""
+def step_of(tau_s: float, log_step_s: float = 0.0) -> float:
+    """Return the step in which a body of a time constant (s, above zero) is followed, s.
+
+    Not finer than its air was logged (s), up to the step in which curves are drawn.
+    """
     doublings = max(0, math.floor(math.log2(tau_s / STEPS_A_LAG / FINEST_S)))
-    return float(FINEST_S * 2**doublings)
+    return max(float(FINEST_S * 2**doublings), min(log_step_s, float(GRID_S)))
 
 
 class PlaceAir:
@@ -84,6 +88,7 @@ class PlaceAir:
         self.readings, self.climate = readings, climate
         self.from_s, self.to_s = float(from_s), float(to_s)
         self.usual = usual
+        self._log_step_s = step_s(readings)
         self._tracks: dict[tuple[Kind, float], Track] = {}
         self._air: tuple[Kind, Track] | None = None
         self._sums: OrderedDict[tuple[Kind, float, float, float], Sums] = OrderedDict()
@@ -130,20 +135,22 @@ class PlaceAir:
         )  # fmt: skip
 
     def _followed(self, kind: Kind, tau_s: float) -> Track:
-        if kind.offset_k and abs(kind.offset_k) != SENSOR_SPREAD.value:
-            return Track(followed(self.track(kind).course, tau_s))
-        if kind.offset_k < 0:  # bodies are linear in their air: the other side is a mirror
+        if kind.offset_k == -SENSOR_SPREAD.value:
+            # bodies are linear in their air: the other side is a mirror
             middle, upper = (self.track(Kind(kind.gaps, at), tau_s).course
                              for at in (0.0, -kind.offset_k))  # fmt: skip
             return Track(_on_knots(middle, 2 * _knot_temps(middle) - _knot_temps(upper)))
-        return Track(followed(self.track(kind).course, tau_s))
+        if kind.gaps == "best" and self.climate.set_point_c is not None:
+            # at its best a gap is at the set-point, as it is likely
+            return self.track(kind._replace(gaps="likely"), tau_s)
+        return Track(followed(self.track(kind).course, tau_s, step_of(tau_s, self._log_step_s)))
 
 
-def followed(air: Course, tau_s: float) -> Course:
+def followed(air: Course, tau_s: float, step_s: float) -> Course:
     """Return the temperature inside a body that stood in this air throughout.
 
-    A first-order body, solved exactly over each piece of the air, then read in steps of
-    `step_of` its time constant. It starts at the temperature of its air.
+    A first-order body, solved exactly over each piece of the air, then read in even steps. It
+    starts at the temperature of its air.
 
     Parameters
     ----------
@@ -151,15 +158,19 @@ def followed(air: Course, tau_s: float) -> Course:
         At least one piece.
     tau_s : float
         Time constant, s, above zero.
+    step_s : float
+        The step in which it is read, s.
 
     Returns
     -------
     Course
-        Even steps; a step counts as filled where most of it is.
+        Even steps; a step counts as filled where most of it is. Where nothing was logged and one
+        temperature is believed throughout, it is that of the air.
     """
+    if len(air) == 1 and air.filled[0] and air.from_c[0] == air.to_c[0]:
+        return air
     begin_s = float(air.start_s[0])
     end_s = float(air.start_s[-1] + air.length_s[-1])
-    step_s = step_of(tau_s)
     grid_s = np.append(np.arange(begin_s, end_s - step_s / 1000, step_s), end_s)
     cut = _cut_at(air, grid_s)
     x = cut.length_s / tau_s
@@ -170,13 +181,12 @@ def followed(air: Course, tau_s: float) -> Course:
     cell_end = np.append(cell[1:], len(cut)) - 1
     lasts = np.repeat(upto[cell_end], np.diff(np.append(cell, len(cut))))
     d = np.add.reduceat(gain * np.exp(upto - lasts), cell)
-    keep = np.exp(-np.diff(grid_s) / tau_s)
-    reach = 1
-    while reach < len(d) and keep.max() > 1e-18:  # chains of straight maps, composed in pairs
-        d[reach:] += keep[reach:] * d[:-reach]
-        keep[reach:] *= keep[:-reach]
-        keep[:reach] = 0.0
-        reach *= 2
+    even, keep, reach = d[:-1], math.exp(-step_s / tau_s), 1
+    while reach < len(even) and keep > FORGOTTEN:  # chains of straight maps, composed in pairs
+        even[reach:] += keep * even[:-reach]
+        keep, reach = keep * keep, 2 * reach
+    if len(even):
+        d[-1] += math.exp(-(end_s - grid_s[-2]) / tau_s) * even[-1]
     temp_c = np.concatenate(([air.from_c[0]], cut.to_c[cell_end] + d))
     filled_s = np.add.reduceat(np.where(cut.filled, cut.length_s, 0.0), cell)
     length_s = np.diff(grid_s)

@@ -21,7 +21,7 @@ SETTLED = 12.0
 LONGEST_LAG_S = 86_400.0
 """No roll lags by more than a day, s (our choice: a full 100 m roll lags by some six hours)."""
 
-_FORGOTTEN = 1e-18
+FORGOTTEN = 1e-18
 """A share of an earlier difference too small to change a float64 temperature."""
 
 
@@ -164,7 +164,7 @@ def _follow(x: Floats, from_c: Floats, to_c: Floats, difference_k: float) -> Flo
     d = e * jump + (to_c - from_c) * np.expm1(-x) / x
     e[:1] = 0.0  # nothing lies before the start: the products there need not fade first
     reach = 1
-    while reach < len(d) and e.max() > _FORGOTTEN:
+    while reach < len(d) and e.max() > FORGOTTEN:
         d[reach:] += e[reach:] * d[:-reach]
         e[reach:] *= e[:-reach]
         reach *= 2

@@ -37,12 +37,15 @@ class Ahead:
         What it was made of: two with the same key say the same.
     known_by : KnownBy
         What it is taken from.
+    days_out : float
+        How many days of it are spent out of the place.
     """
 
     from_s: tuple[float, ...]
     rates: Callable[[Rule], Floats]
     key: Hashable
     known_by: KnownBy = "set-point"
+    days_out: float = 0.0
     _used: dict[Rule, tuple[list[float], list[float]]] = field(default_factory=dict)
 
     def runs_out_s(self, left_days: float, rule: Rule, now_s: float) -> float:
@@ -131,4 +134,5 @@ def with_outings(ahead: Ahead, outings: Sequence[tuple[float, float]]) -> Ahead:
         warm = rate(ROOM_TEMP.value, rule.label_temp_c, rule.energy_j_mol)
         return np.where(out, warm, ahead.rates(rule)[base])
 
-    return Ahead(tuple(knots), rates, (ahead.key, tuple(outings)), ahead.known_by)
+    days_out = sum(end - begin for begin, end in outings) / SECONDS_PER_DAY
+    return Ahead(tuple(knots), rates, (ahead.key, tuple(outings)), ahead.known_by, days_out)

@@ -47,6 +47,8 @@ class UsableBy:
         The likely day for each way to read the label's temperature.
     ahead : KnownBy
         What the temperature ahead of it is taken from.
+    days_out : float
+        Days out of its place that are counted in.
     """
 
     likely: date
@@ -60,7 +62,8 @@ class UsableBy:
     filled_life: float
     spreads: tuple[Spread, ...]
     by_reading: tuple[tuple[LabelReading, date], ...]
-    ahead: KnownBy = "set-point"
+    ahead: KnownBy
+    days_out: float
 
     @property
     def unproven(self) -> bool:
@@ -116,7 +119,7 @@ def told(
     life: Life,
     now_s: float,
     zone: str,
-    ahead: KnownBy = "set-point",
+    ahead: Ahead,
 ) -> UsableBy:
     """Return the usable-by day from the lives of all ways.
 
@@ -150,7 +153,8 @@ def told(
             (reading, _day(min(life.ends_s[column], horizon_s), zone))
             for reading, column in zip(label.readings, ways.readings, strict=True)
         ),
-        ahead=ahead,
+        ahead=ahead.known_by,
+        days_out=ahead.days_out,
     )
 
 
