@@ -6,10 +6,10 @@ from typing import TYPE_CHECKING
 from rich.cells import cell_len
 
 from stockroom.clock import local_date
+from stockroom.core.act_wording import act_text
 from stockroom.core.wording import (
     ANSWERS,
     MARKS,
-    act_text,
     lasting_text,
     sentence,
     unit_size_text,

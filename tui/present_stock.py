@@ -5,10 +5,10 @@ from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
 from stockroom.clock import local_date
+from stockroom.core.act_wording import act_brief
 from stockroom.core.sheets import lift_of
 from stockroom.core.wording import (
     CAUTION,
-    act_brief,
     lift_text,
     range_text,
     unit_size_text,

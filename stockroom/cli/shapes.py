@@ -5,12 +5,12 @@ from datetime import date
 from typing import Any
 
 from stockroom import clock
+from stockroom.core.act_wording import act_brief
 from stockroom.core.climate.windows import Window, Worst
 from stockroom.core.freshness.usable_by import UsableBy
 from stockroom.core.model import Unit
 from stockroom.core.sheets import lift_of
 from stockroom.core.wording import (
-    act_brief,
     answer_text,
     because,
     lasting_text,

@@ -1,10 +1,11 @@
 """What the books hold, as frozen records: materials, lots, units, places, stays, jobs, orders."""
 
-from collections.abc import Mapping
-from dataclasses import dataclass, fields
+from dataclasses import dataclass
 from datetime import date
-from functools import cache
-from typing import Any, ClassVar, Literal, Self, get_type_hints
+from typing import ClassVar, Literal
+
+from stockroom.core.condition import Fault, Patch, ProbeRun, Surface, WarmTime, WhiteWord, Winding
+from stockroom.core.record import Record
 
 Family = Literal["paper", "film", "sheet", "board", "profile", "goods"]
 Form = Literal["roll", "sheet", "length", "counted"]
@@ -33,6 +34,20 @@ PLACE_KINDS: tuple[PlaceKind, ...] = ("cold store", "room", "magazine", "rack")
 STRIP_RESULTS: tuple[StripResult, ...] = ("clean", "yellow", "unsure")
 JOB_STATES: tuple[JobState, ...] = ("booked", "done", "cancelled")
 ORDER_STATES: tuple[OrderState, ...] = ("sent", "arrived", "cancelled")
+GOODS_KINDS = (
+    "tape",
+    "adhesive",
+    "silicone",
+    "corner keys",
+    "hangers",
+    "corners",
+    "foam",
+    "crates",
+    "chemistry",
+    "other",
+)
+"""What a small good may be."""
+SHEET_PROCESSES = ("cast", "extruded")
 LOSS_CAUSES = (
     "fogged outer wraps",
     "dented core",
@@ -50,53 +65,23 @@ UNKNOWN = "unknown"
 """A batch number that nobody knows; two unknown ones are never taken for the same."""
 
 
-class Record:
-    """A frozen record of the books with a key, made plain for hashing, storing and undoing."""
-
-    kind: ClassVar[str]
-    key_field: ClassVar[str] = "code"
-
-    @property
-    def key(self) -> str:
-        """The record's own key, as text."""
-        return str(getattr(self, self.key_field))
-
-    def plain(self) -> dict[str, Any]:
-        """Return the fields as integers, text, booleans and None; dates as ISO text."""
-        return {
-            name: value.isoformat() if isinstance(value := getattr(self, name), date) else value
-            for name in field_names(type(self))  # type: ignore[arg-type]
-        }
-
-    @classmethod
-    def from_plain(cls, plain: Mapping[str, Any]) -> Self:
-        """Return the record of which `plain` was made."""
-        dates = _date_fields(cls)  # type: ignore[arg-type]
-        return cls(
-            **{
-                name: date.fromisoformat(value) if value is not None and name in dates else value
-                for name, value in plain.items()
-            }
-        )
-
-
-@cache
-def field_names(record: Any) -> tuple[str, ...]:
-    """Return the names of a record's fields in their order."""
-    return tuple(field.name for field in fields(record))
-
-
-@cache
-def _date_fields(record: Any) -> frozenset[str]:
-    hints = get_type_hints(record)
-    return frozenset(name for name, hint in hints.items() if "date" in str(hint))
-
-
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Material(Record):
-    """A paper, film, sheet, board, profile or dated small good, with what its label says."""
+    """A paper, film, sheet, board, profile or dated small good, with what its label says.
+
+    White limits are drifts from the emulsion's first patch: b* in hundredths, blue density in
+    thousandths. The band is where a film is kept; bond times count only with their source.
+    """
 
     kind: ClassVar[str] = "material"
+    added_later: ClassVar[frozenset[str]] = frozenset(
+        {
+            "opened_life_days", "humidity_limit_pct", "core_dmm", "white_watch_centi",
+            "white_act_centi", "density_watch_milli", "density_act_milli", "band_low_centi_c",
+            "band_high_centi_c", "use_least_centi_c", "liners", "trim_after_h", "full_bond_h",
+            "bond_source", "sheet_process", "settle_days", "goods_kind",
+        }
+    )  # fmt: skip
     code: str
     name: str
     family: Family
@@ -118,6 +103,23 @@ class Material(Record):
     price_cents: int | None = None
     tell_below: int | None = None
     order_multiple: int = 1
+    opened_life_days: int | None = None
+    humidity_limit_pct: int | None = None
+    core_dmm: int | None = None
+    white_watch_centi: int | None = None
+    white_act_centi: int | None = None
+    density_watch_milli: int | None = None
+    density_act_milli: int | None = None
+    band_low_centi_c: int | None = None
+    band_high_centi_c: int | None = None
+    use_least_centi_c: int | None = None
+    liners: int | None = None
+    trim_after_h: int | None = None
+    full_bond_h: int | None = None
+    bond_source: str | None = None
+    sheet_process: str | None = None
+    settle_days: int | None = None
+    goods_kind: str | None = None
     last_act: int = 0
 
 
@@ -150,6 +152,7 @@ class Unit(Record):
     """
 
     kind: ClassVar[str] = "unit"
+    added_later: ClassVar[frozenset[str]] = frozenset({"bagged_s"})
     code: str
     lot: str
     form: Form
@@ -171,6 +174,8 @@ class Unit(Record):
     opened_act: int | None = None
     ended_s: int | None = None
     cost_left_cents: int = 0
+    bagged_s: int | None = None
+    """When it was last put back into its bag, with the room's air of then in it."""
     last_act: int = 0
 
     @property
@@ -266,9 +271,13 @@ class PutBy(Record):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Order(Record):
-    """Something on its way from a supplier: so many rolls or sheets of a material."""
+    """Something on its way from a supplier: so many rolls or sheets of a material.
+
+    With a size of its own it is cut to size by the supplier.
+    """
 
     kind: ClassVar[str] = "order"
+    added_later: ClassVar[frozenset[str]] = frozenset({"width_dmm", "length_dmm"})
     code: str
     material: str
     count: int
@@ -277,6 +286,8 @@ class Order(Record):
     expected_on: date | None = None
     price_cents: int | None = None
     state: OrderState = "sent"
+    width_dmm: int | None = None
+    length_dmm: int | None = None
     last_act: int = 0
 
 
@@ -363,6 +374,13 @@ RECORDS: tuple[type[Record], ...] = (
     SpellWord,
     Import,
     ActTime,
+    Patch,
+    WhiteWord,
+    WarmTime,
+    ProbeRun,
+    Winding,
+    Fault,
+    Surface,
 )
 """Every kind of record that the acts are folded into."""
 

@@ -6,14 +6,16 @@ from typing import Any
 from stockroom.core.model import (
     FAMILIES,
     FORMS,
+    GOODS_KINDS,
     PLACE_KINDS,
+    SHEET_PROCESSES,
     Family,
     Form,
     Material,
     Place,
     PlaceKind,
-    Record,
 )
+from stockroom.core.record import Record
 from stockroom.desk.lookup import everything, find
 from stockroom.desk.session import Bench, Desk, Done
 from stockroom.errors import BadValueError, RefusedError
@@ -139,8 +141,15 @@ def checked_material(material: Material) -> Material:
                 "zero or more.",
                 try_="Type a number.",
             )
-    for field in ("label_temp_centi_c", "storage_limit_centi_c"):
+    for field in (
+        "label_temp_centi_c",
+        "storage_limit_centi_c",
+        "band_low_centi_c",
+        "band_high_centi_c",
+        "use_least_centi_c",
+    ):
         _temperature(getattr(material, field))
+    _checked_care(material)
     energy = material.energy_j_mol
     if energy is not None and not 20_000 <= energy <= 250_000:
         raise BadValueError(
@@ -148,6 +157,45 @@ def checked_material(material: Material) -> Material:
             try_="Leave it out where you have no figure of your own.",
         )
     return material
+
+
+def _checked_care(material: Material) -> None:
+    """See that what is said of how a material is kept, and when it goes off, can be."""
+    for field, low, most, what in (
+        ("opened_life_days", 1, LONGEST_LIFE_DAYS, "An opened life is told in days"),
+        ("humidity_limit_pct", 1, 99, "A humidity limit is told in % relative humidity"),
+        ("core_dmm", 1, 10_000, "A core is measured across"),
+        ("white_watch_centi", 1, 2_000, "A white limit is a drift of b*"),
+        ("white_act_centi", 1, 2_000, "A white limit is a drift of b*"),
+        ("density_watch_milli", 1, 2_000, "A white limit may be a drift of density"),
+        ("density_act_milli", 1, 2_000, "A white limit may be a drift of density"),
+        ("liners", 0, 2, "A film has no liner, one or two"),
+        ("trim_after_h", 0, 2_000, "A bond time is told in hours"),
+        ("full_bond_h", 0, 2_000, "A bond time is told in hours"),
+        ("settle_days", 0, 365, "Settling is told in days"),
+    ):
+        value = getattr(material, field)
+        if value is not None and not low <= value <= most:
+            raise BadValueError(f"{what}; {value} cannot be.", try_="Look at the unit.")
+    for first, second, what in (
+        ("band_low_centi_c", "band_high_centi_c", "The band's lower end must be below its upper"),
+        ("white_watch_centi", "white_act_centi", "The limit to watch must be below the one to act"),
+        ("density_watch_milli", "density_act_milli", "The limit to watch must be below"),
+    ):
+        lower, upper = getattr(material, first), getattr(material, second)
+        if lower is not None and upper is not None and lower >= upper:
+            raise BadValueError(f"{what}.")
+    bonds = material.trim_after_h is not None or material.full_bond_h is not None
+    if bonds and not material.bond_source:
+        raise BadValueError(
+            "Bond times count only with the film's own sheet.",
+            "Without it, no trimming before 24 h is what is told.",
+            "Name the sheet they are from.",
+        )
+    if material.sheet_process is not None:
+        _one_of("way to make a sheet", material.sheet_process, SHEET_PROCESSES)
+    if material.goods_kind is not None:
+        _one_of("kind of small good", material.goods_kind, GOODS_KINDS)
 
 
 def _checked_place(place: Place) -> Place:

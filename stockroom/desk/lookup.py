@@ -3,7 +3,8 @@
 from typing import TypeVar
 
 from stockroom.core.books.codes import is_code
-from stockroom.core.model import Job, Lot, Material, Order, Place, Record, Unit
+from stockroom.core.model import Job, Lot, Material, Order, Place, Unit
+from stockroom.core.record import Record
 from stockroom.errors import UnknownCodeError
 from stockroom.store.mapping import select_records, table_of
 from stockroom.store.tables import UnitRow

@@ -14,6 +14,15 @@ from stockroom.core.climate.course import Floats
 from stockroom.core.climate.excursions import Excursion
 from stockroom.core.climate.readings import Readings, Steps
 from stockroom.core.climate.visits import Aged, Visit
+from stockroom.core.condition import (
+    Fault,
+    Patch,
+    ProbeRun,
+    Surface,
+    WarmTime,
+    WhiteWord,
+    Winding,
+)
 from stockroom.core.freshness.ahead import Ahead
 from stockroom.core.freshness.label import LabelLife
 from stockroom.core.freshness.usable_by import Life, UsableBy
@@ -26,13 +35,13 @@ from stockroom.core.model import (
     Order,
     Place,
     PutBy,
-    Record,
     Spell,
     SpellWord,
     Stay,
     Strip,
     Unit,
 )
+from stockroom.core.record import Record
 from stockroom.core.verdict import Verdict
 from stockroom.store.mapping import ACT, MOVEMENT, TOUCH, select_records
 from stockroom.store.view import HEAD, StoreView
@@ -41,6 +50,7 @@ R = TypeVar("R", bound=Record)
 
 KINDS: tuple[type[Record], ...] = (
     Material, Lot, Place, Unit, Stay, Job, PutBy, Order, Strip, Spell, SpellWord, Import,
+    Patch, WhiteWord, WarmTime, ProbeRun, Winding, Fault, Surface,
 )  # fmt: skip
 """The records kept in mind."""
 AT_ONCE = 2_000

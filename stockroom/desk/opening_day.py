@@ -5,7 +5,8 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from stockroom import clock
-from stockroom.core.model import UNKNOWN, Material, Place, Record
+from stockroom.core.model import UNKNOWN, Material, Place
+from stockroom.core.record import Record
 from stockroom.desk.lookup import everything
 from stockroom.desk.receiving import Delivery, lines
 from stockroom.desk.session import Bench, Desk, Done, standing_key

@@ -11,10 +11,11 @@ import sqlalchemy as sa
 from sqlalchemy.engine import Connection, Engine
 
 from stockroom import clock
+from stockroom.core.act_wording import act_text
 from stockroom.core.books.chain import Act, as_kept, digest
 from stockroom.core.books.draft import Changes
 from stockroom.core.model import Job, Material, Order, Place, PutBy, Spell, SpellWord, Unit
-from stockroom.core.wording import act_text, amount_text
+from stockroom.core.wording import amount_text
 from stockroom.desk.memory import Memory
 from stockroom.errors import BadValueError, KeyReusedError, RefusedError, StoreMissingError
 from stockroom.store.engine import make_engine, reading, shown_url, url_of, writing

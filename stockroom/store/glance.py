@@ -4,7 +4,8 @@ import sqlite3
 from pathlib import Path
 
 from stockroom.core.books.chain import seal
-from stockroom.core.model import Job, field_names
+from stockroom.core.model import Job
+from stockroom.core.record import field_names
 
 PATIENCE_S = 0.1
 """How long a busy store is waited for, s: a glance that takes longer is none (our choice)."""

@@ -11,7 +11,8 @@ from sqlalchemy.engine import Connection
 
 from stockroom.core.books.chain import Act, act_hash, canonical, seal
 from stockroom.core.books.draft import Movement, Touch
-from stockroom.core.model import RECORD_OF_KIND, Record, field_names
+from stockroom.core.model import RECORD_OF_KIND
+from stockroom.core.record import Record, field_names
 from stockroom.errors import StoreDamagedError
 from stockroom.store.tables import TABLE_OF_KIND, ActRow, MovementRow, TouchRow
 from stockroom.text import safe
@@ -80,7 +81,7 @@ def from_row(record: type[R], row: Sequence[Any]) -> R:
     names = field_names(record)  # type: ignore[arg-type]
     plain = dict(zip(names, row, strict=False))
     try:
-        if seal(record.kind, plain) == row[-1]:
+        if seal(record.kind, record.sealed(plain)) == row[-1]:
             return record.from_plain(plain)
     except UNREADABLE as error:
         raise _damaged_row(record, row) from error
@@ -94,7 +95,7 @@ def _damaged_row(record: type[Record], row: Sequence[Any]) -> StoreDamagedError:
 def to_row(record: Record) -> dict[str, Any]:
     """Return a record's row with its seal."""
     plain = record.plain()
-    return {**plain, "seal": seal(record.kind, plain)}
+    return {**plain, "seal": seal(record.kind, record.sealed(plain))}
 
 
 def select_records(

@@ -5,9 +5,9 @@ from typing import Any
 import sqlalchemy as sa
 from sqlmodel import Field, SQLModel
 
-from stockroom.core import model
+from stockroom.core import condition, model
 
-SCHEMA_NUMBER = 1
+SCHEMA_NUMBER = 2
 """Number of the newest schema; a store with a higher one is left alone."""
 
 NAMING = {
@@ -163,6 +163,23 @@ class MaterialRow(Sealed, table=True):
     price_cents: int | None = big(None)
     tell_below: int | None = None
     order_multiple: int
+    opened_life_days: int | None = None
+    humidity_limit_pct: int | None = None
+    core_dmm: int | None = None
+    white_watch_centi: int | None = None
+    white_act_centi: int | None = None
+    density_watch_milli: int | None = None
+    density_act_milli: int | None = None
+    band_low_centi_c: int | None = None
+    band_high_centi_c: int | None = None
+    use_least_centi_c: int | None = None
+    liners: int | None = None
+    trim_after_h: int | None = None
+    full_bond_h: int | None = None
+    bond_source: str | None = None
+    sheet_process: str | None = None
+    settle_days: int | None = None
+    goods_kind: str | None = None
 
 
 class LotRow(Sealed, table=True):
@@ -225,6 +242,7 @@ class UnitRow(Sealed, table=True):
     opened_act: int | None = big(None)
     ended_s: int | None = big(None)
     cost_left_cents: int = big()
+    bagged_s: int | None = big(None)
 
 
 class StayRow(Sealed, table=True):
@@ -286,6 +304,8 @@ class OrderRow(Sealed, table=True):
     expected_on: str | None = None
     price_cents: int | None = big(None)
     state: str = Field(index=True)
+    width_dmm: int | None = big(None)
+    length_dmm: int | None = big(None)
 
 
 class StripRow(Sealed, table=True):
@@ -339,6 +359,133 @@ class ImportRow(Sealed, table=True):
     withdrawn: bool
 
 
+class PatchRow(Sealed, table=True):
+    """A measured white patch, with the control of its run."""
+
+    __tablename__ = "patch"
+    __table_args__ = (
+        one_of("measuring", condition.MEASURING),
+        one_of("backing", condition.BACKINGS),
+        sa.CheckConstraint("spots > 0", name="spots"),
+    )
+    code: str = Field(primary_key=True)
+    unit: str = Field(foreign_key="unit.code", index=True)
+    at_s: int = big()
+    act: int = big()
+    l_milli: int | None = None
+    a_milli: int | None = None
+    b_milli: int | None = None
+    density_milli: int | None = None
+    instrument: str
+    measuring: str
+    backing: str
+    spots: int
+    control: str | None = None
+    control_l_milli: int | None = None
+    control_a_milli: int | None = None
+    control_b_milli: int | None = None
+    control_density_milli: int | None = None
+
+
+class WhiteWordRow(Sealed, table=True):
+    """A person's word on a roll's white."""
+
+    __tablename__ = "white_word"
+    __table_args__ = (*at_least_zero("most_days"),)
+    code: str = Field(primary_key=True)
+    unit: str = Field(foreign_key="unit.code", index=True)
+    at_s: int = big()
+    act: int = big()
+    most_days: int
+    why: str
+
+
+class WarmTimeRow(Sealed, table=True):
+    """A row of a maker's warm-up table."""
+
+    __tablename__ = "warm_time"
+    __table_args__ = (*at_least_zero("width_dmm", "length_dmm", "minutes"),)
+    code: str = Field(primary_key=True)
+    material: str = Field(foreign_key="material.code", index=True)
+    width_dmm: int = big()
+    length_dmm: int = big()
+    from_centi_c: int
+    minutes: int
+    source: str
+    standing: bool
+
+
+class ProbeRunRow(Sealed, table=True):
+    """What a probe inside a warming roll showed."""
+
+    __tablename__ = "probe_run"
+    __table_args__ = (*at_least_zero("h_milli"),)
+    code: str = Field(primary_key=True)
+    unit: str = Field(foreign_key="unit.code", index=True)
+    at_s: int = big()
+    act: int = big()
+    h_milli: int
+    low_milli: int
+    high_milli: int
+    rms_milli_k: int
+    file: str
+
+
+class WindingRow(Sealed, table=True):
+    """A roll of known length, measured across."""
+
+    __tablename__ = "winding"
+    __table_args__ = (*at_least_zero("length_dmm", "outer_dmm", "core_dmm"),)
+    code: str = Field(primary_key=True)
+    material: str = Field(foreign_key="material.code", index=True)
+    unit: str | None = None
+    at_s: int = big()
+    act: int = big()
+    length_dmm: int = big()
+    length_plus_minus_dmm: int = big()
+    outer_dmm: int = big()
+    outer_plus_minus_dmm: int = big()
+    core_dmm: int = big()
+    core_plus_minus_dmm: int = big()
+
+
+class FaultRow(Sealed, table=True):
+    """A fault in a roll."""
+
+    __tablename__ = "fault"
+    __table_args__ = (
+        *at_least_zero("from_dmm"),
+        sa.CheckConstraint("to_dmm >= from_dmm", name="to_dmm"),
+    )
+    code: str = Field(primary_key=True)
+    unit: str = Field(foreign_key="unit.code", index=True)
+    from_dmm: int = big()
+    to_dmm: int = big()
+    what: str
+    at_s: int = big()
+    act: int = big()
+
+
+class SurfaceRow(Sealed, table=True):
+    """A sheet or board as it was last looked over."""
+
+    __tablename__ = "surface"
+    __table_args__ = (
+        one_of("mask_front", condition.MASKINGS),
+        one_of("mask_back", condition.MASKINGS),
+        one_of("grade", condition.GRADES),
+        one_of("matte", condition.MATTES),
+    )
+    unit: str = Field(primary_key=True, foreign_key="unit.code")
+    seen_s: int = big()
+    act: int = big()
+    mask_front: str
+    mask_back: str
+    grade: str
+    chipped: str
+    matte: str
+
+
 class ActTimeRow(Sealed, table=True):
     """The corrected time of an act."""
 
@@ -385,6 +532,13 @@ TABLE_OF_KIND: dict[str, type[Sealed]] = {
     "spell_word": SpellWordRow,
     "import": ImportRow,
     "act_time": ActTimeRow,
+    "patch": PatchRow,
+    "white_word": WhiteWordRow,
+    "warm_time": WarmTimeRow,
+    "probe_run": ProbeRunRow,
+    "winding": WindingRow,
+    "fault": FaultRow,
+    "surface": SurfaceRow,
 }
 """The table in which each kind of record stands."""
 

@@ -9,7 +9,8 @@ from stockroom.core.books.chain import GENESIS, Act, act_hash
 from stockroom.core.books.codes import FIRST_NUMBER, code_of
 from stockroom.core.books.draft import Changes, Movement, Touch
 from stockroom.core.books.fold import fold
-from stockroom.core.model import PutBy, Record, Stay
+from stockroom.core.model import PutBy, Stay
+from stockroom.core.record import Record
 from stockroom.store.mapping import (
     ACT,
     MOVEMENT,

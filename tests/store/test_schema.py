@@ -16,7 +16,8 @@ from support.databases import DATABASES, new_database
 
 from stockroom.core.books.draft import Movement
 from stockroom.core.books.links import POINTS_TO
-from stockroom.core.model import RECORD_OF_KIND, field_names
+from stockroom.core.model import RECORD_OF_KIND
+from stockroom.core.record import field_names
 from stockroom.desk.session import Desk
 from stockroom.store import tables
 from stockroom.store.engine import make_engine, reading, url_of

@@ -22,9 +22,9 @@ from stockroom.core.model import (
     Order,
     Place,
     PutBy,
-    Record,
     Unit,
 )
+from stockroom.core.record import Record
 from stockroom.desk import counting, cutting, defining, handling, making, receiving
 from stockroom.desk.cutting import Part
 from stockroom.desk.lookup import everything
@@ -454,6 +454,97 @@ def _readings(do: Doer, key: str) -> Done:
 def _withdraw(do: Doer, key: str) -> Done:
     payload = {"import": do.some(Import, lambda item: not item.withdrawn).code}
     return do.desk.act("withdraw", payload, lambda _bench: payload, key=key)
+
+
+def _plainly(do: Doer, kind: str, key: str, payload: dict[str, Any], *, born: bool) -> Done:
+    def build(bench: Bench) -> dict[str, Any]:
+        return {**payload, **({"code": bench.head.born()} if born else {})}
+
+    return do.desk.act(kind, payload, build, happened_s=do.happened_s(), key=key)
+
+
+@deed("patch")
+def _patch(do: Doer, key: str) -> Done:
+    drift = do.choose.number(0, 1_900)
+    payload = {
+        "unit": do.some(Unit).code,
+        "b_milli": -2_500 + drift,
+        "instrument": "Bench spectro",
+        "measuring": do.choose.one(["M0", "M1"]),
+        "control": do.choose.one([None, "strip A"]),
+        "control_b_milli": -2_400,
+    }
+    return _plainly(do, "patch", key, payload, born=True)
+
+
+@deed("white word")
+def _white_word(do: Doer, key: str) -> Done:
+    payload = {"unit": do.some(Unit).code, "most_days": 900, "why": "whites are clean"}
+    return _plainly(do, "white word", key, payload, born=True)
+
+
+@deed("warm table")
+def _warm_table(do: Doer, key: str) -> Done:
+    material, count = do.some(Material).code, do.choose.number(0, 3)
+
+    def build(bench: Bench) -> dict[str, Any]:
+        rows = [
+            {
+                "code": bench.head.born(),
+                "width_dmm": 10_160,
+                "length_dmm": 304_800,
+                "from_centi_c": 500 * n,
+                "minutes": 540 - 60 * n,
+            }
+            for n in range(count)
+        ]
+        return {"material": material, "rows": rows, "source": "data sheet"}
+
+    return do.desk.act("warm table", {"material": material, "n": count}, build, key=key)
+
+
+@deed("probe run")
+def _probe_run(do: Doer, key: str) -> Done:
+    payload = {
+        "unit": do.some(Unit).code,
+        "h_milli": 4_200,
+        "low_milli": 3_900,
+        "high_milli": 4_500,
+        "rms_milli_k": 120,
+        "file": "probe.csv",
+    }
+    return _plainly(do, "probe run", key, payload, born=True)
+
+
+@deed("winding")
+def _winding(do: Doer, key: str) -> Done:
+    payload = {
+        "material": do.some(Material).code,
+        "length_dmm": 300_000,
+        "length_plus_minus_dmm": 1_000,
+        "outer_dmm": 1_307,
+        "outer_plus_minus_dmm": 5,
+        "core_dmm": 890,
+        "core_plus_minus_dmm": 5,
+    }
+    return _plainly(do, "winding", key, payload, born=True)
+
+
+@deed("fault")
+def _fault(do: Doer, key: str) -> Done:
+    start = do.choose.number(0, 90_000)
+    payload = {"unit": do.some(Unit).code, "from_dmm": start, "to_dmm": start + 40, "what": "gel"}
+    return _plainly(do, "fault", key, payload, born=True)
+
+
+@deed("surface")
+def _surface(do: Doer, key: str) -> Done:
+    payload = {
+        "unit": do.some(Unit).code,
+        "mask_back": do.choose.one(["on", "lifted", "off"]),
+        "grade": do.choose.one(["face", "back", "jig"]),
+    }
+    return _plainly(do, "surface", key, payload, born=False)
 
 
 @deed("retime")

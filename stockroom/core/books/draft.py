@@ -5,7 +5,8 @@ from dataclasses import dataclass, replace
 from typing import Any, Literal, Protocol, TypeVar
 
 from stockroom.core.books.chain import Act
-from stockroom.core.model import PutBy, Record, Stay, Unit
+from stockroom.core.model import PutBy, Stay, Unit
+from stockroom.core.record import Record
 from stockroom.errors import UnknownCodeError
 
 R = TypeVar("R", bound=Record)

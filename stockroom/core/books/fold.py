@@ -4,19 +4,20 @@ from collections.abc import Callable, Iterable
 from dataclasses import replace
 from typing import Any
 
-from stockroom.core.books import links, stock, work
+from stockroom.core.books import condition, links, stock, work
 from stockroom.core.books.chain import Act
 from stockroom.core.books.draft import MOVEMENT_SIGN, Changes, Draft, Movement, Touch, View
+from stockroom.core.condition import Fault, Patch, ProbeRun, Surface, WhiteWord, Winding
 from stockroom.core.model import (
     RECORD_OF_KIND,
     ActTime,
     PutBy,
-    Record,
     Spell,
     Stay,
     Strip,
     Unit,
 )
+from stockroom.core.record import Record
 from stockroom.errors import RefusedError, StoreDamagedError, UndoRefusedError, UnknownCodeError
 
 Fold = Callable[[Draft, dict[str, Any]], None]
@@ -82,6 +83,10 @@ def _later_act(view: View, left: int, touch: Touch) -> int:
     return 0 if stamp == left else stamp or view.last_touch(touch.kind, touch.key)
 
 
+DATED = (Strip, Patch, WhiteWord, ProbeRun, Winding, Fault)
+"""Records that carry the time of their act."""
+
+
 def retime(draft: Draft, payload: dict[str, Any]) -> None:
     """Correct when an act happened; stays, openings, strips and spells follow."""
     seq, occurred_s = payload["act"], payload["occurred_s"]
@@ -104,8 +109,10 @@ def retime(draft: Draft, payload: dict[str, Any]) -> None:
         elif isinstance(record, Unit):
             units[record.code] = True
             _retime_unit(draft, record, seq, (was_s, occurred_s), touch)
-        elif isinstance(record, Strip) and record.act == seq:
+        elif isinstance(record, DATED) and record.act == seq:
             draft.change(record, at_s=occurred_s)
+        elif isinstance(record, Surface) and record.act == seq:
+            draft.change(record, seen_s=occurred_s)
         elif isinstance(record, Spell) and record.act == seq:
             shift = occurred_s - record.found_s
             draft.change(record, found_s=occurred_s, last_right_s=record.last_right_s + shift)
@@ -129,6 +136,9 @@ def _retime_unit(
     changes: dict[str, int] = {}
     if unit.opened_act == seq:
         changes["opened_s"] = occurred_s
+    act = draft.view.act(seq)
+    if act is not None and act.kind == "rebag" and unit.bagged_s == was_s:
+        changes["bagged_s"] = occurred_s
     if unit.received_act == seq and unit.received_s == was_s:
         changes["received_s"] = occurred_s
     was = touch.before
@@ -168,6 +178,13 @@ FOLDS: dict[str, Fold] = {
     "spell word": work.spell_word,
     "readings": work.readings,
     "withdraw": work.withdraw,
+    "patch": condition.patch,
+    "white word": condition.white_word,
+    "warm table": condition.warm_table,
+    "probe run": condition.probe_run,
+    "winding": condition.winding,
+    "fault": condition.fault,
+    "surface": condition.surface,
     "retime": retime,
     "undo": undo,
 }

@@ -4,7 +4,8 @@ from collections.abc import Sequence
 
 from stockroom.core.books.chain import Act
 from stockroom.core.books.draft import Draft
-from stockroom.core.model import RECORD_OF_KIND, Material, Place, PutBy, Record, Unit
+from stockroom.core.model import RECORD_OF_KIND, Material, Place, PutBy, Unit
+from stockroom.core.record import Record
 from stockroom.errors import UndoRefusedError
 
 POINTS_TO: dict[str, dict[str, str]] = {
@@ -18,6 +19,13 @@ POINTS_TO: dict[str, dict[str, str]] = {
     "spell": {"place": "place"},
     "spell_word": {"place": "place"},
     "import": {"place": "place"},
+    "patch": {"unit": "unit"},
+    "white_word": {"unit": "unit"},
+    "warm_time": {"material": "material"},
+    "probe_run": {"unit": "unit"},
+    "winding": {"material": "material"},
+    "fault": {"unit": "unit"},
+    "surface": {"unit": "unit"},
 }
 """For each kind of record its fields that hold another record's code, and of which kind."""
 
@@ -31,6 +39,12 @@ _WORDS = {
     "spell_word": "a word on a warm spell",
     "import": "a logger file",
     "unit": "a unit",
+    "patch": "a white patch",
+    "white_word": "a word on a white",
+    "warm_time": "a warm-up time",
+    "probe_run": "a probe run",
+    "winding": "a measured roll",
+    "surface": "a look at a sheet",
 }
 
 

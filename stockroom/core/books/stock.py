@@ -75,12 +75,14 @@ def open_(draft: Draft, payload: dict[str, Any]) -> None:
         condition="open",
         opened_s=draft.act.occurred_s if first else unit.opened_s,
         opened_act=draft.act.seq if first else unit.opened_act,
+        bagged_s=None,
     )
 
 
 def rebag(draft: Draft, payload: dict[str, Any]) -> None:
     """Put a unit back into its bag, with the room's air in it."""
-    draft.change(draft.need(Unit, payload["unit"]), condition="re-bagged")
+    unit = draft.need(Unit, payload["unit"])
+    draft.change(unit, condition="re-bagged", bagged_s=draft.act.occurred_s)
 
 
 def use(draft: Draft, payload: dict[str, Any]) -> None:

@@ -1,0 +1,201 @@
+"""Acts to sentences: what one booked, for the trail and for whoever did it."""
+
+from collections.abc import Mapping
+
+from stockroom.core.books.chain import Act
+from stockroom.core.books.draft import Changes, Touch
+from stockroom.core.condition import Fault, Patch, ProbeRun, WhiteWord
+from stockroom.core.model import (
+    ActTime,
+    Job,
+    Lot,
+    Material,
+    Order,
+    Place,
+    PutBy,
+    Spell,
+    SpellWord,
+    Strip,
+    Unit,
+)
+from stockroom.core.wording import amount_text, dated, unit_size_text
+from stockroom.units import days_text, m_text
+
+_DONE_WORDS: dict[str, str] = {
+    "received": "in",
+    "used": "used",
+    "cut waste": "cut waste",
+    "lost": "lost",
+    "discarded": "thrown away",
+    "missing": "missing",
+    "returned": "sent back",
+    "found": "found",
+}
+
+
+def act_brief(act: Act) -> str:
+    """Return an act in a few words: what, and of which unit, job, material or act.
+
+    >>> act_brief(Act(seq=9, key="k", kind="lose", occurred_s=0, recorded_s=0, actor="",
+    ...               payload={"unit": "10143", "amount": 5, "cause": "scratch"}))
+    'lose 10143, scratch'
+    """
+    payload = act.payload
+    words = [str(payload[key]) for key in _BRIEF_KEYS if payload.get(key)]
+    if "act" in payload:
+        words.append(f"act {payload['act']}")
+    if not words and (payload.get("material") or payload.get("place")):
+        words.append(str(payload.get("material") or payload.get("place")))
+    units = [item["code"] if isinstance(item, dict) else item for item in payload.get("units", ())]
+    if units:
+        more = f" and {len(units) - 3} more" if len(units) > 3 else ""
+        words.append(" ".join(units[:3]) + more)
+    words += [payload["import"]["name"]] if isinstance(payload.get("import"), dict) else []
+    if act.reason and act.reason not in words:
+        words.append(act.reason)
+    return f"{act.kind} {', '.join(words)}".strip()
+
+
+_BRIEF_KEYS = ("unit", "lot", "put_by", "order", "job", "name", "result", "cause", "why")
+"""What of a payload is worth a word on the trail."""
+
+
+def act_text(
+    seq: int,
+    kind: str,
+    changes: Changes,
+    undoes: int | None = None,
+    names: Mapping[str, str] | None = None,
+) -> list[str]:
+    """Return what an act booked, a line for each thing worth saying, the act's number first.
+
+    Parameters
+    ----------
+    seq, kind, changes, undoes
+        The act.
+    names : mapping of str to str, optional
+        Names of the places, materials and jobs that it mentions, by code.
+    """
+    names = names or {}
+    lines = [f"Act {seq}: act {undoes} is taken back." if undoes else f"Act {seq}: {kind}."]
+    units = {
+        touch.key: unit
+        for touch in changes.touches
+        if isinstance(unit := touch.after or touch.before, Unit)
+    }
+    took_more = any(item.kind in ("used", "lost", "cut waste") for item in changes.movements)
+    for item in changes.movements:
+        if item.kind == "moved" and not undoes:
+            lines.append(_moved_text(item.unit, item.place_to, units.get(item.unit), names))
+        elif item.unit in units and item.kind in _DONE_WORDS and not undoes:
+            amount = amount_text(units[item.unit], item.qty)
+            if item.kind == "found" and took_more:
+                lines.append(f"{amount} more than the books held of {item.unit}: booked as found.")
+            else:
+                lines.append(f"{item.unit}: {amount} {_DONE_WORDS[item.kind]}.")
+    for touch in changes.touches:
+        lines += _record_text(touch, names)
+    return lines
+
+
+def patch_text(patch: Patch) -> str:
+    """Return what was measured of a patch, its control beside it.
+
+    >>> patch_text(Patch(code="1", unit="2", at_s=0, act=1, b_milli=-2_150, instrument="Spectro",
+    ...                  measuring="M1", control="strip A", control_b_milli=-2_400))
+    'b* -2.15 (M1, white backing), control strip A b* -2.40'
+    """
+    shown = _measured(patch.l_milli, patch.a_milli, patch.b_milli, patch.density_milli)
+    under = f"{patch.measuring}, {patch.backing} backing"
+    if patch.control is None:
+        return f"{shown} ({under}), no control"
+    control = _measured(
+        patch.control_l_milli,
+        patch.control_a_milli,
+        patch.control_b_milli,
+        patch.control_density_milli,
+    )
+    return f"{shown} ({under}), control {patch.control} {control}"
+
+
+def _measured(*milli: int | None) -> str:
+    names = ("L*", "a*", "b*", "density")
+    return " ".join(
+        f"{name} {value / 1000:.{3 if name == 'density' else 2}f}"
+        for name, value in zip(names, milli, strict=True)
+        if value is not None
+    )
+
+
+def _moved_text(
+    code: str, place_to: str | None, unit: Unit | None, names: Mapping[str, str]
+) -> str:
+    """Where a unit stands; a move entered late may not be its last one."""
+    if unit is not None and unit.place != place_to:
+        return (
+            f"{code} stood in {_named(place_to, names)} from then on, until it was moved again; "
+            f"now it stands in {_named(unit.place, names)}."
+        )
+    return f"{code} stands in {_named(place_to, names)}."
+
+
+def _named(code: str | None, names: Mapping[str, str]) -> str:
+    return names.get(code or "", code or "")
+
+
+def _held_name(record: Unit | Lot) -> str:
+    return f"Batch {record.number}" if isinstance(record, Lot) else record.code
+
+
+def _record_text(touch: Touch, names: Mapping[str, str]) -> list[str]:
+    """What is worth saying of one record that an act touched."""
+    before, after = touch.before, touch.after
+    if isinstance(after, Unit) and before is None and after.parent is not None:
+        stands = _named(after.place, names)
+        return [f"{after.code}: {unit_size_text(after)} kept, in {stands}."]
+    if isinstance(after, Unit | Lot) and isinstance(before, Unit | Lot | None):
+        was = before.held if before is not None else None
+        if after.held and after.held != was:
+            return [f"{_held_name(after)} is on hold: {after.held}."]
+        return [f"{_held_name(after)} may be used again."] if was and not after.held else []
+    if isinstance(before, Job) and isinstance(after, Job) and before.state != after.state:
+        return [f"{after.name} ({after.code}) is {after.state}."]
+    if isinstance(before, Material) and isinstance(after, Material):
+        below = ""
+        if before.tell_below != after.tell_below:
+            below = f" tell me below {after.tell_below or 'no number'};"
+        return [f"{after.code}: {after.name},{below} changed."]
+    if before is not None:
+        return []
+    match after:
+        case Strip():
+            return [f"Strip of {after.unit}: {after.result}."]
+        case Job():
+            return [f"Job {after.code}: {after.name}, to be printed on {dated(after.print_on)}."]
+        case PutBy():
+            return [f"Put by {after.code}: of {after.unit}, for {_named(after.job, names)}."]
+        case Order():
+            due = f", expected {dated(after.expected_on)}" if after.expected_on else ""
+            return [f"Order {after.code}: {after.count} x {_named(after.material, names)}{due}."]
+        case Patch():
+            return [f"White patch of {after.unit}: {patch_text(after)}."]
+        case WhiteWord():
+            return [f"{after.unit} may count on its white, up to {days_text(after.most_days)}."]
+        case ProbeRun():
+            return [
+                f"A probe in {after.unit} tells {after.h_milli / 1000:.1f} W/(m² K); "
+                "warm-up is reckoned with it from now on."
+            ]
+        case Fault():
+            where = f"{m_text(after.from_dmm)} to {m_text(after.to_dmm)}"
+            return [f"{after.unit}: {after.what}, {where} from the start of the roll."]
+        case ActTime():
+            return [f"The time of act {after.act} is corrected."]
+        case Spell():
+            warm = f"up to {after.highest_centi_c / 100:g} °C"
+            return [f"{_named(after.place, names)}: {warm}; the worst is assumed between."]
+        case SpellWord():
+            return [f"{_named(after.place, names)}: {after.cause}."]
+        case Place() | Material():
+            return [f"{after.code}: {after.name}."]
+    return []
