@@ -28,12 +28,11 @@ def start_of_day_s(day: date, zone: str) -> int:
     return int(datetime(day.year, day.month, day.day, tzinfo=ZoneInfo(zone)).timestamp())
 
 
-def local_text(instant_s: int, zone: str) -> str:
-    """Return an instant as ``YYYY-MM-DD HH:MM`` in a zone.
+def moment_text(instant_s: int, zone: str) -> str:
+    """Return an instant with its weekday and time in a zone.
 
-    >>> local_text(86_400, "UTC")
-    '1970-01-02 00:00'
+    >>> moment_text(1_772_524_800, "Europe/Berlin")
+    'Tue 3 Mar 2026 09:00'
     """
-    return (
-        datetime.fromtimestamp(instant_s, UTC).astimezone(ZoneInfo(zone)).strftime("%Y-%m-%d %H:%M")
-    )
+    at = datetime.fromtimestamp(instant_s, UTC).astimezone(ZoneInfo(zone))
+    return f"{at.strftime('%a')} {at.day} {at.strftime('%b %Y %H:%M')}"

@@ -16,6 +16,7 @@ from stockroom.core.wording import (
 )
 from stockroom.text import safe
 from stockroom.units import days_text, size_text
+from tui.present_figures import notice_row
 from tui.words import (
     BLANK,
     WHEN,
@@ -122,6 +123,7 @@ def today_rows(found: "Today", width: int, side: int = 60, zone: str = "UTC") ->
             "Arriving",
             [coming_row(x, found.materials, found.day, width) for x in found.arrivals],
         ),
+        ("To look at", [notice_row(x, width) for x in found.notices]),
         ("Off or nearly off", [_off_row(x, found.day, width) for x in found.going_off]),
     )
     rows: list[Row] = []

@@ -2,12 +2,12 @@
 
 from typing import TYPE_CHECKING
 
-from stockroom.clock import local_date
+from stockroom.clock import local_date, moment_text
 from stockroom.text import safe
 from stockroom.units import days_text
 from tui.present import spell_detail, spell_texts, two_lines
 from tui.present_span import span_facts, span_lines, span_title
-from tui.present_stock import moment, unit_rows
+from tui.present_stock import unit_rows
 from tui.words import BLANK, Line, Row, Target, columns, count_of, head, note, say, when, wrapped
 
 if TYPE_CHECKING:
@@ -50,7 +50,7 @@ def last_text(line: "PlaceLine", zone: str) -> tuple[str, str]:
         return "no readings; its set-point is believed", "dim"
     at_s, temp_c = line.last
     high, low = line.place.high_centi_c, line.place.low_centi_c
-    text = f"{temp_c:.1f} °C on {moment(at_s, zone)}"
+    text = f"{temp_c:.1f} °C on {moment_text(at_s, zone)}"
     if high is not None and temp_c * 100 > high:
         return f"{text}, too warm", "bad"
     if low is not None and temp_c * 100 < low:
@@ -142,8 +142,8 @@ def place_page(found: "PlacePicture", width: int) -> list[Row]:
         rows += [note(BLANK), head("Logger files taken in")]
     for taken in found.imports:
         text = (
-            f"{safe(taken.name)}: {taken.readings} readings, {moment(taken.from_s, found.zone)} to "
-            f"{moment(taken.to_s, found.zone)}"
+            f"{safe(taken.name)}: {taken.readings} readings, "
+            f"{moment_text(taken.from_s, found.zone)} to {moment_text(taken.to_s, found.zone)}"
         )
         rows.append(
             Row(

@@ -5,7 +5,7 @@ from datetime import date, timedelta
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
-from stockroom.clock import local_date, start_of_day_s
+from stockroom.clock import local_date, moment_text, start_of_day_s
 from stockroom.core.climate.readings import gap_s
 from stockroom.core.facts import ACTIVATION_ENERGY, MKT_ENERGY, WORST_LOGGED
 from stockroom.core.wording import percent
@@ -13,7 +13,6 @@ from stockroom.desk.readings import coarse_text
 from stockroom.units import distance_text
 from tui.climate_picture import SCALE, Trace, blocks, climate_picture, thin
 from tui.picture import axis
-from tui.present_stock import moment
 from tui.words import BLANK, Line, Row, columns, count_of, head, note, say, wrapped
 
 if TYPE_CHECKING:
@@ -233,7 +232,10 @@ def _worst_line(texts: "Sequence[str]", role: str = "") -> Line:
 def _worst_texts(window: "Window", zone: str) -> list[str]:
     texts = [window.name, "-", "", "-", ""]
     if window.worst_day is not None:
-        texts[1:3] = _celsius(window.worst_day.mkt_c[0], 2), moment(window.worst_day.from_s, zone)
+        texts[1:3] = (
+            _celsius(window.worst_day.mkt_c[0], 2),
+            moment_text(window.worst_day.from_s, zone),
+        )
     if window.worst_month is not None:
         first = local_date(window.worst_month.from_s, zone)
         texts[3:5] = _celsius(window.worst_month.mkt_c[0], 2), day_text(first, year=True)

@@ -2,15 +2,13 @@
 
 from datetime import UTC, date, datetime, time
 from typing import TYPE_CHECKING
-from zoneinfo import ZoneInfo
 
-from stockroom.clock import local_date
+from stockroom.clock import local_date, moment_text
 from stockroom.core.act_wording import act_brief
 from stockroom.core.sheets import lift_of
 from stockroom.core.wording import (
     CAUTION,
     lift_text,
-    range_text,
     unit_size_text,
     usable_by_text,
 )
@@ -18,6 +16,7 @@ from stockroom.text import safe
 from stockroom.units import days_text, m_text, mm_text, size_text
 from tui.picture import Curve, axis, bar, curve_span, life_picture
 from tui.present import answer_spans, reasons, short_why, unit_word
+from tui.present_figures import figure_rows
 from tui.words import (
     BLANK,
     Line,
@@ -43,16 +42,6 @@ BAR = 6
 """Cells of a bar of what is left."""
 ENDS = 29
 """Cells of a usable-by day with its year."""
-
-
-def moment(instant_s: int, zone: str) -> str:
-    """Return an instant with its weekday and time in a zone.
-
-    >>> moment(1_772_524_800, "Europe/Berlin")
-    'Tue 3 Mar 2026 09:00'
-    """
-    at = datetime.fromtimestamp(instant_s, UTC).astimezone(ZoneInfo(zone))
-    return f"{at.strftime('%a')} {at.day} {at.strftime('%b %Y %H:%M')}"
 
 
 def share_left(line: "ShelfLine") -> float:
@@ -156,18 +145,19 @@ def _unit_lines(line: "ShelfLine", today: date, width: int) -> tuple[Line, ...]:
     return (first,) if plain else (first, cut_line(say(f"{'':<29}{word}", role), width))
 
 
-def unit_facts(line: "ShelfLine", today: date, width: int) -> list[Line]:
-    """Return what is known of a unit, in short sentences."""
+def unit_facts(line: "ShelfLine", today: date, width: int, *, brief: bool = False) -> list[Line]:
+    """Return what is known of a unit, in short sentences; briefly where its figures follow."""
     unit, lot, material = line.unit, line.lot, line.material
     number = "emulsion no." if material.family == "paper" else "batch"
     lines = [
         say(f"{unit_word(unit).capitalize()} {unit.code}, {safe(material.name)}", "strong"),
         say(f"{unit_size_text(unit)}, {unit.condition}, in {safe(line.place.name)}"),
-        say(f"{number} {safe(lot.number)}"),
     ]
-    if lot.label_date:
+    printed = f", printed date {when(lot.label_date, today)}" if brief and lot.label_date else ""
+    lines.append(say(f"{number} {safe(lot.number)}{printed}"))
+    if lot.label_date and not brief:
         lines.append(say(f"printed date {when(lot.label_date, today)}"))
-    if line.usable is not None:
+    if line.usable is not None and not brief:
         usable = line.usable
         text = (
             f"Usable until likely "
@@ -193,8 +183,9 @@ def unit_facts(line: "ShelfLine", today: date, width: int) -> list[Line]:
 def unit_page(found: "UnitPicture", width: int) -> list[Row]:
     """Return one unit: figures, its life drawn, the answers for booked prints, its trail."""
     line, today = found.line, found.today
-    rows = [note(*unit_facts(line, today, width))]
+    rows = [note(*unit_facts(line, today, width, brief=True))]
     rows += lift_rows(line.unit, line.material, width)
+    rows += figure_rows(found.figures, line.unit.code, width)
     if found.life is not None and line.usable is not None:
         rows += [note(BLANK), head("Life used, over time"), note(*life_lines(found, width, 8))]
     if found.prints:
@@ -218,12 +209,6 @@ def unit_page(found: "UnitPicture", width: int) -> list[Row]:
                     job=job.code,
                 )
             )
-    if line.usable is not None:
-        first, *rest = range_text(line.usable, safe(line.place.name))
-        lines = wrapped(first, width)
-        for text in rest:
-            lines += wrapped(text, width, first="· ", rest="  ")
-        rows += [note(BLANK), head("What widens the range"), note(*lines)]
     rows += [note(BLANK), head("Its trail")]
     rows += [trail_row(item, found.zone, width) for item in found.trail]
     return rows
@@ -274,7 +259,7 @@ def trail_row(item: "TrailLine", zone: str, width: int) -> Row:
         said = f"(taken back by act {item.undone_by}) {said}"
     cells = columns(
         [
-            (moment(item.occurred_s, zone), 21, ""),
+            (moment_text(item.occurred_s, zone), 21, ""),
             (f"act {act.seq}", -7, "dim"),
             (said, max(12, width - 21 - 7 - 10 - 6), "dim" if item.undone_by else "strong"),
             (safe(act.actor), 10, "dim"),
@@ -384,8 +369,8 @@ def act_detail(item: "TrailLine", zone: str, width: int) -> tuple[Line, ...]:
     lines = [
         *wrapped(f"Act {act.seq}: {safe(act_brief(act))}", width, "strong"),
         say(f"by {safe(act.actor)}"),
-        say(f"happened {moment(item.occurred_s, zone)}"),
-        say(f"written  {moment(act.recorded_s, zone)}", "dim"),
+        say(f"happened {moment_text(item.occurred_s, zone)}"),
+        say(f"written  {moment_text(act.recorded_s, zone)}", "dim"),
     ]
     if item.undone_by:
         lines.append(say(f"taken back by act {item.undone_by}", "ask"))

@@ -170,7 +170,7 @@ def _unit(celsius: bool | None) -> "Unit | None":
 def _span(taken: "TakenIn", zone: str) -> str:
     from stockroom import clock
 
-    first, last = (clock.local_text(at, zone) for at in (taken.from_s, taken.to_s))
+    first, last = (clock.moment_text(at, zone) for at in (taken.from_s, taken.to_s))
     return f"{taken.readings} readings, {first} to {last}"
 
 
@@ -189,7 +189,7 @@ def list_() -> None:
     def lines() -> Iterator[str]:
         for item in found:
             gone = ", withdrawn" if item.withdrawn else ""
-            first, last = (clock.local_text(at, zone) for at in (item.from_s, item.to_s))
+            first, last = (clock.moment_text(at, zone) for at in (item.from_s, item.to_s))
             yield (
                 f"{item.code}  {item.name}, {names[item.place]}: {item.readings} readings, "
                 f"{first} to {last}{gone}"

@@ -7,6 +7,7 @@ from typing import Any
 from stockroom import clock
 from stockroom.core.act_wording import act_brief
 from stockroom.core.climate.windows import Window, Worst
+from stockroom.core.figures import Figure
 from stockroom.core.freshness.usable_by import UsableBy
 from stockroom.core.model import Unit
 from stockroom.core.sheets import lift_of
@@ -16,10 +17,8 @@ from stockroom.core.wording import (
     lasting_text,
     lift_text,
     percent,
-    range_text,
     sentence,
     unit_size_text,
-    usable_by_text,
 )
 from stockroom.desk.checking import Answered, Answers
 from stockroom.desk.counting import TrailLine
@@ -146,7 +145,7 @@ def spell_lines(spell: WarmSpell, zone: str) -> Iterator[str]:
     assumed = ", worst shape assumed" if spell.source == "by hand" else ""
     cause = spell.cause or "cause not said"
     yield (
-        f"{spell.place.name}, {clock.local_text(spell.from_s, zone)}, {until}, "
+        f"{spell.place.name}, {clock.moment_text(spell.from_s, zone)}, {until}, "
         f"up to {spell.peak_c:.1f} °C{assumed} ({cause})"
     )
     for loss in spell.losses:
@@ -252,6 +251,11 @@ def today_lines(found: Today, zone: str) -> Iterator[str]:
             when = day_text(order.expected_on, day) if order.expected_on else "no day told"
             name = found.materials[order.material].name
             yield f"  {order.code}  {order.count} x {name}, {when}"
+    if found.notices:
+        yield "To look at"
+        for notice in found.notices:
+            yield f"  {notice.what}"
+            yield f"    {notice.why}"
     if found.going_off:
         yield "Off or nearly off"
         for item in found.going_off:
@@ -293,6 +297,9 @@ def today_value(found: Today) -> dict[str, Any]:
         ],
         "order": [reorder_value(line) for line in found.reorder],
         "on_the_way": [order.plain() for order in found.arrivals],
+        "notices": [
+            {"unit": n.unit, "what": n.what, "why": n.why, "tone": n.tone} for n in found.notices
+        ],
         "going_off": [
             {"unit": g.unit.code, "material": g.material.name, "ends": g.ends, "off": g.off}
             for g in found.going_off
@@ -301,7 +308,11 @@ def today_value(found: Today) -> dict[str, Any]:
 
 
 def unit_value(
-    reckoning: Reckoning, unit: Unit, usable: UsableBy | None, trail: Sequence[TrailLine]
+    reckoning: Reckoning,
+    unit: Unit,
+    usable: UsableBy | None,
+    trail: Sequence[TrailLine],
+    figures: Sequence[Figure],
 ) -> dict[str, Any]:
     """Return the JSON of one unit."""
     return {
@@ -310,19 +321,51 @@ def unit_value(
         "batch": reckoning.lot_of(unit).plain(),
         "place": reckoning.places[unit.place].name,
         "usable_by": usable_value(usable) if usable else None,
+        "figures": [figure_value(figure) for figure in figures],
         "stays": [stay.plain() for stay in reckoning.stays_of(unit)],
         "acts": trail_value(trail),
     }
 
 
+def figure_value(figure: Figure) -> dict[str, Any]:
+    """Return the JSON of one figure, with its inputs and their sources."""
+    return {
+        "group": figure.group,
+        "name": figure.name,
+        "value": figure.value,
+        "how": figure.how,
+        "inputs": [
+            {"name": item.name, "value": item.value, "source": item.source}
+            for item in figure.inputs
+        ],
+        "tone": figure.tone,
+    }
+
+
+def figure_lines(figures: Sequence[Figure], *, inputs: bool) -> Iterator[str]:
+    """Yield figures under their headings; with `inputs`, how each is made and from what."""
+    group = ""
+    for figure in figures:
+        if figure.group != group:
+            group = figure.group
+            yield group
+        yield f"  {figure.name}: {figure.value}"
+        if inputs:
+            yield f"    {figure.how}"
+            for item in figure.inputs:
+                source = f" [{item.source}]" if item.source else ""
+                yield f"    - {item.name}: {item.value}{source}"
+
+
 def unit_lines(
     reckoning: Reckoning,
     unit: Unit,
-    usable: UsableBy | None,
     trail: Sequence[TrailLine],
-    today: date,
+    figures: Sequence[Figure],
+    *,
+    inputs: bool,
 ) -> Iterator[str]:
-    """Yield one unit: what it is, where, how fresh, and what happened to it."""
+    """Yield one unit: what it is, where, its figures, and what happened to it."""
     lot = reckoning.lot_of(unit)
     yield f"{unit.code}  {reckoning.material_of(unit).name}, batch {lot.number}"
     yield (
@@ -340,20 +383,10 @@ def unit_lines(
         )
         if lift is not None:
             yield f"Each {lift_text(lift)}"
-    if usable is not None:
-        shown = usable_by_text(usable.likely, usable.earliest, usable.latest, today)
-        yield f"Usable until likely {shown}{', unproven past its printed date' * usable.unproven}"
-        yield (
-            f"Life: {days_text(usable.label.days)} on arrival, {days_text(usable.used_days)} used, "
-            f"{days_text(usable.left_days)} left, at the label's condition"
-            f"{' (estimated)' * usable.label.estimated}"
-        )
-        first, *rest = range_text(usable, reckoning.places[unit.place].name)
-        yield first
-        yield from (f"  {line}" for line in rest)
+    yield from figure_lines(figures, inputs=inputs)
     for stay in reckoning.stays_of(unit):
-        start = clock.local_text(stay.from_s, reckoning.zone)
-        end = clock.local_text(stay.to_s, reckoning.zone) if stay.to_s else "now"
+        start = clock.moment_text(stay.from_s, reckoning.zone)
+        end = clock.moment_text(stay.to_s, reckoning.zone) if stay.to_s else "now"
         yield f"  {start} to {end}  {reckoning.places[stay.place].name}"
     yield from trail_lines(trail, reckoning.zone)
 
@@ -381,7 +414,7 @@ def trail_lines(trail: Sequence[TrailLine], zone: str) -> Iterator[str]:
         undone = f"  (taken back by act {line.undone_by})" if line.undone_by else ""
         late = "" if line.occurred_s == act.recorded_s else "  (entered later)"
         yield (
-            f"act {act.seq}  {clock.local_text(line.occurred_s, zone)}  {act.actor}  "
+            f"act {act.seq}  {clock.moment_text(line.occurred_s, zone)}  {act.actor}  "
             f"{act_brief(act)}{late}{undone}"
         )
 
@@ -409,7 +442,7 @@ def means_lines(found: PlaceMeans) -> Iterator[str]:
 
 
 def _window_lines(window: Window, zone: str) -> Iterator[str]:
-    begins, ends = clock.local_text(window.from_s, zone), clock.local_text(window.to_s, zone)
+    begins, ends = clock.moment_text(window.from_s, zone), clock.moment_text(window.to_s, zone)
     if not window.mkt_c:
         yield f"{window.name}, {begins} to {ends}: nothing logged"
         return
@@ -425,4 +458,4 @@ def _window_lines(window: Window, zone: str) -> Iterator[str]:
 
 
 def _worst_text(word: str, worst: Worst, zone: str) -> str:
-    return f"worst {word}: {worst.mkt_c[0]:.2f} °C, from {clock.local_text(worst.from_s, zone)}"
+    return f"worst {word}: {worst.mkt_c[0]:.2f} °C, from {clock.moment_text(worst.from_s, zone)}"

@@ -271,11 +271,15 @@ def unit_list(
 
 
 @unit.command("show", short_help="One unit: how fresh, where it stood, what happened.")
-def unit_show(code: str) -> None:
-    """Example:  stockroom unit show 10143"""
+def unit_show(
+    code: str,
+    inputs: bool = typer.Option(False, "--inputs", help="How each figure is made, and from what."),
+) -> None:
+    """Example:  stockroom unit show 10143 --inputs"""
     from stockroom.cli.shapes import unit_lines, unit_value
     from stockroom.core.model import Unit
     from stockroom.desk import counting
+    from stockroom.desk.figures import figures_of
     from stockroom.desk.lookup import find
     from stockroom.desk.reckoning import ages, reckoned
 
@@ -286,11 +290,11 @@ def unit_show(code: str) -> None:
             usable = reckoning.usable_by(found)
         trail = counting.trail(desk, 100, of=found.code)
         day = on_day(desk) or desk.today()
-        value = unit_value(reckoning, found, usable, trail)
+        figures = figures_of(reckoning, found, day)
         answer(
             "stockroom.unit/1",
-            value,
-            lambda: unit_lines(reckoning, found, usable, trail, day),
+            unit_value(reckoning, found, usable, trail, figures),
+            lambda: unit_lines(reckoning, found, trail, figures, inputs=inputs),
         )
 
 

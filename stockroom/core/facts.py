@@ -117,3 +117,132 @@ DOOR_QUICK = Fact(900, "s", "up within a quarter of an hour", "our choice")
 DOOR_LONGEST = Fact(1_800, "s", "back within half an hour", "our choice")
 DOOR_COARSEST = Fact(1_000, "s", "a quarter of an hour and a little: more misses it", "our choice")
 WORST_LOGGED = Fact(0.5, "share", "so much of a worst stretch must be logged", "our choice")
+
+COVERAGE = Fact(0.90, "probability", "that the true length lies within ± of it", "our choice")
+WOUND_SCATTER = Fact(
+    0.01,
+    "share of the caliper",
+    "how far rolls of one material differ as wound, until several have been calibrated",
+    "estimate",
+)
+
+ACRYLIC_EXPANSION_LOW = Fact(6e-5, "per K", "acrylic maker's installation note", "secondary")
+ACRYLIC_EXPANSION = Fact(7e-5, "per K", "the middle of the range, as for cast sheet", "secondary")
+ACRYLIC_EXPANSION_HIGH = Fact(8e-5, "per K", "acrylic maker's installation note", "secondary")
+ACRYLIC_MOISTURE = {
+    0: Fact(0.0, "mm a metre", "bone dry, where the growth is counted from", "our choice"),
+    60: Fact(2.0, "mm a metre", "technical data of extruded acrylic sheet", "secondary"),
+    80: Fact(3.0, "mm a metre", "technical data of extruded acrylic sheet", "secondary"),
+    100: Fact(6.0, "mm a metre", "technical data of extruded acrylic sheet", "secondary"),
+}
+MOISTURE_DAYS = (
+    Fact(15, "days", "most of the movement, 10 to 30 points of humidity; maker", "published"),
+    Fact(30, "days", "most of the movement, 10 to 30 points of humidity; maker", "published"),
+)
+MOISTURE_LONGEST = Fact(70, "days", "more than 60 points of humidity; maker", "published")
+COMPOSITE_EXPANSION = Fact(
+    2.4e-5,
+    "per K",
+    "2.4 mm a metre at 100 K: makers' figure, from memory; agrees with a supplier's data page",
+    "secondary",
+)
+SETTLE_DIFFERENCE = Fact(5.0, "K", "a smaller step needs no settling", "our choice")
+SETTLE_MOISTURE = Fact(1.0, "mm a metre", "less moisture growth needs no settling", "our choice")
+SETTLE_DAYS = Fact(2, "days", "for the temperature; moisture takes weeks", "common practice")
+MOVEMENT_SIDE = Fact(1.0, "m", "from this side on its movement is worth a word", "our choice")
+
+FILM_TRIM_AFTER = Fact(24.0, "h", "no trimming of a mounted piece before", "common practice")
+
+MASKING_AGE = Fact(
+    365, "days", "adhesive of the masking sets with age and light; the limit is ours", "our choice"
+)
+
+WHITE_WATCH_B = Fact(
+    0.7,
+    "b*",
+    "half of the act limit; about 0.3 is seen between near-white papers (Technidyne 2013, "
+    "secondary)",
+    "our choice",
+)
+WHITE_ACT_B = Fact(
+    1.5,
+    "b*",
+    "well above the 0.3 seen between near-white papers (Technidyne 2013, secondary), below the "
+    "general just noticeable difference of 2.3 (Mahy et al. 1994)",
+    "our choice",
+)
+WHITE_WATCH_DENSITY = Fact(0.01, "blue density", "half of the act limit", "our choice")
+WHITE_ACT_DENSITY = Fact(
+    0.02, "blue density", "D-min limit of a Process RA-4 control strip, +0.02", "secondary"
+)
+WHITE_SPOT_SD_B = Fact(0.1, "b*", "sd of one spot on one processed patch", "estimate")
+WHITE_STRIP_SD_B = Fact(
+    0.03, "b*", "from strip to strip; averaged spots do not lessen it", "estimate"
+)
+WHITE_SPOT_SD_DENSITY = Fact(0.004, "blue density", "as WHITE_SPOT_SD_B", "estimate")
+WHITE_STRIP_SD_DENSITY = Fact(0.002, "blue density", "as WHITE_STRIP_SD_B", "estimate")
+WHITE_TAIL_DEGREES = Fact(
+    4, "degrees of freedom", "Student's t: a false reading pulls little", "our choice"
+)
+WHITE_EXPONENT = Fact(1.2, "1", "yellowing starts slowly and gathers pace", "estimate")
+WHITE_EXPONENT_SD = Fact(0.25, "1", "spread of WHITE_EXPONENT between papers", "estimate")
+WHITE_START_SHARE = Fact(
+    1 / 3, "of the act limit", "sd of a roll's white about its emulsion's first patch", "estimate"
+)
+WHITE_LIFE_SD_MATERIAL = Fact(
+    0.2, "ln life", "materials about their label; with the next two 0.35 in all", "estimate"
+)
+WHITE_LIFE_SD_EMULSION = Fact(0.2, "ln life", "emulsions of one material", "estimate")
+WHITE_LIFE_SD_ROLL = Fact(0.2, "ln life", "rolls of one emulsion", "estimate")
+
+DEW_MARGIN = Fact(
+    2.8, "K", "coating practice: a surface is kept 5 °F above the dew point of the air", "secondary"
+)
+READY_WITHIN = Fact(
+    2.0, "K", "the core so near the room counts as at room temperature", "our choice"
+)
+STACKED_TIME = Fact(
+    1.5,
+    "times",
+    "15 h alone and 23 h stacked, from 5 to 20 °C: half as much again (a paper supplier's page)",
+    "secondary",
+)
+WARM_UP_COEFFICIENT = Fact(
+    3.0,
+    "W/(m2 K)",
+    "slow end of 3 to 8 (still air, radiation, carton); a film maker's rule of 330 h to nine "
+    "tenths for each metre of volume over surface comes to 3.0 with our heat capacity",
+    "estimate",
+)
+COEFFICIENT_LEAST = Fact(1.0, "W/(m2 K)", "wrapped in blankets: no package is slower", "our choice")
+COEFFICIENT_MOST = Fact(30.0, "W/(m2 K)", "in front of a fan: no package is faster", "our choice")
+ROLL_CONDUCTIVITY_ALONG = Fact(0.30, "W/(m K)", "paper along its layers", "estimate")
+CORE_WALL = Fact(6.4, "mm", "3 inch tube, 76.2 mm inside and 89 mm outside", "common practice")
+PROBE_RISE = Fact(
+    5.0, "K", "a probe run that rises less cannot tell how fast it rose", "our choice"
+)
+PROBE_READINGS = Fact(8, "readings", "fewer make no curve", "our choice")
+BAG_WATER_SMALL = Fact(
+    0.01,
+    "g/l",
+    "five litres of air shut in with a roll then give one drop (0.05 g) at most, and the paper "
+    "itself holds about a twentieth of its weight of water",
+    "our choice",
+)
+
+HUMIDITY_LIMIT = Fact(
+    60.0,
+    "% RH",
+    "60 % or more for long periods is harmful (US Navy, Photography (Basic); a paper maker's "
+    "pamphlet of 1980)",
+    "secondary",
+)
+WORK_BEGINS = Fact(9.0, "h", "the hour at which a print of the day is begun", "our choice")
+WORK_ENDS = Fact(17.0, "h", "the hour by which rolls are taken out or put back", "our choice")
+HUMIDITY_EXPONENTS = (
+    Fact(1.0, "1", "the rate in proportion to humidity: a plain assumption", "our choice"),
+    Fact(
+        2.7, "1", "moulded electronics (Hallberg and Peck 1991), from memory: borrowed", "secondary"
+    ),
+)
+"""Only for a line that shows what if: humidity never enters a paper's age."""

@@ -86,7 +86,7 @@ def retime(
             first = min(later, key=lambda stay: stay.from_s, default=None)
             if first is not None and happened_s > first.from_s:
                 raise RefusedError(
-                    f"{code} was moved on {clock.local_text(first.from_s, bench.zone)}; it cannot "
+                    f"{code} was moved on {clock.moment_text(first.from_s, bench.zone)}; it cannot "
                     "have come after that.",
                     try_=f"Look at the time; or correct act {first.act} first.",
                 )

@@ -6,10 +6,12 @@ from datetime import date, timedelta
 
 from stockroom.core.climate.ageing import rate
 from stockroom.core.facts import ACTIVATION_ENERGY, OUT_BEFORE, SHORT_DATED
+from stockroom.core.figures import Notice
 from stockroom.core.freshness.usable_by import UsableBy
 from stockroom.core.model import Job, Material, Order, Place, Unit
 from stockroom.core.verdict import is_cold, length_lacking_dmm, rules_of
 from stockroom.desk.checking import Answers, bookings, yields
+from stockroom.desk.figures import notices_of
 from stockroom.desk.ordering import Reorder, order_list, orders_coming
 from stockroom.desk.reckoning import Reckoning, ages, reckoned
 from stockroom.desk.session import Desk
@@ -97,6 +99,7 @@ class Today:
     reorder: tuple[Reorder, ...]
     going_off: tuple[GoingOff, ...]
     arrivals: tuple[Order, ...]
+    notices: tuple[Notice, ...]
     materials: dict[str, Material]
     units_in_stock: int
 
@@ -135,6 +138,7 @@ def reckon_today(reckoning: Reckoning, day: date) -> Today:
         reorder=tuple(order_list(reckoning, day)),
         going_off=tuple(_going_off(reckoning, day)),
         arrivals=tuple(orders_coming(reckoning)),
+        notices=notices_of(reckoning, day),
         materials=reckoning.materials,
         units_in_stock=len(reckoning.units),
     )

@@ -12,11 +12,13 @@ from stockroom.core.facts import (
     ACTIVATION_ENERGY_HIGH,
     ACTIVATION_ENERGY_LOW,
 )
+from stockroom.core.figures import Figure
 from stockroom.core.freshness.usable_by import UsableBy
 from stockroom.core.model import Job, Lot, Material, Order, Place, Strip, Unit
 from stockroom.core.verdict import Verdict
 from stockroom.desk.counting import TrailLine, trail
 from stockroom.desk.day import PrintLine, booked_prints
+from stockroom.desk.figures import figures_of
 from stockroom.desk.lookup import everything, find
 from stockroom.desk.ordering import Reorder, order_list, orders_coming, stock_of
 from stockroom.desk.reckoning import Reckoning, ages, reckoned
@@ -105,10 +107,11 @@ class UnitPicture:
     """All that one looks at of one unit.
 
     `prints` are the booked prints of its paper, soonest first, each with the answer for this
-    unit.
+    unit. `figures` are all its figures, each with what stands behind it.
     """
 
     line: ShelfLine
+    figures: tuple[Figure, ...]
     life: Life | None
     prints: tuple[tuple[Job, Verdict], ...]
     trail: tuple[TrailLine, ...]
@@ -136,9 +139,10 @@ def one_unit(desk: Desk, said: str, on: date | None = None) -> UnitPicture:
             for item in booked.answers.rolls
             if item.roll.unit.code == unit.code
         )
+        figures = figures_of(reckoning, unit, day)
         now_s = reckoning.now_s
     return UnitPicture(
-        line, life, prints, tuple(trail(desk, 40, of=unit.code)), now_s, day, desk.zone
+        line, figures, life, prints, tuple(trail(desk, 40, of=unit.code)), now_s, day, desk.zone
     )
 
 

@@ -215,7 +215,7 @@ def take_in_readings(
     if int(readings.t_s[-1]) > desk.now_s() + SECONDS_PER_DAY:
         raise ImportProblem(
             f"{safe(name)} holds readings that are still to come, up to "
-            f"{clock.local_text(int(readings.t_s[-1]), desk.zone)}.",
+            f"{clock.moment_text(int(readings.t_s[-1]), desk.zone)}.",
             "The logger's clock is wrong, or day and month were read in the wrong order.",
             "Look at its dates; give --day-first or --month-first, or export it again.",
         )

@@ -339,7 +339,7 @@ def not_before_it_came(bench: Bench, units: Sequence[str], happened_s: int) -> N
         unit = bench.view.get(Unit, code)
         if unit is not None and happened_s < unit.received_s:
             raise RefusedError(
-                f"{code} came on {clock.local_text(unit.received_s, bench.zone)}; nothing can "
+                f"{code} came on {clock.moment_text(unit.received_s, bench.zone)}; nothing can "
                 "have happened to it before.",
                 "Its life is reckoned from the day it came.",
                 f"Look at the time; or correct when it came: stockroom retime {unit.received_act} "

@@ -121,7 +121,7 @@ def test_readings_look_then_take_in_twice(at, studio, tmp_path, capsys) -> None:
     file.write_text("time,temperature °C\n" + "\n".join(rows) + "\n", encoding="utf-8")
     assert at("readings", "look", str(file)) == 0
     assert "48 readings" in capsys.readouterr().out
-    for expected in ("48 readings, 2026-03-01 00:00", "was taken in before"):
+    for expected in ("48 readings, Sun 1 Mar 2026 00:00", "was taken in before"):
         assert at("readings", "take-in", str(file), "--place", "Cold store") == 0
         assert expected in capsys.readouterr().out
     assert at("--json", "readings", "list") == 0

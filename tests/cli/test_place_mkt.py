@@ -55,9 +55,9 @@ def test_the_stated_windows_with_their_worst_stretches(at, studio, capsys) -> No
 def test_one_window_of_days(at, capsys) -> None:
     assert at("place", "mkt", "Cold store", "--from", "2026-03-22", "--to", "2026-03-23") == 0
     told = " ".join(capsys.readouterr().out.split())
-    assert "2026-03-22 00:00 to 2026-03-24 00:00: MKT" in told
+    assert "Sun 22 Mar 2026 00:00 to Tue 24 Mar 2026 00:00: MKT" in told
     assert "mean 10.00 °C, 4.0 to 16.0 °C, 100 % logged" in told
-    assert "worst 24 h: 16.00 °C, from 2026-03-22 0" in told
+    assert "worst 24 h: 16.00 °C, from Sun 22 Mar 2026 0" in told
     assert at("place", "mkt", "Cold store", "--from", "2026-04-01", "--json") == 0
     (window,) = json.loads(capsys.readouterr().out)["windows"]
     assert window["high_c"] == 4.0

@@ -10,6 +10,7 @@ from textual import events
 from textual.widgets import Input
 
 from seeds_demo.studio import DEMO_NOW_S, open_demo
+from stockroom.clock import moment_text
 from stockroom.core.model import Unit
 from stockroom.desk import counting, defining, making, ordering
 from stockroom.desk.glance import glance
@@ -18,7 +19,6 @@ from stockroom.desk.pictures import choices, order_desk
 from stockroom.desk.session import Desk
 from stockroom.errors import StoreMissingError
 from tui.app import StockroomApp
-from tui.present_stock import moment
 
 
 async def test_a_scan_opens_what_it_is_on_from_any_screen(demo: Path) -> None:
@@ -230,7 +230,7 @@ async def test_yesterdays_move_can_be_entered_with_its_time(demo: Path) -> None:
         await press(pilot, "enter", "enter")
     last = counting.trail(desk)[0]
     assert last.act.kind == "move"
-    assert moment(last.occurred_s, desk.zone) == "Mon 2 Mar 2026 16:30"
+    assert moment_text(last.occurred_s, desk.zone) == "Mon 2 Mar 2026 16:30"
 
 
 async def test_what_is_typed_while_a_form_is_read_stands_in_the_form(demo: Path) -> None:

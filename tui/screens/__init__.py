@@ -21,6 +21,7 @@ _SCREENS = {
     "lot": ("units", "UnitsScreen"),
     "material": ("units", "UnitsScreen"),
     "unit": ("unit", "UnitScreen"),
+    "figure": ("figure", "FigureScreen"),
     "places": ("places", "PlacesScreen"),
     "place": ("place", "PlaceScreen"),
     "mkt": ("mkt", "MeansScreen"),

@@ -2,6 +2,7 @@
 
 from typing import TYPE_CHECKING
 
+from stockroom.clock import moment_text
 from stockroom.core.model import Place
 from stockroom.desk import spells
 from stockroom.desk.lookup import find
@@ -12,7 +13,6 @@ from stockroom.text import safe
 from stockroom.times import centi_c, instant_of
 from tui.forms import Field, Form, Values
 from tui.present_places import celsius, limits_text
-from tui.present_stock import moment
 
 if TYPE_CHECKING:
     from stockroom.desk.session import Desk, Done
@@ -65,8 +65,8 @@ def warm_form(desk: "Desk", target: "Target") -> Form:
         return [
             *lines,
             "",
-            f"Assumed, the worst: {celsius(highest)} from {moment(right, found.zone)}",
-            f"until {moment(end, found.zone)}, {hours:.1f} h.",
+            f"Assumed, the worst: {celsius(highest)} from {moment_text(right, found.zone)}",
+            f"until {moment_text(end, found.zone)}, {hours:.1f} h.",
             "A logger file taken in later puts its readings in place of this.",
         ]
 
@@ -117,7 +117,7 @@ def cause_form(desk: "Desk", target: "Target") -> Form:
         ],
         submit,
         lambda values: [
-            f"From {moment(from_s, desk.zone)} to {moment(to_s, desk.zone)}.",
+            f"From {moment_text(from_s, desk.zone)} to {moment_text(to_s, desk.zone)}.",
             "Spells less than a day apart are one group and get the same word.",
         ],
         start="cause",

@@ -2,13 +2,13 @@
 
 from typing import TYPE_CHECKING
 
+from stockroom.clock import moment_text
 from stockroom.core.model import Import, Place
 from stockroom.desk.lookup import find
 from stockroom.desk.readings import withdraw_readings
 from stockroom.errors import BadValueError
 from stockroom.text import safe
 from tui.forms import Field, Form, Values
-from tui.present_stock import moment
 from tui.words import count_of
 
 if TYPE_CHECKING:
@@ -31,7 +31,7 @@ def withdraw_form(desk: "Desk", target: "Target") -> Form:
             )
         return withdraw_readings(desk, taken.code, reason=values["why"], key=key)
 
-    span = f"{moment(taken.from_s, desk.zone)} to {moment(taken.to_s, desk.zone)}"
+    span = f"{moment_text(taken.from_s, desk.zone)} to {moment_text(taken.to_s, desk.zone)}"
     return Form(
         f"withdraw {taken.code}",
         f"Withdraw a logger file of {safe(place.name)}",

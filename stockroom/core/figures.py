@@ -1,0 +1,92 @@
+"""Figures a person may ask about: each with its inputs, its rule, and its sources."""
+
+from dataclasses import dataclass
+from typing import Literal
+
+from stockroom.core.facts import Fact
+
+Tone = Literal["", "good", "ask", "bad"]
+"""How a figure or notice is meant: plainly, well, in doubt, badly. Never told by colour alone."""
+
+
+@dataclass(frozen=True, slots=True)
+class Input:
+    """One thing a figure was made from: its name, its value with the unit, where it is from."""
+
+    name: str
+    value: str
+    source: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Figure:
+    """One figure of a unit, and all that stands behind it.
+
+    Attributes
+    ----------
+    group : str
+        Under which heading it stands.
+    name, value : str
+        What it is called, and what it comes to with its unit.
+    how : str
+        The rule or formula, as a sentence.
+    inputs : tuple of Input
+        What it was made from.
+    tone : str
+        How it is meant.
+    form : str
+        The form in which a person may change what it rests on; "" for none.
+    """
+
+    group: str
+    name: str
+    value: str
+    how: str
+    inputs: tuple[Input, ...] = ()
+    tone: Tone = ""
+    form: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Notice:
+    """Something about a unit that one should see in the morning.
+
+    `act` names the form in which it is settled; "" where looking at the unit is all.
+    """
+
+    unit: str
+    what: str
+    why: str
+    tone: Tone = "ask"
+    act: str = ""
+
+
+def of_fact(name: str, fact: Fact) -> Input:
+    """Return a constant as an input, with its source and how sure we are.
+
+    >>> of_fact("Floor", Fact(0.05, "days a day", "a guess", "estimate"))
+    Input(name='Floor', value='0.05 days a day', source='a guess (estimate)')
+    """
+    return Input(name, f"{fact.value:g} {fact.unit}", f"{fact.source} ({fact.sure})")
+
+
+def of_label(name: str, value: str) -> Input:
+    """Return what a material's own label or sheet says as an input."""
+    return Input(name, value, "as written down for this material")
+
+
+def own_or(name: str, own: float | None, unit: str, fact: Fact) -> Input:
+    """Return the workshop's own figure as an input, or ours as a proposal.
+
+    >>> own_or("Watch", 0.5, "b*", Fact(0.7, "b*", "ours", "our choice")).source
+    'your own'
+    >>> own_or("Watch", None, "b*", Fact(0.7, "b*", "ours", "our choice")).source
+    'ours (our choice); a proposal, yours to change'
+    """
+    if own is not None:
+        return Input(name, f"{own:g} {unit}", "your own")
+    return Input(
+        name,
+        f"{fact.value:g} {fact.unit}",
+        f"{fact.source} ({fact.sure}); a proposal, yours to change",
+    )
