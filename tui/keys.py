@@ -47,6 +47,7 @@ _ALL = (
     Key("go.order", "O", "Order", "Go to what must be ordered"),
     Key("go.trail", "Z", "Trail", "Go to the trail of acts"),
     Key("act.strip", "s", "strip", "Judge a test strip of this roll"),
+    Key("act.examine", "e", "examine", "Write down its condition: white, faults, or faces"),
     Key("act.move", "m", "move", "Stand it at another place"),
     Key("act.open", "o", "open it", "Open its bag or box"),
     Key("act.rebag", "b", "re-bag", "Put it back into its bag"),

@@ -7,17 +7,18 @@ from stockroom.core.record import Record
 
 Measuring = Literal["M0", "M1", "M2", "M3", "unknown"]
 Backing = Literal["white", "black", "own"]
-Masking = Literal["on", "lifted", "off"]
+Masking = Literal["on", "lifted", "off", "none"]
+"""On all over; lifted at an edge; taken off; came without."""
 Grade = Literal["face", "back", "jig"]
-Matte = Literal["none", "front", "back"]
+Matte = Literal["none", "front", "back", "both"]
 
 MEASURING: tuple[Measuring, ...] = ("M0", "M1", "M2", "M3", "unknown")
 """Measuring conditions of ISO 13655; one is never compared with another."""
 BACKINGS: tuple[Backing, ...] = ("white", "black", "own")
-MASKINGS: tuple[Masking, ...] = ("on", "lifted", "off")
+MASKINGS: tuple[Masking, ...] = ("on", "lifted", "off", "none")
 GRADES: tuple[Grade, ...] = ("face", "back", "jig")
 """What a sheet is still good for: a face; a back or a sample; a jig."""
-MATTES: tuple[Matte, ...] = ("none", "front", "back")
+MATTES: tuple[Matte, ...] = ("none", "front", "back", "both")
 CORNERS = ("top left", "top right", "bottom left", "bottom right")
 
 

@@ -30,6 +30,14 @@ def test_wound_length_and_wraps(
     assert roll_outer_mm(length_in, core_in, caliper_in) == pytest.approx(outer_in, abs=1e-5)
 
 
+@pytest.mark.parametrize("length_mm", [1.0, 850.0, 9_400.0, 30_000.0, 150_000.0])
+@pytest.mark.parametrize(("core_mm", "caliper_mm"), [(89.0, 0.24), (56.0, 0.05), (165.0, 0.33)])
+def test_length_to_diameter_and_back(length_mm: float, core_mm: float, caliper_mm: float) -> None:
+    # Mathematics: the two formulae are each other's inverse.
+    outer_mm = roll_outer_mm(length_mm, core_mm, caliper_mm)
+    assert roll_length_mm(outer_mm, core_mm, caliper_mm) == pytest.approx(length_mm, rel=1e-9)
+
+
 def test_the_wound_length_is_the_sum_of_its_turns() -> None:
     # Mathematics: wound turn by turn at the mean diameter of each wrap, whole wraps sum exactly.
     core_mm, caliper_mm, turns = 89.0, 0.24, 90

@@ -44,6 +44,7 @@ _FORMS = {
     "order-new": ("ordering", "order_form"),
     "tell": ("ordering", "tell_form"),
     "cancel": ("ordering", "cancel_form"),
+    "examine": ("examine", "examine_form"),
     "move": ("acts", "move_form"),
     "use": ("acts", "use_form"),
     "lose": ("acts", "lose_form"),

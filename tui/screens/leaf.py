@@ -20,6 +20,7 @@ if TYPE_CHECKING:
 
 UNIT_ACTS = (
     "act.strip",
+    "act.examine",
     "act.move",
     "act.open",
     "act.rebag",

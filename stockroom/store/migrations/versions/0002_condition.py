@@ -171,12 +171,12 @@ def upgrade() -> None:
         sa.Column("matte", sa.String(), nullable=False),
         sa.CheckConstraint("grade IN ('face', 'back', 'jig')", name=op.f("ck_surface_grade")),
         sa.CheckConstraint(
-            "mask_back IN ('on', 'lifted', 'off')", name=op.f("ck_surface_mask_back")
+            "mask_back IN ('on', 'lifted', 'off', 'none')", name=op.f("ck_surface_mask_back")
         ),
         sa.CheckConstraint(
-            "mask_front IN ('on', 'lifted', 'off')", name=op.f("ck_surface_mask_front")
+            "mask_front IN ('on', 'lifted', 'off', 'none')", name=op.f("ck_surface_mask_front")
         ),
-        sa.CheckConstraint("matte IN ('none', 'front', 'back')", name=op.f("ck_surface_matte")),
+        sa.CheckConstraint("matte IN ('none', 'front', 'back', 'both')", name=op.f("ck_surface_matte")),
         sa.ForeignKeyConstraint(["unit"], ["unit.code"], name=op.f("fk_surface_unit")),
         sa.PrimaryKeyConstraint("unit", name=op.f("pk_surface")),
     )
