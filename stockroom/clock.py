@@ -28,6 +28,26 @@ def start_of_day_s(day: date, zone: str) -> int:
     return int(datetime(day.year, day.month, day.day, tzinfo=ZoneInfo(zone)).timestamp())
 
 
+def local_hour_s(day: date, hour: float, zone: str) -> int:
+    """Return the instant (s, UTC) at which the clocks of a zone show an hour of a day.
+
+    Parameters
+    ----------
+    day : date
+    hour : float
+        From 0 to below 24; 17.5 is 17:30.
+    zone : str
+        Name of the zone.
+
+    >>> winter, summer = date(2026, 3, 28), date(2026, 3, 29)
+    >>> local_hour_s(summer, 9, "Europe/Berlin") - local_hour_s(winter, 9, "Europe/Berlin")
+    82800
+    """
+    whole, minutes = divmod(round(hour * 60), 60)
+    at = datetime(day.year, day.month, day.day, whole, minutes, tzinfo=ZoneInfo(zone))
+    return int(at.timestamp())
+
+
 def moment_text(instant_s: int, zone: str) -> str:
     """Return an instant with its weekday and time in a zone.
 

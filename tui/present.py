@@ -10,10 +10,12 @@ from stockroom.core.act_wording import act_text
 from stockroom.core.wording import (
     ANSWERS,
     MARKS,
+    cut_text,
     lasting_text,
     sentence,
     unit_size_text,
 )
+from stockroom.desk.warm_text import at_text, cautions, ready_text
 from stockroom.text import safe
 from stockroom.units import days_text, size_text
 from tui.present_figures import notice_row
@@ -39,8 +41,9 @@ if TYPE_CHECKING:
     from stockroom.core.model import Job, Material, Order, Unit
     from stockroom.core.verdict import Verdict
     from stockroom.desk.checking import Answered
-    from stockroom.desk.day import AtRisk, GoingOff, Outing, PrintLine, Return, Today
+    from stockroom.desk.day import AtRisk, GoingOff, PrintLine, Return, Today
     from stockroom.desk.ordering import Reorder
+    from stockroom.desk.pull_out import Outing
     from stockroom.desk.session import Done
 
 ANSWER_ROLES = {"yes": "good", "strip": "ask", "no": "bad"}
@@ -65,7 +68,8 @@ def done_text(done: "Done") -> str:
     """Return what was booked, in one line."""
     if done.repeated:
         return f"That was booked already, as act {done.seq}; nothing was booked twice."
-    return safe(" ".join(act_text(done.seq, done.kind, done.changes)), length=400)
+    lines = [*act_text(done.seq, done.kind, done.changes), *done.notes]
+    return safe(" ".join(lines), length=400)
 
 
 def answer_spans(verdict: "Verdict") -> tuple[Span, ...]:
@@ -106,8 +110,14 @@ def today_rows(found: "Today", width: int, side: int = 60, zone: str = "UTC") ->
         return empty_rows(width)
     groups = (
         ("Prints booked", [_print_row(line, found.day, width, side) for line in found.prints]),
-        ("Take out of the cold by", [_outing_row(x, found.day, width) for x in found.take_out]),
-        ("Put back into the cold", [_return_row(x, found.day, width) for x in found.put_back]),
+        (
+            "Take out of the cold, still sealed, by",
+            [outing_row(x, found.day, width, side, zone) for x in found.take_out],
+        ),
+        (
+            "Put back into the cold by",
+            [return_row(x, found.day, width, zone) for x in found.put_back],
+        ),
         (
             "Warm spells waiting for a word",
             [spell_row(x, found.day, width, side, zone) for x in found.spells],
@@ -271,29 +281,56 @@ def two_lines(day: str, first: str, second: str, width: int, wide: int = WHEN) -
     )
 
 
-def _outing_row(item: "Outing", today: date, width: int) -> Row:
+def outing_row(item: "Outing", today: date, width: int, side: int = 60, zone: str = "UTC") -> Row:
+    """Return a roll to take out: when and for what; when it may be opened and printed."""
     what = f"roll {item.unit.code} from {safe(item.place.name)}, for {safe(item.job.name)}"
+    day, distance = _moment(item.out_s, today, zone, at_once=item.at_once)
+    ready = safe(ready_text(item, zone))
+    warned = [safe(text, length=400) for text in cautions(item, zone)]
+    room = width - WHEN - 2
+    short = ready if cell_len(ready) <= room else ready.replace("safe to open", "opens")
+    lines = [columns([(day, WHEN, ""), (what, room, "")])]
+    if distance or ready:
+        lines.append(columns([(distance, WHEN, ""), (short, room, "dim")]))
+    for text in warned[:1]:
+        lines.append(columns([("", WHEN, ""), (shorten(text, room), room, "ask")]))
     return Row(
-        (columns([(when(item.by, today), WHEN, ""), (what, width - WHEN - 2, "")]),),
+        tuple(lines),
         key=f"out {item.unit.code} {item.job.code}",
         target=Target("move", item.unit.code),
         detail=(
             say(f"Roll {item.unit.code}", "strong"),
             say(unit_size_text(item.unit)),
-            say(f"It stands in {safe(item.place.name)}; take it out still sealed."),
+            *wrapped(
+                f"It stands in {safe(item.place.name)}; take it out still sealed, and open it no "
+                "sooner than it is safe.",
+                side,
+            ),
+            *(wrapped(f"{ready[:1].upper()}{ready[1:]}.", side, "strong") if ready else ()),
+            *(line for text in warned for line in wrapped(text, side, "ask")),
         ),
         unit=item.unit.code,
         job=item.job.code,
     )
 
 
-def _return_row(item: "Return", today: date, width: int) -> Row:
+def _moment(at_s: int, today: date, zone: str, *, at_once: bool = False) -> tuple[str, str]:
+    """A day with its time, and how far off it is; or now."""
+    if at_once:
+        return "now", ""
+    day, _, distance = at_text(at_s, zone, today).partition(", ")
+    return day, distance
+
+
+def return_row(item: "Return", today: date, width: int, zone: str = "UTC") -> Row:
+    """Return a roll to put back into the cold: by when, and what a day out costs."""
+    day, _ = _moment(item.by_s, today, zone)
     what = (
         f"roll {item.unit.code} to {safe(item.back_to.name)}; "
         f"a day out costs {days_text(item.life_a_day)}"
     )
     return Row(
-        (columns([(when(today, today), WHEN, ""), (what, width - WHEN - 2, "")]),),
+        (columns([(day, WHEN, ""), (what, width - WHEN - 2, "")]),),
         key=f"back {item.unit.code}",
         target=Target("move", item.unit.code, (item.back_to.code,)),
         detail=(
@@ -386,7 +423,9 @@ def coming_row(order: "Order", materials: "dict[str, Material]", today: date, wi
     material = materials[order.material]
     day = when(order.expected_on, today) if order.expected_on else "day not known"
     sender = f" from {safe(order.supplier)}" if order.supplier else ""
-    plain = f"{material_word(material, order.count)} of {safe(material.name)}"
+    size = cut_text(order)
+    many = f"{material_word(material, order.count)}{f' {size}' if size else ''}"
+    plain = f"{many} of {safe(material.name)}"
     what = f"{plain}{sender}"
     shown = what if cell_len(what) <= width - WHEN - 2 else plain
     return Row(

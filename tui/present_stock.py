@@ -28,6 +28,7 @@ from tui.words import (
     head,
     note,
     say,
+    shorten,
     when,
     wrapped,
 )
@@ -162,7 +163,7 @@ def unit_facts(line: "ShelfLine", today: date, width: int, *, brief: bool = Fals
         text = (
             f"Usable until likely "
             f"{usable_by_text(usable.likely, usable.earliest, usable.latest, today)}; "
-            f"{days_text(usable.used_days)} of {days_text(usable.label.days)} of life used."
+            f"{days_text(usable.used_days)} of {days_text(usable.life_days)} of life used."
             if usable.runs_out
             else "Usable for more than 20 years at this rate."
         )
@@ -272,7 +273,11 @@ def trail_row(item: "TrailLine", zone: str, width: int) -> Row:
 
 
 def offcut_rows(
-    yes: "list[OffcutAnswer]", no: "list[OffcutAnswer]", size: tuple[int, int], width: int
+    yes: "list[OffcutAnswer]",
+    no: "list[OffcutAnswer]",
+    size: tuple[int, int],
+    width: int,
+    today: date,
 ) -> list[Row]:
     """Return the offcuts that take a piece, best first, then those that do not, with why."""
     rows = [head(f"Takes {size_text(*size)}")]
@@ -289,7 +294,11 @@ def offcut_rows(
             ]
         )
         second = say(f"  {remains_text(item)}", "dim")
-        rows.append(_offcut_row(item, (cut_line(first, width), cut_line(second, width))))
+        lines = [cut_line(first, width), cut_line(second, width)]
+        for caution in item.cautions(today):
+            text = shorten(safe(caution, length=400), width - 4)
+            lines.append(cut_line(say(f"  ◐ {text}", "ask"), width))
+        rows.append(_offcut_row(item, tuple(lines), today))
     if no:
         rows += [note(BLANK), head("Does not take it")]
     for item in no:
@@ -301,7 +310,7 @@ def offcut_rows(
                 (safe(item.why_not), width - 43, ""),
             ]
         )
-        rows.append(_offcut_row(item, (cut_line(cells, width),)))
+        rows.append(_offcut_row(item, (cut_line(cells, width),), today))
     for item in yes[:1]:
         rows += lift_rows(item.unit, item.material, width)
     return rows
@@ -319,6 +328,8 @@ def lift_rows(unit: "Unit", material: "Material", width: int) -> list[Row]:
 def _kind(item: "OffcutAnswer") -> str:
     if item.kind == "offcut":
         return "offcut"
+    if item.kind == "cut to size":
+        return "sheet cut to size"
     return f"full sheet, {item.unit.count} here" if item.unit.count > 1 else "full sheet"
 
 
@@ -331,7 +342,7 @@ def remains_text(item: "OffcutAnswer") -> str:
     return f"{sizes} remain" + ("s" if len(left) == 1 else "")
 
 
-def _offcut_row(item: "OffcutAnswer", lines: tuple[Line, ...]) -> Row:
+def _offcut_row(item: "OffcutAnswer", lines: tuple[Line, ...], today: date) -> Row:
     detail = [
         say(f"{_kind(item).capitalize()} {item.unit.code}", "strong"),
         say(safe(item.material.name)),
@@ -340,8 +351,11 @@ def _offcut_row(item: "OffcutAnswer", lines: tuple[Line, ...]) -> Row:
     if item.fit is not None:
         detail.append(say(remains_text(item)))
         detail.append(say(f"{item.fit.waste_dmm2 / 1e8:.3f} m² kerf and trim", "dim"))
+        detail += [BLANK, say(f"Cut for: {item.use}", "dim")]
+        for caution in item.cautions(today):
+            detail += wrapped(safe(caution, length=400), 58, "ask", first="◐ ", rest="  ")
     else:
-        detail.append(say(safe(item.why_not)))
+        detail += wrapped(safe(item.why_not, length=400), 58)
     return Row(
         lines,
         key=f"unit {item.unit.code}",

@@ -73,6 +73,7 @@ Lines { height: 1fr; width: 1fr; background: $background; }
 .field Pick:focus { background: $line-cursor; }
 .field .hint { width: 1fr; height: 1; color: $quiet; padding: 0 0 0 1; text-wrap: nowrap;
     text-overflow: ellipsis; }
+#use { width: 1fr; margin: 0 0 0 1; }
 .wide .field Input, .wide .field Pick { width: 48; }
 .field .mark { width: 2; }
 #press { height: 1; width: auto; margin: 1 1 0 3; padding: 0 1; background: $surface; }

@@ -157,14 +157,26 @@ def offcut_find(
     size: str = typer.Argument(..., help="Size of the piece, like 620x420 (mm)."),
     of: str = typer.Option(None, "--material", help="Of which sheet or board."),
     turn: bool = typer.Option(True, "--turn/--no-turn", help="The piece may lie either way."),
+    for_: str = typer.Option(
+        None, "--for", help="Cut for: face, back, jig. A face from acrylic, a back from board."
+    ),
 ) -> None:
-    """Example:  stockroom offcut find 620x420 --material 'Cast acrylic 3 mm'"""
+    """Example:  stockroom offcut find 620x420 --material 'Cast acrylic 3 mm' --for face"""
     from stockroom.desk.cutting import OffcutAnswer, find_offcut
     from stockroom.units import mm_text, size_dmm, size_text
 
     with at_desk() as desk:
         width, height = size_dmm(size)
-        taken, left = find_offcut(desk, width, height, material=of, may_turn=turn)
+        today = on_day(desk) or desk.today()
+        taken, left = find_offcut(
+            desk,
+            width,
+            height,
+            material=of,
+            may_turn=turn,
+            use=for_,  # type: ignore[arg-type]
+            today=today,
+        )
 
     def text(item: OffcutAnswer) -> str:
         unit = item.unit
@@ -181,6 +193,7 @@ def offcut_find(
                 remains = "what remains: " + " and ".join(parts)
             turned = ", turned" if item.fit and item.fit.turned else ""
             yield f"{text(item)}: takes it{turned}; {remains}"
+            yield from (f"  {caution}" for caution in item.cautions(today))
         for item in left:
             lacking = f" by {mm_text(item.missing_dmm)}" if item.missing_dmm else ""
             yield f"{text(item)}: no, {item.why_not}{lacking}"
@@ -206,6 +219,8 @@ def offcut_find(
                 "place": item.place.name,
                 "turned": item.fit.turned if item.fit else False,
                 "remains_dmm": list(item.fit.remainders) if item.fit else [],
+                "use": item.use,
+                "cautions": item.cautions(today),
             }
             for item in taken
         ],
@@ -258,7 +273,7 @@ def order_list(
     text: bool = typer.Option(False, "--text", help="As plain text, for a letter."),
 ) -> None:
     """Example:  stockroom order list --text"""
-    from stockroom.cli.shapes import reorder_text, reorder_value
+    from stockroom.cli.shapes import coming_text, reorder_text, reorder_value
     from stockroom.desk.ordering import order_list as below
     from stockroom.desk.ordering import orders_coming
     from stockroom.desk.reckoning import reckoned
@@ -286,7 +301,7 @@ def order_list(
             yield "Nothing is below its number."
         for order in coming:
             when = day_text(order.expected_on, day) if order.expected_on else "no day told"
-            yield f"On the way: {order.code}  {order.count} x {names[order.material]}, {when}"
+            yield f"On the way: {order.code}  {coming_text(order, names[order.material])}, {when}"
 
     value = {
         "order": [reorder_value(line) for line in wanted],
@@ -302,14 +317,19 @@ def order_place(
     expected: str = typer.Option(None, help="When it should come."),
     price: str = typer.Option(None, help="Price of one."),
     supplier: str = typer.Option(None, help="From whom."),
+    size: str = typer.Option(None, help="Cut to size by the supplier, like 1210x810 (mm)."),
     key: str = KEY,
 ) -> None:
-    """Example:  stockroom order place 'Cast acrylic 3 mm' 4 --expected 2026-03-16"""
+    """Example:  stockroom order place 'Cast acrylic 3 mm' 4 --size 1210x810
+
+    What comes cut to size never counts as full sheets.
+    """
     from stockroom.desk import ordering
     from stockroom.times import day_of
-    from stockroom.units import cents
+    from stockroom.units import cents, size_dmm
 
     with at_desk() as desk:
+        width, length = size_dmm(size) if size else (None, None)
         told(
             ordering.order(
                 desk,
@@ -318,6 +338,8 @@ def order_place(
                 expected_on=day_of(expected, desk.today()) if expected else None,
                 price_cents=cents(price) if price else None,
                 supplier=supplier,
+                width_dmm=width,
+                length_dmm=length,
                 key=key,
             )
         )

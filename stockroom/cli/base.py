@@ -309,11 +309,11 @@ def read_file(path: Path) -> bytes:
         ) from error
 
 
-def write_file(path: Path, data: bytes) -> None:
-    """Write a file whole or not at all; one that is there is left alone."""
+def write_file(path: Path, data: bytes, *, replace: bool = False) -> None:
+    """Write a file whole or not at all; one that is there is left alone, unless told to replace."""
     part = path.with_name(path.name + ".part")
     try:
-        if path.exists():
+        if path.exists() and not replace:
             raise StoreUnwritableError(
                 f"{safe(path)} is there already.", try_="Name another file, or remove that one."
             )

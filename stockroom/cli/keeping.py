@@ -1,4 +1,4 @@
-"""Commands that keep the books: labels, day sheet, backup, restore, check, where."""
+"""Commands that keep the books: labels, day sheet, calendar, backup, restore, check, where."""
 
 from collections.abc import Iterator
 from pathlib import Path
@@ -40,6 +40,33 @@ def day_sheet(to: Path = typer.Argument(..., help="The PDF to write.")) -> None:
         data = make(desk, on_day(desk))
     write_file(to, data)
     answer("stockroom.written/1", {"path": to}, lambda: iter([f"Day sheet in {to}"]))
+
+
+@app.command("calendar", short_help="What comes out, goes back, is ordered: a calendar file.")
+def calendar(
+    to: str = typer.Argument("-", help="The .ics file to write; - for standard output."),
+    days: int = typer.Option(30, help="How many days ahead."),
+    replace: bool = typer.Option(False, "--replace", help="Write over a file that is there."),
+) -> None:
+    """Example:  stockroom calendar studio.ics --days 14
+
+    Rolls to take out (with a reminder) and to put back, days to order by, arrivals expected. The
+    entries keep their identity, so a calendar that takes the file in anew moves them.
+    """
+    from stockroom.desk.papers import calendar_file
+
+    with at_desk() as desk:
+        data = calendar_file(desk, days, on_day(desk))
+    if to == "-":
+        typer.echo(data, nl=False)
+        return
+    write_file(Path(to), data, replace=replace)
+    count = data.count(b"BEGIN:VEVENT")
+    answer(
+        "stockroom.written/1",
+        {"path": to, "entries": count},
+        lambda: iter([f"{count} {'entry' if count == 1 else 'entries'} in {to}"]),
+    )
 
 
 @app.command("backup", short_help="Write a whole backup.")

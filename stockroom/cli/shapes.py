@@ -9,11 +9,12 @@ from stockroom.core.act_wording import act_brief
 from stockroom.core.climate.windows import Window, Worst
 from stockroom.core.figures import Figure
 from stockroom.core.freshness.usable_by import UsableBy
-from stockroom.core.model import Unit
+from stockroom.core.model import Order, Unit
 from stockroom.core.sheets import lift_of
 from stockroom.core.wording import (
     answer_text,
     because,
+    cut_text,
     lasting_text,
     lift_text,
     percent,
@@ -25,8 +26,10 @@ from stockroom.desk.counting import TrailLine
 from stockroom.desk.day import PrintLine, Today
 from stockroom.desk.ordering import Reorder
 from stockroom.desk.place_pictures import MKT_ENERGIES_J_MOL, PlaceMeans
+from stockroom.desk.pull_out import Outing
 from stockroom.desk.reckoning import Reckoning
 from stockroom.desk.spells import WarmSpell
+from stockroom.desk.warm_text import at_text, cautions, out_text, ready_text
 from stockroom.units import day_text, days_text, size_text
 
 
@@ -182,6 +185,12 @@ def reorder_text(line: Reorder, today: date) -> str:
     )
 
 
+def coming_text(order: Order, name: str) -> str:
+    """Return what is on its way: how many of what, and to what size it is cut."""
+    size = cut_text(order)
+    return f"{order.count} x {name}{f', {size}' if size else ''}"
+
+
 def print_text(line: PrintLine, today: date) -> Iterator[str]:
     """Yield a booked print, its roll and answer, and why."""
     job, best = line.job, line.answers.best
@@ -224,16 +233,14 @@ def today_lines(found: Today, zone: str) -> Iterator[str]:
     if found.take_out:
         yield "Take out"
         for outing in found.take_out:
-            yield (
-                f"  {outing.unit.code} from {outing.place.name} by {day_text(outing.by, day)}, "
-                f"still sealed, for {outing.job.name}"
-            )
+            yield from (f"  {text}" for text in outing_lines(outing, day, zone))
     if found.put_back:
         yield "Put back"
         for back in found.put_back:
             yield (
-                f"  {back.unit.code} from {back.place.name} to {back.back_to.name}: "
-                f"each day there costs {days_text(back.life_a_day)} of life"
+                f"  {back.unit.code} from {back.place.name} to {back.back_to.name} by "
+                f"{at_text(back.by_s, zone, day)}: each day there costs "
+                f"{days_text(back.life_a_day)} of life"
             )
     if found.spells:
         yield "Warm spells that wait for a word"
@@ -250,7 +257,7 @@ def today_lines(found: Today, zone: str) -> Iterator[str]:
         for order in found.arrivals:
             when = day_text(order.expected_on, day) if order.expected_on else "no day told"
             name = found.materials[order.material].name
-            yield f"  {order.code}  {order.count} x {name}, {when}"
+            yield f"  {order.code}  {coming_text(order, name)}, {when}"
     if found.notices:
         yield "To look at"
         for notice in found.notices:
@@ -266,6 +273,17 @@ def today_lines(found: Today, zone: str) -> Iterator[str]:
             )
 
 
+def outing_lines(outing: Outing, today: date, zone: str) -> Iterator[str]:
+    """Yield a roll to take out: when, for what, when it may be opened and printed, cautions."""
+    when = out_text(outing, zone, today)
+    by = when if outing.at_once else f"by {when}"
+    yield f"{outing.unit.code} from {outing.place.name} {by}, still sealed, for {outing.job.name}"
+    ready = ready_text(outing, zone)
+    if ready:
+        yield f"  {ready}{'; it stays sealed till then' if outing.safe_s is not None else ''}"
+    yield from (f"  {text}" for text in cautions(outing, zone))
+
+
 def today_value(found: Today) -> dict[str, Any]:
     """Return the JSON of the morning."""
     return {
@@ -279,7 +297,18 @@ def today_value(found: Today) -> dict[str, Any]:
             for line in found.prints
         ],
         "take_out": [
-            {"unit": o.unit.code, "place": o.place.name, "by": o.by, "job": o.job.code}
+            {
+                "unit": o.unit.code,
+                "place": o.place.name,
+                "by": o.by,
+                "job": o.job.code,
+                "out_s": o.out_s,
+                "at_once": o.at_once,
+                "safe_s": o.safe_s,
+                "ready_s": o.ready_s,
+                "stacked_ready_s": o.stacked_ready_s,
+                "beside": o.beside,
+            }
             for o in found.take_out
         ],
         "put_back": [
@@ -288,6 +317,7 @@ def today_value(found: Today) -> dict[str, Any]:
                 "place": b.place.name,
                 "to": b.back_to.name,
                 "life_days_a_day": b.life_a_day,
+                "by_s": b.by_s,
             }
             for b in found.put_back
         ],

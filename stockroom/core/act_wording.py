@@ -1,10 +1,10 @@
 """Acts to sentences: what one booked, for the trail and for whoever did it."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 from stockroom.core.books.chain import Act
 from stockroom.core.books.draft import Changes, Touch
-from stockroom.core.condition import Fault, Patch, ProbeRun, WhiteWord
+from stockroom.core.condition import Fault, Patch, ProbeRun, Surface, WhiteWord
 from stockroom.core.model import (
     ActTime,
     Job,
@@ -18,7 +18,13 @@ from stockroom.core.model import (
     Strip,
     Unit,
 )
-from stockroom.core.wording import amount_text, dated, unit_size_text
+from stockroom.core.wording import (
+    amount_text,
+    cut_text,
+    dated,
+    surface_text,
+    unit_size_text,
+)
 from stockroom.units import days_text, m_text
 
 _DONE_WORDS: dict[str, str] = {
@@ -118,6 +124,33 @@ def patch_text(patch: Patch) -> str:
     return f"{shown} ({under}), control {patch.control} {control}"
 
 
+NO_CONTROL = "Nobody can tell paper from chemistry: measure a control of the same run."
+UNKNOWN_CONDITION = "Condition unknown: it is compared only with others of unknown condition."
+
+
+def patch_cautions(*, control: bool, measuring: str, lacking: Sequence[str] = ()) -> list[str]:
+    """Return what must be said of how a patch was measured.
+
+    Parameters
+    ----------
+    control : bool
+        Whether a control was measured beside it.
+    measuring : str
+        Its measuring condition.
+    lacking : sequence of str
+        What was measured of the patch and not of its control.
+
+    >>> patch_cautions(control=True, measuring="M1", lacking=["density"])
+    ['The control has no density: by density nobody can tell paper from chemistry.']
+    """
+    said = [] if control else [NO_CONTROL]
+    said += [
+        f"The control has no {name}: by {name} nobody can tell paper from chemistry."
+        for name in lacking
+    ]
+    return said + [UNKNOWN_CONDITION] * (measuring == "unknown")
+
+
 def _measured(*milli: int | None) -> str:
     names = ("L*", "a*", "b*", "density")
     return " ".join(
@@ -143,6 +176,11 @@ def _named(code: str | None, names: Mapping[str, str]) -> str:
     return names.get(code or "", code or "")
 
 
+def _cut_to(order: Order) -> str:
+    text = cut_text(order)
+    return f", {text}" if text else ""
+
+
 def _held_name(record: Unit | Lot) -> str:
     return f"Batch {record.number}" if isinstance(record, Lot) else record.code
 
@@ -165,6 +203,8 @@ def _record_text(touch: Touch, names: Mapping[str, str]) -> list[str]:
         if before.tell_below != after.tell_below:
             below = f" tell me below {after.tell_below or 'no number'};"
         return [f"{after.code}: {after.name},{below} changed."]
+    if isinstance(after, Surface):
+        return [f"{after.unit}: {surface_text(after)}."]
     if before is not None:
         return []
     match after:
@@ -176,7 +216,8 @@ def _record_text(touch: Touch, names: Mapping[str, str]) -> list[str]:
             return [f"Put by {after.code}: of {after.unit}, for {_named(after.job, names)}."]
         case Order():
             due = f", expected {dated(after.expected_on)}" if after.expected_on else ""
-            return [f"Order {after.code}: {after.count} x {_named(after.material, names)}{due}."]
+            what = f"{after.count} x {_named(after.material, names)}{_cut_to(after)}"
+            return [f"Order {after.code}: {what}{due}."]
         case Patch():
             return [f"White patch of {after.unit}: {patch_text(after)}."]
         case WhiteWord():

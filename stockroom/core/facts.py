@@ -180,12 +180,37 @@ WHITE_STRIP_SD_B = Fact(
     0.03, "b*", "from strip to strip; averaged spots do not lessen it", "estimate"
 )
 WHITE_SPOT_SD_DENSITY = Fact(0.004, "blue density", "as WHITE_SPOT_SD_B", "estimate")
-WHITE_STRIP_SD_DENSITY = Fact(0.002, "blue density", "as WHITE_STRIP_SD_B", "estimate")
+WHITE_STRIP_SD_DENSITY = Fact(0.001, "blue density", "as WHITE_STRIP_SD_B", "our choice")
 WHITE_TAIL_DEGREES = Fact(
     4, "degrees of freedom", "Student's t: a false reading pulls little", "our choice"
 )
+WHITE_TAIL_SCALE = Fact(
+    0.83,
+    "sd",
+    "the t of 4 degrees nearest to normal noise of that sd, by integration",
+    "our choice",
+)
+WHITE_SUSPECT = Fact(0.5, "weight", "below it a reading is judged by the others", "our choice")
+WHITE_OUTLIER = Fact(
+    0.2, "weight", "3.3 sd from what the others tell: 1 in 1,100 of true readings", "our choice"
+)
+WHITE_SCATTER = (0.6, 1.0, 1.7, 2.8)
+"""A workshop's readings may scatter so many times as stated; the readings tell (our choice)."""
+WHITE_SCATTER_SD = Fact(0.8, "ln times", "how far workshops differ in that", "our choice")
 WHITE_EXPONENT = Fact(1.2, "1", "yellowing starts slowly and gathers pace", "estimate")
-WHITE_EXPONENT_SD = Fact(0.25, "1", "spread of WHITE_EXPONENT between papers", "estimate")
+WHITE_EXPONENT_SD = Fact(
+    0.36,
+    "1",
+    "spread of WHITE_EXPONENT; with 0.25 the 90 % range of life held as little as 68 % of rolls "
+    "whose exponent is 1.8 (our simulation)",
+    "estimate",
+)
+WHITE_DOUBT = Fact(
+    0.01,
+    "ln life",
+    "what no reading lessens: a slow drift that patch and control do not share",
+    "estimate",
+)
 WHITE_START_SHARE = Fact(
     1 / 3, "of the act limit", "sd of a roll's white about its emulsion's first patch", "estimate"
 )
@@ -246,3 +271,33 @@ HUMIDITY_EXPONENTS = (
     ),
 )
 """Only for a line that shows what if: humidity never enters a paper's age."""
+
+READING_COUNTS = Fact(
+    86_400, "s", "a place's last reading counts as now for a day; then its set-point", "our choice"
+)
+MOVEMENT_RISE = Fact(10.0, "K", "between a cool store and a warm wall, to show it", "our choice")
+MOVEMENT_HUMIDITY = (
+    Fact(40.0, "% RH", "a heated room in winter, to show it", "our choice"),
+    Fact(60.0, "% RH", "a humid week, to show it", "our choice"),
+)
+
+WHITE_TELLS = Fact(
+    0.15,
+    "share",
+    "narrower than before by this much, the white stands beside the label",
+    "our choice",
+)
+WHITE_RECENT = Fact(60, "days", "an older patch no longer speaks for a print", "our choice")
+
+ROOM_HUMIDITY = Fact(
+    60.0, "% RH", "a room whose humidity nobody logged is taken to be damp", "our choice"
+)
+COLD_UNKNOWN = Fact(
+    -18.0, "°C", "a cold place nobody logged or set is taken for a freezer", "our choice"
+)
+COLD_COUNTS = Fact(
+    900, "s", "a shorter stay in the cold does not cool a roll in its carton", "our choice"
+)
+COLD_LINGERS = Fact(
+    172_800, "s", "so long after a colder place a roll may still be as cold as that", "our choice"
+)

@@ -1,29 +1,21 @@
 """OK to print? One roll, one print, one day: yes, run a strip first, or no; with reasons."""
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Sequence
+from dataclasses import dataclass
 from datetime import date, timedelta
-from typing import Any, Literal
+from typing import Literal
 
 from stockroom.core.facts import ASSURANCE, COLD_BELOW, OUT_BEFORE, STRIP_HOLDS
 from stockroom.core.freshness.usable_by import UsableBy
 from stockroom.core.geometry import DoesNotFit, RollRules, length_for, print_layout, prints_that_fit
 from stockroom.core.losses import prints_needed
 from stockroom.core.model import YELLOW_STRIP, Lot, Material, Place, StripResult, Unit
+from stockroom.core.reason import Reason as Reason
+from stockroom.core.reason import Weight as Weight
+from stockroom.core.white_reasons import WhiteSeen, white_reasons
 from stockroom.core.yields import MountYield, PrintYield
 
 Answer = Literal["yes", "strip", "no"]
-Weight = Literal["bars", "asks", "warns", "backs", "notes"]
-"""What a reason does: forbids, wants a strip, cautions, speaks for it, or only tells."""
-
-
-@dataclass(frozen=True, slots=True)
-class Reason:
-    """One reason with its figures; `stockroom.core.wording` makes a sentence of it."""
-
-    kind: str
-    weight: Weight
-    figures: Mapping[str, Any] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,6 +45,8 @@ class Candidate:
         Its usable-by day.
     strip : (StripResult, int) or None
         The last strip judged by eye, and how many days before the print it was.
+    white : WhiteSeen or None
+        The last measured patch.
     promised_dmm : int
         What of it is put by, or was counted on, for other jobs.
     beside_prints, beside_rolls : int
@@ -66,6 +60,7 @@ class Candidate:
     place: Place
     usable: UsableBy
     strip: tuple[StripResult, int] | None = None
+    white: WhiteSeen | None = None
     promised_dmm: int = 0
     beside_prints: int = 0
     beside_rolls: int = 0
@@ -190,7 +185,8 @@ def ok_to_print(
     where the day of the print lies in the nearer part of the range, where the life is unproven
     (past the printed date) or only estimated, and no clean strip counts. A clean strip settles
     it for `STRIP_HOLDS` days. Length for the likely remakes is told as an assurance; a series
-    that its emulsion does not hold with the asked assurance is a no.
+    that its emulsion does not hold with the asked assurance is a no. A measured white at its act
+    limit says no, whatever the label says; what it only asks, a later clean strip answers.
 
     Parameters
     ----------
@@ -201,6 +197,11 @@ def ok_to_print(
         What is known of losses; the priors if left out.
     """
     reasons = _state_reasons(roll, wish) + _fresh_reasons(roll, wish)
+    reasons += white_reasons(
+        roll.white,
+        settled=_clean_since(roll),
+        off=any(reason.kind == "off" for reason in reasons),
+    )
     reason, length = _length_reason(
         roll, wish, print_yield or PrintYield(), mount_yield or MountYield()
     )
@@ -239,7 +240,7 @@ def _fresh_reasons(roll: Candidate, wish: Wish) -> list[Reason]:
         "printed": usable.label.printed,
         "runs_out": usable.runs_out,
         "estimated": usable.label.estimated,
-        "came_with_days": usable.label.days,
+        "came_with_days": usable.life_days,
         "cause": usable.spreads[0].cause if usable.spreads else "",
     }
     result, age_days = roll.strip or ("", 0)
@@ -270,6 +271,13 @@ def _fresh_reasons(roll: Candidate, wish: Wish) -> list[Reason]:
                 Reason("label temperature", "asks", {"first": min(days), "last": max(days)})
             )
     return asks or [Reason("fresh", "backs", figures)]
+
+
+def _clean_since(roll: Candidate) -> bool:
+    """Whether a clean strip that still counts was judged after the last patch was measured."""
+    if roll.strip is None or roll.white is None or roll.strip[0] != "clean":
+        return False
+    return 0 <= roll.strip[1] <= min(STRIP_HOLDS.value, roll.white.days_before)
 
 
 def _length_reason(

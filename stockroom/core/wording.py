@@ -4,12 +4,13 @@ from collections.abc import Callable, Mapping
 from datetime import date
 from typing import Any
 
+from stockroom.core.care import band_text
+from stockroom.core.condition import Surface
 from stockroom.core.facts import ROOM_TEMP
+from stockroom.core.film import outside_band
 from stockroom.core.freshness.ahead import KnownBy
 from stockroom.core.freshness.usable_by import UsableBy
-from stockroom.core.model import (
-    Unit,
-)
+from stockroom.core.model import Material, Order, Unit
 from stockroom.core.sheets import LiftCaution
 from stockroom.core.verdict import Answer, Reason, Verdict
 from stockroom.units import day_text, days_text, m_text, mm_text, size_text
@@ -28,6 +29,7 @@ _CAUSE_WORDS = {
     "gaps": "gaps in the log",
     "label temperature": "the unknown temperature of the label's life",
     "warm arrival": "how warm it came",
+    "paper white": "what its measured white tells of its life",
     "": "nothing in particular",
 }
 
@@ -129,7 +131,7 @@ def dated(day: date) -> str:
 
 def sentence(reason: Reason, today: date) -> str:
     """Return a reason as one sentence."""
-    return _SENTENCES[reason.kind](reason.figures, today)
+    return (_SENTENCES.get(reason.kind) or _OF_FACES[reason.kind])(reason.figures, today)
 
 
 def because(verdict: Verdict, today: date) -> str:
@@ -239,6 +241,26 @@ def _does_not_fit(f: Mapping[str, Any], today: date) -> str:
     return "It goes on this roll only when turned."
 
 
+def _shown(f: Mapping[str, Any], name: str) -> str:
+    """A drift with its sign and quantity."""
+    value = f[name]
+    return f"b* {value:+.2f}" if f["quantity"] == "b*" else f"density {value:+.3f}"
+
+
+def _limit(f: Mapping[str, Any], name: str) -> str:
+    return _shown(f, name).replace("+", "")
+
+
+def _drift(f: Mapping[str, Any]) -> str:
+    """A patch's drift, the control's taken off."""
+    if f["telling"] != "counts":
+        return f"{_shown(f, 'raw')} since the emulsion's first patch"
+    return (
+        f"{_shown(f, 'own')} since the emulsion's first patch, the control's "
+        f"{_shown(f, 'process')} taken off"
+    )
+
+
 def _ago(days: int) -> str:
     return "today" if days == 0 else "yesterday" if days == 1 else f"{days_text(days)} before"
 
@@ -270,6 +292,35 @@ _SENTENCES: dict[str, Callable[[Mapping[str, Any], date], str]] = {
         "The temperature its label's life was stated for is not known: read one way it lasts to "
         f"{_short(f['first'])}, the other way to {_short(f['last'])}."
     ),
+    "white off": lambda f, _: (
+        f"Its white has drifted: {_drift(f)}; the limit to act is {_limit(f, 'act')}."
+    ),
+    "white odd": lambda f, _: (
+        f"Its last patch goes with none before it ({_drift(f)}); it may be false: run a strip, or "
+        "measure again."
+    ),
+    "white unexplained": lambda f, _: (
+        f"Its patch moved by {_shown(f, 'raw')}, and no control tells whether that is the paper or "
+        "the chemistry; run a strip beside a control."
+    ),
+    "white drifts": lambda f, _: (
+        f"Its white drifts: {_drift(f)}; watched from {_limit(f, 'watch')}, the limit to act is "
+        f"{_limit(f, 'act')}."
+    ),
+    "white fine": lambda f, _: f"Its white was fine {_ago(f['days_before'])}: {_drift(f)}.",
+    "white better": lambda f, _: (
+        f"Its measured white is fine ({_drift(f)}) and tells {days_text(f['median_days'])} of life "
+        f"where the label gives {days_text(f['label_days'])}; it may count on that by your word."
+    ),
+    "process drifted": lambda f, _: (
+        f"The control of the same run moved by {_shown(f, 'process')}: that is the process, not "
+        "this paper. Look at the chemistry before you print."
+    ),
+    "white shortens": lambda f, _: (
+        f"Its white shortens its life from {days_text(f['label_days'])} to "
+        f"{days_text(f['median_days'])}."
+    ),
+    "white word": lambda _f, _: "By your word it counts on its measured white beyond its label.",
     "does not fit": _does_not_fit,
     "too short": _short_roll,
     "needs a second roll": _second,
@@ -291,6 +342,95 @@ _SENTENCES: dict[str, Callable[[Mapping[str, Any], date], str]] = {
 """One phrase per kind of reason."""
 
 
+_GRADES = {"face": "a face", "back": "a back or a sample", "jig": "jigs"}
+_MASKS = {
+    "on": "is on all over",
+    "lifted": "is lifted at an edge",
+    "off": "was taken off",
+    "none": "was never there",
+}
+
+
+def mask_text(side: str, mask: str) -> str:
+    """Return how the masking of one side is.
+
+    >>> mask_text("back", "lifted")
+    'the masking of its back is lifted at an edge'
+    """
+    return f"the masking of its {side} {_MASKS[mask]}"
+
+
+def surface_text(surface: Surface) -> str:
+    """Return what a sheet was like when it was looked over.
+
+    >>> surface_text(Surface(unit="1", seen_s=0, act=1, mask_back="lifted", chipped="top left"))
+    'the masking of its back is lifted at an edge, kept for a face, chipped at top left'
+    """
+    masks = {"front": surface.mask_front, "back": surface.mask_back}
+    odd = [mask_text(side, mask) for side, mask in masks.items() if mask != "on"]
+    matte = {"none": "", "both": "matte on both sides"}.get(
+        surface.matte, f"its {surface.matte} matte"
+    )
+    parts = [
+        *(odd or ["both masks on"]),
+        f"kept for {_GRADES[surface.grade]}",
+        f"chipped at {surface.chipped}" if surface.chipped else "no corner chipped",
+        matte,
+    ]
+    return ", ".join(part for part in parts if part)
+
+
+def _mask_not_on(f: Mapping[str, Any], today: date) -> str:
+    seen = f", seen {dated(f['seen_on'])}" if f["seen_on"] else ""
+    text = mask_text(f["side"], f["mask"])
+    return f"{text[:1].upper()}{text[1:]}{seen}."
+
+
+def _chipped(f: Mapping[str, Any], today: date) -> str:
+    where = " and ".join(f["corners"])
+    if f["perhaps"]:
+        return f"Perhaps chipped: the sheet it was cut from was, at {where}; look at it first."
+    return f"It is chipped at {where}, and the piece would hold that."
+
+
+def _inherited(f: Mapping[str, Any], today: date) -> str:
+    seen = f" on {dated(f['seen_on'])}" if f["seen_on"] else ""
+    return (
+        f"Nobody has looked it over since it was cut; taken to be as {f['sheet']} was seen{seen}."
+    )
+
+
+_OF_FACES: dict[str, Callable[[Mapping[str, Any], date], str]] = {
+    "grade too low": lambda f, _: (
+        f"It is kept for {_GRADES[f['grade']]}, not good enough for {_GRADES[f['use']]}."
+    ),
+    "mask not on": _mask_not_on,
+    "chipped corner": _chipped,
+    "chip cut away": lambda f, _: (
+        f"It is chipped at {' and '.join(f['corners'])}: lay the piece so that this is cut away."
+    ),
+    "old masking": lambda f, _: (
+        f"Its masking has been on for {days_text(f['age_days'])}, more than "
+        f"{days_text(f['limit_days'])}: try a corner, old masking may tear or leave glue."
+    ),
+    "masking age unknown": lambda f, _: (
+        "Since when its masking has been on is not known; from about "
+        f"{days_text(f['limit_days'])} it may tear or leave glue."
+    ),
+    "matte side": lambda f, _: (
+        f"Its {f['matte']} is matte: the print goes behind its gloss side, the {f['print_behind']}."
+    ),
+    "no gloss side": lambda f, _: (
+        "It is matte on both sides: film does not wet texture, there is no side to mount on."
+    ),
+    "not looked over": lambda f, _: (
+        "Nobody has looked it over since it came; taken to be as it comes, both masks on."
+    ),
+    "look inherited": _inherited,
+}
+"""One phrase per kind of reason about a sheet's faces."""
+
+
 def amount_text(unit: Unit, qty: int) -> str:
     """Return an amount of a unit as a person counts it; `qty` as the books weigh it.
 
@@ -306,6 +446,63 @@ def amount_text(unit: Unit, qty: int) -> str:
             return f"{qty / 1e8:.2f} m²"
         return f"{count} sheet" if count == 1 else f"{count} sheets"
     return str(qty)
+
+
+def film_place_text(material: Material, place: str, temp_c: float | None, *, cold: bool) -> str:
+    """Return what speaks against standing a film at a place; "" for nothing.
+
+    Parameters
+    ----------
+    material : Material
+        The film; its own band counts.
+    place : str
+        The place's name.
+    temp_c : float or None
+        How warm it is there, °C.
+    cold : bool
+        Whether it is a cold store.
+
+    >>> film = Material(code="1", name="Clear film", family="film", form="roll")
+    >>> film_place_text(film, "Cold store", 4.0, cold=True).split(";")[0]
+    'Cold store is cold'
+    >>> film_place_text(film, "Rack A", 20.0, cold=False)
+    ''
+    """
+    low_c, high_c = (
+        None if end is None else end / 100
+        for end in (material.band_low_centi_c, material.band_high_centi_c)
+    )
+    if low_c is None and high_c is None:
+        if not cold:
+            return ""
+        return (
+            f"{place} is cold; film is never kept in a cold store by default, and no band of its "
+            "own is written down."
+        )
+    if temp_c is None:
+        return (
+            f"How warm it is in {place} is not known; this film is kept between "
+            f"{band_text(material)}."
+        )
+    if not outside_band(temp_c, low_c, high_c):
+        return ""
+    return (
+        f"{place} is at {temp_c:g} °C; by its own sheet this film is kept between "
+        f"{band_text(material)}."
+    )
+
+
+def cut_text(order: Order) -> str:
+    """Return to what size an order is cut by its supplier; "" for full sheets, rolls and goods.
+
+    >>> from datetime import date
+    >>> cut_text(Order(code="1", material="2", count=4, ordered_on=date(2026, 3, 2),
+    ...                width_dmm=12_100, length_dmm=8_100))
+    'cut to 1210 x 810 mm'
+    """
+    if order.width_dmm is None or order.length_dmm is None:
+        return ""
+    return f"cut to {size_text(order.width_dmm, order.length_dmm)}"
 
 
 def unit_size_text(unit: Unit) -> str:

@@ -246,7 +246,7 @@ def _verdict(
     if kept.verdicts_of != made_of:
         kept.verdicts_of, kept.verdicts = made_of, {}
     beside = (roll.promised_dmm, roll.beside_prints, roll.beside_rolls)
-    asked = (wish, roll.strip, beside, prints, mounts)
+    asked = (wish, roll.strip, roll.white, beside, prints, mounts)
     if asked not in kept.verdicts:
         kept.verdicts[asked] = ok_to_print(
             roll, wish, today, print_yield=prints, mount_yield=mounts
@@ -264,6 +264,11 @@ def candidate(
         strip_day = clock.local_date(strip.at_s, reckoning.zone)
         aged = (strip.result, max(0, (wish.day - strip_day).days))
     prints, rolls = beside.of(unit)
+    white = reckoning.whites.of(unit)
+    seen = None
+    if white is not None and white.life.drifts:
+        measured_on = clock.local_date(white.life.drifts[-1].reading.at_s, reckoning.zone)
+        seen = white.seen(measured_on, wish.day)
     return Candidate(
         unit=unit,
         lot=reckoning.lot_of(unit),
@@ -271,6 +276,7 @@ def candidate(
         place=reckoning.places[unit.place],
         usable=reckoning.usable_by(unit),
         strip=aged,
+        white=seen,
         promised_dmm=unit.remaining_dmm - free.of(unit),
         beside_prints=prints,
         beside_rolls=rolls,

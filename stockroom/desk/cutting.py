@@ -1,20 +1,30 @@
 """Cutting: offcuts born from a cut, and the offcut that takes a piece."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from datetime import date
 from typing import Any, Literal
 
+from stockroom.core.condition import GRADES, Grade
 from stockroom.core.model import Job, Lot, Material, Place, PutBy, Unit
-from stockroom.core.sheets import Fit, offcut_fit
-from stockroom.desk.lookup import everything, find, in_stock
+from stockroom.core.sheets import Fit, NoFit, offcut_fit
+from stockroom.core.surfaces import corners_held
+from stockroom.core.verdict import Reason
+from stockroom.core.wording import sentence
+from stockroom.desk.condition import faces_of
+from stockroom.desk.lookup import find
+from stockroom.desk.reckoning import Reckoning, reckoned
 from stockroom.desk.session import Bench, Desk, Done
 from stockroom.errors import BadValueError, RefusedError
+from stockroom.text import safe
 from stockroom.units import LONGEST_DMM, size_text
 
 KERF_DMM = 40
 """Width of a saw cut in sheet, dmm (4 mm, common practice for a panel saw)."""
 TRIM_DMM = 100
 """Trimmed off a factory edge of a full sheet, dmm (10 mm, common practice)."""
+Kind = Literal["offcut", "cut to size", "sheet"]
+"""Cut here; cut by the supplier; a full sheet."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -139,16 +149,38 @@ def _could_lie_in(unit: Unit, part: Part, take_dmm: int | None) -> None:
 
 @dataclass(frozen=True, slots=True)
 class OffcutAnswer:
-    """One offcut, or a full sheet where no offcut serves, and whether it takes the piece."""
+    """One offcut, or a sheet where no offcut serves, and whether it takes the piece.
+
+    `reasons` are what its faces say to the use: cautions where it takes the piece, the bar where
+    it does not.
+    """
 
     unit: Unit
     material: Material
     lot: Lot
     place: Place
-    kind: Literal["offcut", "sheet"]
+    kind: Kind
     fit: Fit | None
     why_not: str
     missing_dmm: int = 0
+    use: Grade = "face"
+    reasons: tuple[Reason, ...] = ()
+
+    def cautions(self, today: date) -> list[str]:
+        """Return what to know before it is cut, the weightiest first."""
+        if self.fit is None:
+            return []
+        said = sorted(self.reasons, key=lambda reason: reason.weight != "warns")
+        return [sentence(reason, today) for reason in said]
+
+
+def use_of(material: Material, use: Grade | None = None) -> Grade:
+    """Return for what a piece of a material is cut where nobody says: acrylic faces, boards back.
+
+    >>> use_of(Material(code="1", name="Composite", family="board", form="sheet"))
+    'back'
+    """
+    return use or ("face" if material.family == "sheet" else "back")
 
 
 def find_offcut(
@@ -158,12 +190,15 @@ def find_offcut(
     *,
     material: str | None = None,
     may_turn: bool = True,
+    use: Grade | None = None,
     best: int = 3,
+    today: date | None = None,
 ) -> tuple[list[OffcutAnswer], list[OffcutAnswer]]:
     """Return the offcuts that take a piece, best first, and those that do not, with why.
 
     The best offcut is the smallest that takes the piece: large ones are kept for large work.
-    Full sheets follow offcuts, so that a sheet is opened only where no offcut serves.
+    Sheets cut to size follow offcuts, then full sheets, so that a sheet is opened only where
+    nothing else serves.
 
     Parameters
     ----------
@@ -175,65 +210,93 @@ def find_offcut(
         Of which material; any sheet or board if left out.
     may_turn : bool
         Whether the piece may lie either way.
+    use : str, optional
+        What it is cut for: face, back or jig; a face from acrylic, a back from board if left out.
     best : int
         How many to return of those that serve.
+    today : date, optional
+        Reason as if it were this day.
     """
     if not (0 < width_dmm <= LONGEST_DMM and 0 < height_dmm <= LONGEST_DMM):
         raise BadValueError("That size cannot be.", try_="Type it like 620 x 420 (mm).")
-    with desk.reading() as view:
-        wanted = find(view, Material, material) if material else None
-        materials = {m.code: m for m in everything(view, Material)}
-        lots = {lot.code: lot for lot in everything(view, Lot)}
-        places = {place.code: place for place in everything(view, Place)}
-        units = [u for u in in_stock(view) if u.form == "sheet"]
-        jobs = {job.code: job.name for job in everything(view, Job)}
-        put_by = [put for put in everything(view, PutBy) if put.open]
-        promised = {
-            u.code: [put for put in put_by if put.unit == u.code]
-            for u in units
-            if any(put.unit == u.code for put in put_by)
-        }
+    if use is not None and use not in GRADES:
+        raise BadValueError(
+            f"{safe(use, length=30)!r} is no use for a sheet.",
+            f"It is one of: {', '.join(GRADES)}.",
+        )
     yes: list[OffcutAnswer] = []
     no: list[OffcutAnswer] = []
-    for unit in units:
-        lot = lots[unit.lot]
-        stuff = materials[lot.material]
-        if stuff.family not in ("sheet", "board") or (wanted and stuff.code != wanted.code):
-            continue
-        answer = _answer(unit, stuff, lot, places[unit.place], width_dmm, height_dmm, may_turn)
-        held = unit.held or lot.held
-        if answer.fit and held:
-            answer = _but(answer, f"on hold: {held}")
-        elif answer.fit and lot.owner == "customer":
-            answer = _but(answer, "it belongs to a customer")
-        elif answer.fit and unit.code in promised:
-            puts = promised[unit.code]
-            if unit.qty - sum(put.qty for put in puts) < unit.measure:
-                names = sorted({jobs.get(put.job, put.job) for put in puts})
-                answer = _but(answer, f"put by for {', '.join(names)}")
-        (yes if answer.fit else no).append(answer)
-    yes.sort(key=lambda a: (a.kind != "offcut", a.unit.measure, a.unit.received_s, a.unit.code))
-    no.sort(key=lambda a: (a.kind != "offcut", -a.unit.measure, a.unit.code))
+    with reckoned(desk) as reckoning:
+        wanted = find(reckoning.view, Material, material) if material else None
+        promised: dict[str, list[PutBy]] = {}
+        for put in reckoning.put_bys:
+            promised.setdefault(put.unit, []).append(put)
+        for stuff in reckoning.materials.values():
+            if stuff.family not in ("sheet", "board") or (wanted and stuff.code != wanted.code):
+                continue
+            for unit in reckoning.units_of(stuff.code):
+                if unit.form != "sheet":
+                    continue
+                fit = _fit(unit, width_dmm, height_dmm, may_turn)
+                answer = _answer(reckoning, unit, stuff, fit)
+                if answer.fit is not None:
+                    piece = (width_dmm, height_dmm)
+                    answer = _if_free(reckoning, answer, promised.get(unit.code, ()))
+                    answer = _by_its_faces(
+                        reckoning, answer, piece, use_of(stuff, use), today or desk.today()
+                    )
+                (yes if answer.fit else no).append(answer)
+    order: tuple[Kind, ...] = ("offcut", "cut to size", "sheet")
+    yes.sort(key=lambda a: (order.index(a.kind), a.unit.measure, a.unit.received_s, a.unit.code))
+    no.sort(key=lambda a: (order.index(a.kind), -a.unit.measure, a.unit.code))
     return yes[:best], no
 
 
-def _but(answer: OffcutAnswer, why: str) -> OffcutAnswer:
-    return OffcutAnswer(
-        answer.unit, answer.material, answer.lot, answer.place, answer.kind, None, why
-    )
+def _if_free(reckoning: Reckoning, answer: OffcutAnswer, puts: Sequence[PutBy]) -> OffcutAnswer:
+    """The same answer, or no where it is held, a customer's, or put by."""
+    unit, lot = answer.unit, answer.lot
+    held = unit.held or lot.held
+    if held:
+        return _but(answer, f"on hold: {held}")
+    if lot.owner == "customer":
+        return _but(answer, "it belongs to a customer")
+    if puts and unit.qty - sum(put.qty for put in puts) < unit.measure:
+        jobs = reckoning.jobs
+        names = sorted({jobs[put.job].name if put.job in jobs else put.job for put in puts})
+        return _but(answer, f"put by for {', '.join(names)}")
+    return answer
 
 
-def _answer(
-    unit: Unit,
-    material: Material,
-    lot: Lot,
-    place: Place,
-    width_dmm: int,
-    height_dmm: int,
-    may_turn: bool,
+def _by_its_faces(
+    reckoning: Reckoning,
+    answer: OffcutAnswer,
+    piece_dmm: tuple[int, int],
+    use: Grade,
+    today: date,
 ) -> OffcutAnswer:
+    """The same answer with what its faces say to the use; no where they bar it."""
+    if answer.fit is None:
+        return answer
+    faces = faces_of(reckoning, answer.unit)
+    chipped = faces.surface.chipped if faces.surface is not None else ""
+    lies = (piece_dmm[1], piece_dmm[0]) if answer.fit.turned else piece_dmm
+    holds = corners_held(lies, (answer.unit.width_dmm, answer.unit.length_dmm), chipped)
+    reasons = tuple(faces.reasons(use, today, holds))
+    answer = replace(answer, use=use, reasons=reasons)
+    bars = next((reason for reason in reasons if reason.weight == "bars"), None)
+    if bars is None:
+        return answer
+    why = sentence(bars, today).rstrip(".")
+    return _but(answer, f"not for a {use}: {why[:1].lower()}{why[1:]}")
+
+
+def _but(answer: OffcutAnswer, why: str) -> OffcutAnswer:
+    return replace(answer, fit=None, why_not=why)
+
+
+def _fit(unit: Unit, width_dmm: int, height_dmm: int, may_turn: bool) -> Fit | NoFit:
     trim = TRIM_DMM if unit.factory_edges and not unit.is_offcut else 0
-    found = offcut_fit(
+    return offcut_fit(
         width_dmm,
         height_dmm,
         unit.width_dmm,
@@ -242,7 +305,13 @@ def _answer(
         kerf_dmm=KERF_DMM,
         trim_dmm=trim,
     )
-    kind: Literal["offcut", "sheet"] = "offcut" if _is_offcut(unit, material) else "sheet"
+
+
+def _answer(
+    reckoning: Reckoning, unit: Unit, material: Material, found: Fit | NoFit
+) -> OffcutAnswer:
+    lot, place = reckoning.lot_of(unit), reckoning.places[unit.place]
+    kind = _kind(unit, material)
     if isinstance(found, Fit):
         return OffcutAnswer(unit, material, lot, place, kind, found, "")
     return OffcutAnswer(
@@ -250,7 +319,9 @@ def _answer(
     )
 
 
-def _is_offcut(unit: Unit, material: Material) -> bool:
-    """Cut here, or listed with a size below the material's full sheet."""
+def _kind(unit: Unit, material: Material) -> Kind:
+    """Cut here, or listed below the material's full sheet; cut to size by the supplier."""
     full = (material.width_dmm or 0) * (material.length_dmm or 0)
-    return unit.is_offcut or unit.measure < full
+    if unit.is_offcut or (unit.measure < full and unit.factory_edges):
+        return "offcut"
+    return "cut to size" if unit.measure < full or not unit.factory_edges else "sheet"

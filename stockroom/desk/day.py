@@ -1,11 +1,12 @@
 """Today: each booked print with its roll and answer, and all that wants doing."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
+from stockroom import clock
 from stockroom.core.climate.ageing import rate
-from stockroom.core.facts import ACTIVATION_ENERGY, OUT_BEFORE, SHORT_DATED
+from stockroom.core.facts import ACTIVATION_ENERGY, OUT_BEFORE, SHORT_DATED, WORK_ENDS
 from stockroom.core.figures import Notice
 from stockroom.core.freshness.usable_by import UsableBy
 from stockroom.core.model import Job, Material, Order, Place, Unit
@@ -13,6 +14,7 @@ from stockroom.core.verdict import is_cold, length_lacking_dmm, rules_of
 from stockroom.desk.checking import Answers, bookings, yields
 from stockroom.desk.figures import notices_of
 from stockroom.desk.ordering import Reorder, order_list, orders_coming
+from stockroom.desk.pull_out import Outing, outing_of, together
 from stockroom.desk.reckoning import Reckoning, ages, reckoned
 from stockroom.desk.session import Desk
 from stockroom.desk.spells import WarmSpell, warm_spells
@@ -48,23 +50,14 @@ class PrintLine:
 
 
 @dataclass(frozen=True, slots=True)
-class Outing:
-    """A roll to take out of the cold, by a day, for a job."""
-
-    unit: Unit
-    place: Place
-    by: date
-    job: Job
-
-
-@dataclass(frozen=True, slots=True)
 class Return:
-    """A roll to put back into the cold: what each day out of it costs."""
+    """A roll to put back into the cold by an instant (s UTC): what each day out of it costs."""
 
     unit: Unit
     place: Place
     back_to: Place
     life_a_day: float
+    by_s: int
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -128,7 +121,7 @@ def reckon_today(reckoning: Reckoning, day: date) -> Today:
     reckoning.prepare()
     prints = booked_prints(reckoning, day)
     backs = _put_back(reckoning, prints, day)
-    outings = _take_out(prints, {back.unit.code: back.back_to for back in backs}, day)
+    outings = take_out(reckoning, prints, backs, day)
     return Today(
         day=day,
         prints=tuple(prints),
@@ -181,21 +174,28 @@ def _rolls_lacking(reckoning: Reckoning, found: Answers, material: Material) -> 
     return max(1, -(-lacking_dmm // usable_dmm)) if usable_dmm > 0 else 1
 
 
-def _take_out(
-    prints: Sequence[PrintLine], going_back: Mapping[str, Place], day: date
+def take_out(
+    reckoning: Reckoning,
+    prints: Sequence[PrintLine],
+    backs: Sequence[Return],
+    day: date,
+    days: int = LOOK_AHEAD_DAYS,
 ) -> list[Outing]:
-    """Rolls that must come out of the cold, one that goes back into it today among them."""
+    """Return the rolls that must come out of the cold for prints within some days, soonest first.
+
+    One that goes back into the cold today is among them.
+    """
+    going_back = {back.unit.code: back.back_to for back in backs}
     outings = []
     for line in prints:
         best = line.answers.best
         if best is None or best.verdict.answer == "no":
             continue
-        soon = line.job.print_on <= day + timedelta(days=LOOK_AHEAD_DAYS)
+        soon = line.job.print_on <= day + timedelta(days=days)
         place = going_back.get(best.roll.unit.code, best.roll.place)
         if soon and is_cold(place):
-            by = line.job.print_on - timedelta(days=round(OUT_BEFORE.value))
-            outings.append(Outing(best.roll.unit, place, max(by, day), line.job))
-    return outings
+            outings.append(outing_of(reckoning, best.roll.unit, place, line.job))
+    return together(outings)
 
 
 def _put_back(reckoning: Reckoning, prints: Sequence[PrintLine], day: date) -> list[Return]:
@@ -209,6 +209,8 @@ def _put_back(reckoning: Reckoning, prints: Sequence[PrintLine], day: date) -> l
         for line in prints
         if line.answers.best and line.job.print_on <= soon
     }
+    evening_s = clock.local_hour_s(day, WORK_ENDS.value, reckoning.zone)
+    by_s = max(evening_s, reckoning.now_s)
     back = []
     for unit in reckoning.units.values():
         place, material = reckoning.places[unit.place], reckoning.material_of(unit)
@@ -217,7 +219,7 @@ def _put_back(reckoning: Reckoning, prints: Sequence[PrintLine], day: date) -> l
         label_c = reckoning.label_of(unit).readings[0].temp_c
         energy = material.energy_j_mol or ACTIVATION_ENERGY.value
         a_day = rate(reckoning.airs.temp_ahead_c(unit.place), label_c, energy)
-        back.append(Return(unit, place, _came_from(reckoning, unit, cold), a_day))
+        back.append(Return(unit, place, _came_from(reckoning, unit, cold), a_day, by_s))
     return sorted(back, key=lambda item: (-item.life_a_day, item.unit.code))
 
 
@@ -238,7 +240,7 @@ def _going_off(reckoning: Reckoning, day: date) -> list[GoingOff]:
         if reckoning.good_on(unit, soon + timedelta(days=1)):
             continue
         usable = reckoning.usable_by(unit) if ages(material) else None
-        ends = usable.likely if usable else reckoning.lot_of(unit).label_date
+        ends = usable.likely if usable else reckoning.last_day(unit).ends
         if ends is not None and ends <= soon:
             place = reckoning.places[unit.place]
             found.append(GoingOff(unit, material, place, ends < day, ends, usable))

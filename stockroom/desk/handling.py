@@ -1,9 +1,12 @@
 """Handling stock: move, open, re-bag, use, lose, discard, return, hold and release."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 from typing import Any
 
 from stockroom.core.model import Job, Lot, Material, Place, Unit
+from stockroom.core.verdict import is_cold
+from stockroom.core.wording import film_place_text
 from stockroom.desk.lookup import find
 from stockroom.desk.session import Bench, Desk, Done
 from stockroom.errors import BadValueError, RefusedError
@@ -24,20 +27,39 @@ def move(
     happened_s: int | None = None,
     key: str | None = None,
 ) -> Done:
-    """Stand units at another place, from the time it happened."""
+    """Stand units at another place, from the time it happened.
+
+    Film in the cold, or outside its band, is moved all the same, and that is said.
+    """
     if not units:
         raise BadValueError("No unit was named.", try_="Scan or type at least one code.")
+    notes: list[str] = []
 
     def build(bench: Bench) -> dict[str, Any]:
-        codes = [find(bench.view, Unit, code).code for code in units]
-        return {
-            "units": list(dict.fromkeys(codes)),
-            "place": find(bench.view, Place, place).code,
-        }
+        found = {unit.code: unit for unit in (find(bench.view, Unit, code) for code in units)}
+        to = find(bench.view, Place, place)
+        of_material: dict[str, list[str]] = {}
+        for unit in found.values():
+            material = find(bench.view, Lot, unit.lot).material
+            of_material.setdefault(material, []).append(unit.code)
+        for code, moved in of_material.items():
+            notes.extend(film_notes(find(bench.view, Material, code), moved, to))
+        return {"units": list(found), "place": to.code}
 
-    return desk.act(
+    done = desk.act(
         "move", {"units": list(units), "place": place}, build, happened_s=happened_s, key=key
     )
+    return replace(done, notes=(*done.notes, *notes))
+
+
+def film_notes(material: Material, units: Sequence[str], place: Place) -> list[str]:
+    """Return what must be said where film comes to stand in the cold, or outside its band."""
+    if material.family != "film":
+        return []
+    set_to = place.set_point_centi_c
+    temp_c = None if set_to is None else set_to / 100
+    said = film_place_text(material, place.name, temp_c, cold=is_cold(place))
+    return [f"{', '.join(units)}: {said}"] if said else []
 
 
 def open_unit(

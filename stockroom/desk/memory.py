@@ -26,6 +26,7 @@ from stockroom.core.condition import (
 from stockroom.core.freshness.ahead import Ahead
 from stockroom.core.freshness.label import LabelLife
 from stockroom.core.freshness.usable_by import Life, UsableBy
+from stockroom.core.freshness.white import WhiteLife
 from stockroom.core.model import (
     ActTime,
     Import,
@@ -170,6 +171,8 @@ class Memory:
     places: dict[str, Logged] = field(default_factory=dict)
     stood: dict[str, Stood] = field(default_factory=dict)
     stood_of: object = None
+    whites: dict[str, tuple[object, dict[str, WhiteLife]]] = field(default_factory=dict)
+    patch_ages: dict[str, tuple[object, float]] = field(default_factory=dict)
     _records: Records | None = None
     _numbers: Iterator[int] = field(default_factory=lambda: count(1))
 

@@ -11,7 +11,7 @@ from stockroom.desk.reckoning import Reckoning
 from stockroom.desk.session import Bench, Desk, Done
 from stockroom.errors import BadValueError, RefusedError
 from stockroom.text import safe
-from stockroom.units import LARGEST_CENTS
+from stockroom.units import LARGEST_CENTS, LONGEST_DMM
 
 MOST_ORDERED = 100_000
 """Most rolls, sheets or goods in one order (our choice)."""
@@ -43,12 +43,12 @@ class Reorder:
 def order_list(reckoning: Reckoning, today: date) -> list[Reorder]:
     """Return the materials below their number, by supplier, with how many to order.
 
-    What is on its way counts as there. The quantity brings the stock back to the number, in the
-    supplier's multiples.
+    What is on its way counts as there, but not what comes cut to size, which is no full sheet.
+    The quantity brings the stock back to the number, in the supplier's multiples.
     """
     coming: dict[str, int] = {}
     for order in reckoning.records.all(Order):
-        if order.state == "sent":
+        if order.state == "sent" and order.width_dmm is None:
             coming[order.material] = coming.get(order.material, 0) + order.count
     lines = []
     for material in reckoning.materials.values():
@@ -105,9 +105,34 @@ def order(
     expected_on: date | None = None,
     price_cents: int | None = None,
     supplier: str | None = None,
+    width_dmm: int | None = None,
+    length_dmm: int | None = None,
     key: str | None = None,
 ) -> Done:
-    """Write down that so many were ordered; by when is the lead time, if it is not told."""
+    """Write down that so many were ordered; by when is the lead time, if it is not told.
+
+    Parameters
+    ----------
+    desk, material : Desk, str
+        Where, and of what.
+    count : int
+        How many rolls, sheets, lengths or goods.
+    expected_on : date, optional
+        When they should come.
+    price_cents : int, optional
+        Price of one; the material's own if left out, save of what is cut to size.
+    supplier : str, optional
+        From whom; the material's own if left out.
+    width_dmm, length_dmm : int, optional
+        Both, of sheets or boards that the supplier cuts to size.
+    key : str, optional
+        Against doubling.
+
+    Raises
+    ------
+    BadValueError
+        Where a figure cannot be, or a size is given of what is no sheet or board.
+    """
     if not 1 <= count <= MOST_ORDERED:
         raise BadValueError(f"Between 1 and {MOST_ORDERED} can be ordered.")
     if price_cents is not None and not 0 <= price_cents <= LARGEST_CENTS:
@@ -116,6 +141,10 @@ def order(
 
     def build(bench: Bench) -> dict[str, Any]:
         found = find(bench.view, Material, material)
+        width, length = _cut_size(found, width_dmm, length_dmm)
+        price = price_cents
+        if price is None and width is None:
+            price = found.price_cents
         expected = expected_on
         if expected is None and found.lead_days is not None:
             expected = bench.today + timedelta(days=found.lead_days)
@@ -126,17 +155,42 @@ def order(
             supplier=safe(supplier) if supplier is not None else found.supplier,
             ordered_on=bench.today,
             expected_on=expected,
-            price_cents=price_cents if price_cents is not None else found.price_cents,
+            price_cents=price,
+            width_dmm=width,
+            length_dmm=length,
         ).plain()
 
-    request = {
+    request: dict[str, Any] = {
         "material": material,
         "count": count,
         "expected_on": expected_on.isoformat() if expected_on else None,
         "price": price_cents,
         "supplier": supplier,
     }
+    if width_dmm is not None or length_dmm is not None:
+        request["size"] = [width_dmm, length_dmm]
     return desk.act("order", request, build, key=key)
+
+
+def _cut_size(
+    material: Material, width_dmm: int | None, length_dmm: int | None
+) -> tuple[int | None, int | None]:
+    """The size that a supplier cuts to; none where it is the full sheet's own."""
+    if width_dmm is None and length_dmm is None:
+        return None, None
+    if material.family not in ("sheet", "board") or material.form != "sheet":
+        raise BadValueError(
+            f"{material.name} is not cut to size.",
+            "Only sheets and boards are.",
+            "Leave the size out.",
+        )
+    if width_dmm is None or length_dmm is None:
+        raise BadValueError("A size has a width and a height.", try_="Type it like 1210x810 (mm).")
+    for side_dmm in (width_dmm, length_dmm):
+        if not 0 < side_dmm <= LONGEST_DMM:
+            raise BadValueError("That size cannot be.", try_="Type it like 1210x810 (mm).")
+    full = (material.width_dmm, material.length_dmm)
+    return (None, None) if (width_dmm, length_dmm) == full else (width_dmm, length_dmm)
 
 
 def cancel_order(desk: Desk, said: str, *, reason: str = "", key: str | None = None) -> Done:

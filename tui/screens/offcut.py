@@ -1,4 +1,4 @@
-"""Which offcut takes a piece? A size, then the best three, and those that do not with why."""
+"""Which offcut takes a piece? A size and a use, then the best three, and why the others do not."""
 
 from typing import TYPE_CHECKING, Any
 
@@ -7,14 +7,23 @@ from textual.containers import Horizontal
 from textual.content import Content
 from textual.widgets import Input, Static
 
+from stockroom.core.condition import GRADES
 from tui.screens.leaf import Leaf
 from tui.widgets.lines import Lines
+from tui.widgets.pick import Pick
 from tui.words import Row
 
 if TYPE_CHECKING:
     from stockroom.desk.session import Desk
 
 DRAFT = "offcut"
+USES = (
+    ("", "face; board: back"),
+    ("face", "for a face"),
+    ("back", "for a back"),
+    ("jig", "for a jig"),
+)
+"""What a piece may be cut for; the usual, where nobody says."""
 
 
 class OffcutScreen(Leaf):
@@ -23,7 +32,9 @@ class OffcutScreen(Leaf):
     TITLE = "Which offcut takes it?"
     TELLS = (
         "Type the size of the piece and press Enter. Offcuts come first, the smallest that takes "
-        "it at the top; a full sheet only where no offcut serves. The piece may lie turned."
+        "it at the top; a full sheet only where no offcut serves. The piece may lie turned. "
+        "Acrylic is cut for faces and board for backs, unless you choose; what was seen of masks, "
+        "grade and corners decides whether a piece is good enough."
     )
     FOOT = (
         "line.open", "act.use", "act.lose", "screen.help_typed", "screen.back", "screen.palette",
@@ -35,8 +46,9 @@ class OffcutScreen(Leaf):
         draft = self.stockroom.drafts.get(DRAFT, {}).get("size", "")
         with Horizontal(classes="field"):
             yield Static(Content("Size of the piece"), classes="label")
-            yield Input(draft, id="size", compact=True, select_on_focus=False)
-            yield Static(Content("mm, such as 620 x 420"), classes="hint")
+            hint = "mm, such as 620 x 420"
+            yield Input(draft, hint, id="size", compact=True, select_on_focus=False)
+            yield Pick(USES, self.stockroom.drafts.get(DRAFT, {}).get("use", ""), id="use")
         with Horizontal(id="body"):
             yield Lines(id="list")
             yield Lines(id="detail")
@@ -54,23 +66,34 @@ class OffcutScreen(Leaf):
         from stockroom.desk.cutting import find_offcut
         from stockroom.units import size_dmm
 
-        text = self.stockroom.drafts.get(DRAFT, {}).get("asked", "")
+        draft = self.stockroom.drafts.get(DRAFT, {})
+        text, use = draft.get("asked", ""), draft.get("use", "")
         if not text:
             return None
         size = size_dmm(text)
-        return find_offcut(desk, *size), size
+        today = self.stockroom.on or desk.today()
+        found = find_offcut(
+            desk, *size, use=next((grade for grade in GRADES if grade == use), None), today=today
+        )
+        return found, size, today
 
     def rows(self, data: Any, width: int) -> list[Row]:
         """Lay them out."""
         from tui.present_stock import offcut_rows
 
-        (yes, no), size = data
-        return offcut_rows(yes, no, size, width)
+        (yes, no), size, today = data
+        return offcut_rows(yes, no, size, width, today)
 
     def on_input_changed(self, event: Input.Changed) -> None:
         """Keep what is typed."""
         if event.input.id == "size":
             self.stockroom.drafts.setdefault(DRAFT, {})["size"] = event.value
+
+    def on_pick_changed(self, event: Pick.Changed) -> None:
+        """Look anew for another use, where a size was asked for."""
+        self.stockroom.drafts.setdefault(DRAFT, {})["use"] = event.pick.value
+        if self.data is not None:
+            self.reload()
 
     def on_input_submitted(self, event: Input.Submitted) -> None:
         """Look for it; the list takes the keys where something was found."""

@@ -10,7 +10,7 @@ from stockroom.desk.reckoning import reckoned
 from stockroom.errors import BadValueError
 from stockroom.text import safe
 from stockroom.times import day_of
-from stockroom.units import cents, money_text, number
+from stockroom.units import cents, money_text, number, size_dmm
 from tui.forms import Field, Form, Values
 from tui.present import material_word
 from tui.words import when
@@ -30,18 +30,28 @@ def order_form(desk: "Desk", target: "Target") -> Form:
     comes = today + timedelta(days=material.lead_days) if material.lead_days is not None else None
     price = "" if material.price_cents is None else f"{material.price_cents / 100:.2f}"
 
+    sized = []
+    if material.form == "sheet" and material.family in ("sheet", "board"):
+        sized = [Field("size", "Cut to size", hint="mm; empty: full sheets")]
+
     def submit(desk: "Desk", values: Values, key: str) -> "Done":
         expected = values["expected"].strip()
         paid = values["price"].strip()
+        size = values.get("size", "").strip()
+        if size and paid == price:
+            paid = ""
+        width, length = size_dmm(size) if size else (None, None)
         return ordering.order(
             desk, material.code, _whole(values["count"]),
             expected_on=day_of(expected, today) if expected else None,
             price_cents=cents(paid) if paid else None,
-            supplier=values["supplier"], key=key,
+            supplier=values["supplier"], width_dmm=width, length_dmm=length, key=key,
         )  # fmt: skip
 
     def told(values: Values) -> list[str]:
         lines = [f"{material_word(material, have)} here that can be used, {held} on hold."]
+        if values.get("size", "").strip():
+            return [*lines, "What comes cut to size never counts as full sheets."]
         if comes is not None:
             lines.append(f"Ordered today it comes {when(comes, today)}.")
         if material.price_cents is not None and values["count"].isdigit():
@@ -58,6 +68,7 @@ def order_form(desk: "Desk", target: "Target") -> Form:
             Field("expected", "Expected", comes.isoformat() if comes else "",
                   hint="2026-03-20, +14, thu"),
             Field("price", "Price of one", price, hint=desk.currency),
+            *sized,
         ],
         submit, told,
     )  # fmt: skip

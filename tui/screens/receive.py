@@ -3,6 +3,7 @@
 from typing import TYPE_CHECKING
 
 from stockroom.core.model import OWNERS, UNKNOWN, Material, Order, Owner
+from stockroom.core.wording import cut_text
 from stockroom.desk import receiving
 from stockroom.desk.lookup import find
 from stockroom.desk.pictures import Choices, choices
@@ -42,7 +43,10 @@ def order_form(desk: "Desk", target: "Target") -> Form:
         )
     found = choices(desk)
     _some(found)
-    title = f"Order {order.code}: {material_word(material, order.count)} of {safe(material.name)}"
+    what = f"{material_word(material, order.count)} of {safe(material.name)}"
+    title = f"Order {order.code}: {what}"
+    if size := cut_text(order):
+        title = f"{title}, {size}"
     return _form(found, f"receive {order.code}", title, order)
 
 
@@ -58,10 +62,11 @@ def _form(found: Choices, name: str, title: str, order: Order | None, start: str
     materials = {material.code: material for material in found.materials}
     first = materials[order.material] if order else found.materials[0]
     price = "" if order is None or order.price_cents is None else f"{order.price_cents / 100:.2f}"
+    size = cut_text(order).removeprefix("cut to ").removesuffix(" mm") if order else ""
 
     def submit(desk: "Desk", values: Values, key: str) -> "Done":
         material = materials[values["material"]]
-        packed = material.form in ("sheet", "counted")
+        packed = receiving.in_one_pack(material, order)
         count = _whole(values["count"])
         width, length = _size(material, values["size"])
         delivery = Delivery(
@@ -86,7 +91,10 @@ def _form(found: Choices, name: str, title: str, order: Order | None, start: str
         number_word = "emulsion no." if material.family == "paper" else "batch"
         lines = [
             f"{material_word(material, _guess(values['count']))}, each {_full(material)}, "
-            f"unless another size is typed.",
+            f"unless another size is typed."
+            if not size
+            else f"{material_word(material, _guess(values['count']))}, each cut to {size} mm; each "
+            "gets a code of its own.",
             f"Without its {number_word} it is a batch of its own, called unknown.",
         ]
         if material.family == "paper" and not values["label"].strip():
@@ -107,7 +115,7 @@ def _form(found: Choices, name: str, title: str, order: Order | None, start: str
             Field("number", "Emulsion no. or batch", hint="empty if unknown"),
             Field("label", "Label date", hint="such as 2027-12-01"),
             Field("made", "Made on", hint="if the label says"),
-            Field("size", "Size, if another", hint="30 m, or 1220 x 2030"),
+            Field("size", "Size, if another", size, hint="30 m, or 1220 x 2030"),
             Field("price", "Price of one", price),
             Field("warm", "It came", "", [("", "as it should"), ("warm", "warm")]),
             Field("owner", "It belongs to", "mine", [(owner, owner) for owner in OWNERS]),

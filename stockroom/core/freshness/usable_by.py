@@ -10,7 +10,7 @@ from stockroom.core.climate.visits import Aged
 from stockroom.core.facts import HORIZON
 from stockroom.core.freshness.ahead import Ahead, KnownBy
 from stockroom.core.freshness.label import LabelLife, LabelReading
-from stockroom.core.freshness.ways import Cause, Ways
+from stockroom.core.freshness.ways import Cause, Counted, Ways
 from stockroom.units import SECONDS_PER_DAY
 
 
@@ -35,8 +35,12 @@ class UsableBy:
         Whether it runs out at all within those 20 years.
     label : LabelLife
         The life it came with.
+    life_days : float
+        The life it counts as having come with: the label's, or what its white says of it.
     used_days, left_days : float
         Days of label life used so far, and left, likely values.
+    white : Counted or None
+        What its measured white says of that life.
     filled_share : float
         Share of its time in the store that rests on filled data, 0 to 1.
     filled_life : float
@@ -56,6 +60,8 @@ class UsableBy:
     latest: date
     runs_out: bool
     label: LabelLife
+    white: Counted | None
+    life_days: float
     used_days: float
     left_days: float
     filled_share: float
@@ -68,6 +74,8 @@ class UsableBy:
     @property
     def unproven(self) -> bool:
         """Whether the likely day lies past the printed date, which only paper whites can prove."""
+        if self.white is not None and self.white.word:
+            return False
         return self.label.printed is not None and self.likely > self.label.printed
 
     def nearer_part(self) -> tuple[date, date]:
@@ -105,7 +113,7 @@ def life_of(aged: Aged, ways: Ways, label: LabelLife, ahead: Ahead, now_s: float
         The present, s UTC.
     """
     share = aged.filled_s / aged.total_s if aged.total_s else 0.0
-    left = (label.days - aged.used_days).tolist()
+    left = (ways.budgets(label) - aged.used_days).tolist()
     ends = (
         ahead.runs_out_s(days, rule, now_s) if math.isnan(crossed) else crossed
         for days, rule, crossed in zip(left, ways.rules, aged.ended_s.tolist(), strict=True)
@@ -120,13 +128,15 @@ def told(
     now_s: float,
     zone: str,
     ahead: Ahead,
+    white: Counted | None = None,
 ) -> UsableBy:
     """Return the usable-by day from the lives of all ways.
 
     Every cause is moved alone from the likely reckoning: the activation energy from 60 to
     120 kJ/mol (not where the user has a figure), the sensor by 0.5 K, gaps from set-point to
     re-warming, the label's temperature where it is unknown, a warm arrival from nothing to three
-    days. Independent causes are put together as the root of the sum of squares, each side alone.
+    days, the life that a measured white tells from end to end of it.
+    Independent causes are put together as the root of the sum of squares, each side alone.
     """
     base_s = life.ends_s[0]
     spreads = [
@@ -138,6 +148,7 @@ def told(
     later = min(math.hypot(*(spread.later_days for spread in spreads)), HORIZON.value)
     horizon_s = now_s + HORIZON.value * SECONDS_PER_DAY
     likely = _day(min(base_s, horizon_s), zone)
+    life_days = float(ways.budgets(label)[0])
     return UsableBy(
         likely=likely,
         earliest=likely - timedelta(days=round(earlier)),
@@ -145,7 +156,9 @@ def told(
         runs_out=base_s < horizon_s,
         label=label,
         used_days=life.used_days,
-        left_days=label.days - life.used_days,
+        life_days=life_days,
+        left_days=life_days - life.used_days,
+        white=white,
         filled_share=life.filled_share,
         filled_life=life.filled_life,
         spreads=tuple(sorted(spreads, key=lambda s: -max(s.earlier_days, s.later_days))),

@@ -1,6 +1,6 @@
 """The ways in which things may have been: the likely one, and each cause of doubt moved alone."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 from typing import Literal
 
@@ -22,7 +22,27 @@ from stockroom.core.facts import (
 from stockroom.core.freshness.label import LabelLife
 from stockroom.units import SECONDS_PER_DAY
 
-Cause = Literal["activation energy", "sensor", "gaps", "label temperature", "warm arrival"]
+Cause = Literal[
+    "activation energy", "sensor", "gaps", "label temperature", "warm arrival", "paper white"
+]
+
+
+@dataclass(frozen=True, slots=True)
+class Counted:
+    """The life a unit counts as having come with, by its measured white, days of label life.
+
+    Attributes
+    ----------
+    likely, low, high : float
+        In place of the label's, and what it may have been.
+    word : bool
+        Whether a person said that it may go beyond the label's.
+    """
+
+    likely: float
+    low: float
+    high: float
+    word: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,12 +59,15 @@ class Ways:
         Which of the ways belong to which cause.
     readings : tuple of int
         Which way belongs to each way to read the label's temperature.
+    white_days : tuple of float
+        The life it has by each way, where its white was measured; empty: the label's.
     """
 
     rules: tuple[Rule, ...]
     warm_s: tuple[float, ...]
     causes: dict[Cause, tuple[int, ...]]
     readings: tuple[int, ...]
+    white_days: tuple[float, ...] = ()
 
     def before_days(self) -> Floats:
         """Return the life used before it came, by each way, days."""
@@ -57,17 +80,26 @@ class Ways:
 
     def budgets(self, label: LabelLife) -> Floats:
         """Return the life it has by each way, days."""
+        if self.white_days:
+            return np.array(self.white_days)
         return np.full(len(self.rules), label.days)
 
     def fresh(self, label: LabelLife, came_s: float) -> Aged:
         """Return the unit as it came; one that came expired had ended by its label before."""
         aged = Aged.fresh(self.rules, self.before_days())
-        if label.days <= 0:
-            aged.ended_s[:] = came_s + label.days * SECONDS_PER_DAY
+        budgets = self.budgets(label)
+        over = budgets <= 0
+        aged.ended_s[over] = came_s + budgets[over] * SECONDS_PER_DAY
         return aged
 
 
-def ways_of(label: LabelLife, energy_j_mol: float | None, *, arrived_warm: bool) -> Ways:
+def ways_of(
+    label: LabelLife,
+    energy_j_mol: float | None,
+    *,
+    arrived_warm: bool,
+    white: Counted | None = None,
+) -> Ways:
     """Return the ways in which a unit's life may have gone.
 
     Parameters
@@ -78,8 +110,12 @@ def ways_of(label: LabelLife, energy_j_mol: float | None, *, arrived_warm: bool)
         The user's own activation energy; None: the interval of it is a cause of doubt.
     arrived_warm : bool
         Whether it came warm, nobody knows for how long.
+    white : Counted or None
+        The life it counts as having come with by its white; its two ends are a cause of doubt.
     """
-    return _ways(tuple(reading.temp_c for reading in label.readings), energy_j_mol, arrived_warm)
+    temps_c = tuple(reading.temp_c for reading in label.readings)
+    ways = _ways(temps_c, energy_j_mol, arrived_warm)
+    return ways if white is None else _by_white(ways, white)
 
 
 @cache
@@ -109,3 +145,15 @@ def _ways(label_temps_c: tuple[float, ...], own: float | None, arrived_warm: boo
     return Ways(
         tuple(rules), tuple(warm_s), causes, (0, *causes.get("label temperature", ()))
     )  # fmt: skip
+
+
+def _by_white(ways: Ways, white: Counted) -> Ways:
+    """The same ways with the life that the white tells, and a way for each end of that."""
+    known = len(ways.rules)
+    return replace(
+        ways,
+        rules=(*ways.rules, ways.rules[0], ways.rules[0]),
+        warm_s=(*ways.warm_s, ways.warm_s[0], ways.warm_s[0]),
+        causes={**ways.causes, "paper white": (known, known + 1)},
+        white_days=(*[white.likely] * known, white.low, white.high),
+    )

@@ -5,16 +5,29 @@ from datetime import date
 
 from stockroom.core.figures import Figure, Notice
 from stockroom.core.model import Unit
-from stockroom.desk.figures import fresh
+from stockroom.desk.figures import film, fresh, goods, sheets, warm, white
 from stockroom.desk.reckoning import Reckoning, reckoned
 from stockroom.desk.session import Desk
 
 Tells = Callable[[Reckoning, Unit, date], Iterator[Figure]]
 Notes = Callable[[Reckoning, date], Iterator[Notice]]
 
-FIGURES: tuple[Tells, ...] = (fresh.figures,)
+FIGURES: tuple[Tells, ...] = (
+    fresh.figures,
+    white.figures,
+    warm.figures,
+    film.figures,
+    sheets.figures,
+    goods.figures,
+)
 """Who tells figures of a unit, in the order in which they are shown."""
-NOTICES: tuple[Notes, ...] = ()
+NOTICES: tuple[Notes, ...] = (
+    warm.notices,
+    white.notices,
+    film.notices,
+    sheets.notices,
+    goods.notices,
+)
 """Who looks over the stock in the morning."""
 
 

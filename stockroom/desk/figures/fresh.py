@@ -57,7 +57,7 @@ def figures(reckoning: Reckoning, unit: Unit, today: date) -> Iterator[Figure]:
     yield Figure(
         GROUP,
         "Life used",
-        f"{days_text(usable.used_days)} of {days_text(usable.label.days)}",
+        f"{days_text(usable.used_days)} of {days_text(usable.life_days)}",
         "Over each stay the integral of exp(-Ea/R (1/T - 1/T label)), by the trapezoid between "
         "readings, on the temperature inside the roll, never slower than the floor.",
         (

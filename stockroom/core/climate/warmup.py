@@ -1,0 +1,643 @@
+"""How long a cold roll or pack stands shut before it may be opened, and before it is printed.
+
+Transient conduction by eigen-functions (Carslaw and Jaeger, Conduction of Heat in Solids, 2nd ed.,
+7.4 and 7.11; from memory), one direction at a time; the product of the directions is the answer
+for a body that starts at one temperature and has the same air all round.
+"""
+
+import math
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import Literal
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from stockroom.core.climate.moisture import DewPoint
+from stockroom.core.facts import (
+    COEFFICIENT_LEAST,
+    COEFFICIENT_MOST,
+    CORE_OUTER_DIAMETER,
+    CORE_WALL,
+    DEW_MARGIN,
+    PAPER_CALIPER,
+    PROBE_READINGS,
+    PROBE_RISE,
+    READY_WITHIN,
+    ROLL_CONDUCTIVITY,
+    ROLL_CONDUCTIVITY_ALONG,
+    ROLL_HEAT_CAPACITY,
+    SENSOR_SPREAD,
+    STACKED_TIME,
+    WARM_UP_COEFFICIENT,
+)
+from stockroom.core.geometry import roll_outer_mm
+from stockroom.errors import BadValueError
+from stockroom.units import DMM_PER_M, DMM_PER_MM
+
+Floats = NDArray[np.float64]
+
+HOUR_S = 3_600.0
+
+MODES = 40
+"""Eigen-functions kept in each direction."""
+
+EARLY = 2e-3
+"""Fourier number below which heat has not crossed the body and `MODES` would not do."""
+
+MOST_STAMPS = 300
+"""Stamps of a probe run that are used; a longer run is thinned evenly."""
+
+Roots = tuple[Floats, Floats, Floats]
+
+
+@lru_cache(maxsize=256)
+def modes(biot: float, ratio: float | None) -> Roots:
+    """Return the eigen-functions of a body closed at its inner face, in the air at its outer one.
+
+    Flat (`ratio` None): ``cos(z x)``, ``z tan z = Bi``. Hollow cylinder:
+    ``J0(z x) Y1(z ratio) - Y0(z x) J1(z ratio)``; solid (`ratio` 0): ``J0(z x)``; both with
+    ``-f'(1) = Bi f(1)``. The weight of each is its share of a first difference of 1.
+
+    Parameters
+    ----------
+    biot : float
+        h L / k; L is the outer radius, or the depth of a flat body.
+    ratio : float or None
+        Inner over outer radius, from 0 to below 1; None for a flat body.
+
+    Returns
+    -------
+    (float64 array (MODES,), float64 array (MODES,), float64 array (MODES,))
+        Roots z, rising; weights at the inner face (at the axis, if solid) and at the outer face.
+
+    >>> zeta, inner, _ = modes(1.0, 0.0)
+    >>> round(float(zeta[0]), 4), round(float(inner[0]), 4)
+    (1.2558, 1.2071)
+    """
+    if ratio is None:
+        number = np.arange(MODES, dtype=np.float64)
+        sign = (-1.0) ** number
+        zeta = _bisected(
+            lambda z: sign * (z * np.sin(z) - biot * np.cos(z)),
+            np.asarray(number * math.pi),
+            np.asarray((number + 0.5) * math.pi),
+        )
+        flat = 4 * np.sin(zeta) / (2 * zeta + np.sin(2 * zeta))
+        return _read_only(zeta, flat, flat * np.cos(zeta))
+    hole = ratio
+    from scipy.special import j0, j1, y0, y1
+
+    def value(z: Floats, x: float) -> Floats:
+        if not hole:
+            return np.asarray(j0(z * x))
+        return np.asarray(j0(z * x) * y1(z * hole) - y0(z * x) * j1(z * hole))
+
+    def rest(z: Floats) -> Floats:
+        slope = j1(z) if not hole else j1(z) * y1(z * hole) - y1(z) * j1(z * hole)
+        return np.asarray(z * slope - biot * value(z, 1.0))
+
+    # roots lie about pi / (1 - ratio) apart: eight looks between two of them miss none
+    apart = math.pi / (1 - hole)
+    looks = np.append(1e-6, np.arange(1, 8 * (MODES + 2)) * apart / 8)
+    seen = np.sign(rest(looks))
+    before = np.flatnonzero(seen[1:] != seen[:-1])[:MODES]
+    sign = -seen[before]
+    zeta = _bisected(lambda z: sign * rest(z), looks[before], looks[before + 1])
+    outer, inner = value(zeta, 1.0), value(zeta, hole)
+    norm = outer**2 * (1 + (biot / zeta) ** 2) - (hole * inner) ** 2
+    weight = 2 * biot * outer / zeta**2 / norm
+    return _read_only(zeta, weight * inner, weight * outer)
+
+
+def _read_only(zeta: Floats, inner: Floats, outer: Floats) -> Roots:
+    """The arrays, closed to writing: the cache hands them out again."""
+    for array in (zeta, inner, outer):
+        array.flags.writeable = False
+    return zeta, inner, outer
+
+
+def _bisected(rest: Callable[[Floats], Floats], low: Floats, high: Floats) -> Floats:
+    """Roots of a function that is below zero at each low end and above it at each high one."""
+    for _ in range(54):
+        middle = (low + high) / 2
+        below = rest(middle) < 0
+        low, high = np.where(below, middle, low), np.where(below, high, middle)
+    return np.asarray((low + high) / 2)
+
+
+@dataclass(frozen=True, slots=True)
+class Way:
+    """One direction of heat, from a closed inner face to a face in the air.
+
+    Attributes
+    ----------
+    depth_m : float
+        From face to face, m.
+    conductivity : float
+        W/(m K).
+    inner_m : float or None
+        Radius of the inner face, m; None where the faces are flat.
+    """
+
+    depth_m: float
+    conductivity: float
+    inner_m: float | None = None
+
+    def left(self, t_s: ArrayLike, h: float, *, outer: bool = False) -> Floats:
+        """Return the share of the first difference to the air left after `t_s` seconds.
+
+        At the inner face, or at the outer one. While the heat has not yet crossed, the outer face
+        is that of a half space under a surface of radius r: ``1 - (h/g) (1 - exp(y²) erfc(y))``,
+        ``g = h - k/2r``, ``y = g sqrt(alpha t) / k`` (first order of I1/I0 in the transform).
+        """
+        from scipy.special import erfcx
+
+        t = np.asarray(t_s, dtype=np.float64)
+        flat = self.inner_m is None
+        size_m = self.depth_m + (self.inner_m or 0.0)
+        alpha = self.conductivity / ROLL_HEAT_CAPACITY.value
+        biot = h * size_m / self.conductivity
+        zeta, at_inner, at_outer = modes(biot, None if flat else (self.inner_m or 0.0) / size_m)
+        weight = at_outer if outer else at_inner
+        late = np.exp(np.multiply.outer(alpha * t / size_m**2, -(zeta**2))) @ weight
+        fourier = alpha * t / self.depth_m**2
+        reach = np.sqrt(np.minimum(fourier, EARLY)) * self.depth_m / size_m
+        y = reach * (biot if flat else biot - 0.5)
+        near_zero = np.abs(y) < 1e-6
+        rise = np.where(
+            near_zero, 2 / math.sqrt(math.pi), (1 - erfcx(y)) / np.where(near_zero, 1.0, y)
+        )
+        early = 1 - biot * reach * rise if outer else np.ones_like(t)
+        return np.where(fourier < EARLY, early, late)
+
+
+@dataclass(frozen=True, slots=True)
+class Package:
+    """A roll in its carton, warmed from outside through its side and its two ends.
+
+    The core tube counts as wound paper, its bore as closed (end plugs, still air). That brackets
+    a maker's published hours for rolls on a 3 inch core between 3 and 8 W/(m2 K); a roll without
+    its tube is too quick for them at 3, one with its bore full of paper too slow at 8.
+
+    Attributes
+    ----------
+    length_dmm, width_dmm : float
+        Paper left on the roll and its width.
+    caliper_mm, core_mm, wall_mm : float
+        Thickness of the paper; outer diameter and wall of the core tube.
+    """
+
+    length_dmm: float
+    width_dmm: float
+    caliper_mm: float = PAPER_CALIPER.value
+    core_mm: float = CORE_OUTER_DIAMETER.value
+    wall_mm: float = CORE_WALL.value
+
+    def __post_init__(self) -> None:
+        _above_zero(self.width_dmm, "width of a roll")
+        outer_mm = roll_outer_mm(self.length_dmm / DMM_PER_MM, self.core_mm, self.caliper_mm)
+        if not 0 <= self.wall_mm < math.inf or outer_mm <= 2 * self.bore_m * 1_000:
+            raise BadValueError("There is no roll.", "Neither paper nor a core tube is there.")
+
+    @property
+    def bore_m(self) -> float:
+        """Radius inside the core tube, m; 0 for a solid core."""
+        return max(0.0, self.core_mm / 2 - self.wall_mm) / 1_000
+
+    @property
+    def ways(self) -> tuple[Way, ...]:
+        """Across the layers, and along them to the ends."""
+        outer_mm = roll_outer_mm(self.length_dmm / DMM_PER_MM, self.core_mm, self.caliper_mm)
+        across = Way(outer_mm / 2_000 - self.bore_m, ROLL_CONDUCTIVITY.value, self.bore_m)
+        return across, Way(self.width_dmm / 2 / DMM_PER_M, ROLL_CONDUCTIVITY_ALONG.value)
+
+    @property
+    def sides_dmm(self) -> tuple[float, float]:
+        """Width and length, as a maker's table asks for them."""
+        return self.width_dmm, self.length_dmm
+
+
+@dataclass(frozen=True, slots=True)
+class Pack:
+    """A pack of sheets lying on a bench, which closes its lower face: the coldest part.
+
+    Attributes
+    ----------
+    thickness_mm, width_mm, height_mm : float
+        Of the sheets together, in their box.
+    """
+
+    thickness_mm: float
+    width_mm: float
+    height_mm: float
+
+    def __post_init__(self) -> None:
+        for side_mm in (self.thickness_mm, self.width_mm, self.height_mm):
+            _above_zero(side_mm, "side of a pack")
+
+    @property
+    def ways(self) -> tuple[Way, ...]:
+        """Down through the layers, and along them from the edges."""
+        along = ROLL_CONDUCTIVITY_ALONG.value
+        return (
+            Way(self.thickness_mm / 1_000, ROLL_CONDUCTIVITY.value),
+            Way(self.width_mm / 2_000, along),
+            Way(self.height_mm / 2_000, along),
+        )
+
+    @property
+    def sides_dmm(self) -> tuple[float, float]:
+        """Shorter and longer side of the sheets, as a maker's table asks for them."""
+        short, long = sorted((self.width_mm * DMM_PER_MM, self.height_mm * DMM_PER_MM))
+        return short, long
+
+
+Body = Package | Pack
+
+
+def temperature_at(
+    package: Body, from_c: float, room_c: float, h: float, t_s: ArrayLike
+) -> tuple[Floats, Floats]:
+    """Return the temperature at the core and at the middle of the surface, °C.
+
+    Parameters
+    ----------
+    package : Package or Pack
+    from_c, room_c : float
+        At the start, and of the room, °C.
+    h : float
+        Surface coefficient, W/(m2 K).
+    t_s : scalar or array
+        Since it was taken out, s.
+
+    Raises
+    ------
+    BadValueError
+        Where a temperature or the coefficient cannot be.
+
+    >>> core_c, surface_c = temperature_at(Package(500_000, 12_700), 4.0, 21.0, 3.0, 4 * 3600)
+    >>> round(float(core_c), 1), round(float(surface_c), 1)
+    (12.0, 14.9)
+    """
+    _temperatures(from_c, room_c)
+    _above_zero(h, "surface coefficient")
+    if not np.all(np.asarray(t_s) >= 0):
+        raise BadValueError("A time since it was taken out is below zero or missing.")
+    core, surface = _left(package, h, t_s), _left(package, h, t_s, outer=True)
+    return room_c + (from_c - room_c) * core, room_c + (from_c - room_c) * surface
+
+
+def _left(package: Body, h: float, t_s: ArrayLike, *, outer: bool = False) -> Floats:
+    first, *others = package.ways
+    share = first.left(t_s, h, outer=outer)
+    for way in others:
+        share = share * way.left(t_s, h)
+    return share
+
+
+def _until(package: Body, h: float, share: float) -> float:
+    """Seconds until so much of the first difference is left at the core."""
+    from scipy.optimize import brentq
+
+    if share >= 1:
+        return 0.0
+    end_s = HOUR_S
+    while float(_left(package, h, end_s)) > share:
+        end_s *= 2
+    return float(brentq(lambda t: float(_left(package, h, t)) - share, 0.0, end_s, xtol=0.1))
+
+
+@dataclass(frozen=True, slots=True)
+class TableRow:
+    """A row of a maker's own table: a package this large and this cold waits so many hours."""
+
+    width_dmm: float
+    length_dmm: float
+    from_c: float
+    hours: float
+
+    def __post_init__(self) -> None:
+        _above_zero(self.width_dmm, "width in a table")
+        _above_zero(self.length_dmm, "length in a table")
+        _above_zero(self.hours, "number of hours in a table")
+        _temperatures(self.from_c)
+
+    def covers(self, width_dmm: float, length_dmm: float, from_c: float) -> bool:
+        """Return whether a package is no larger and no colder than this row."""
+        return (
+            width_dmm <= self.width_dmm and length_dmm <= self.length_dmm and from_c >= self.from_c
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class TableHours:
+    """What a table says; `beyond` where the package is larger or colder than any row."""
+
+    hours: float
+    beyond: bool
+
+
+def by_table(
+    rows: Sequence[TableRow], width_dmm: float, length_dmm: float, from_c: float
+) -> TableHours:
+    """Return the hours of a maker's table, rounded up to the next row in every direction.
+
+    A row that says less than a smaller or warmer one (a misprint) counts as much as that one, so
+    more paper and more cold never make it shorter.
+
+    Parameters
+    ----------
+    rows : sequence of TableRow
+        In any order.
+    width_dmm, length_dmm, from_c : float
+        The package and the place it comes from, °C.
+
+    Raises
+    ------
+    BadValueError
+        Where the table is empty.
+
+    >>> rows = [TableRow(10_160, 304_800, -18, 9), TableRow(10_160, 304_800, 2, 7)]
+    >>> by_table(rows, 9_000, 200_000, -5)
+    TableHours(hours=9, beyond=False)
+    """
+    if not rows:
+        raise BadValueError("The maker's table is empty.", "It has no row.", "Enter its rows.")
+    level = [
+        (row, max(o.hours for o in rows if row.covers(o.width_dmm, o.length_dmm, o.from_c)))
+        for row in rows
+    ]
+    told = [hours for row, hours in level if row.covers(width_dmm, length_dmm, from_c)]
+    if told:
+        return TableHours(min(told), False)
+    return TableHours(max(row.hours for row in rows), True)
+
+
+By = Literal["maker's table", "conduction"]
+State = Literal["wait", "nothing to wait for", "room too damp"]
+
+
+@dataclass(frozen=True, slots=True)
+class WarmUp:
+    """How long a package stays shut, and why.
+
+    Attributes
+    ----------
+    state : str
+        ``room too damp`` where the room itself is within `DEW_MARGIN` of its dew point: then no
+        wait makes opening safe.
+    safe_s : float or None
+        Until it may be opened, s: its coldest part is `DEW_MARGIN` above the room's dew point,
+        or the maker's hours are over. None where the room is too damp.
+    ready_s : float
+        Until it may be printed, s: its core is within `READY_WITHIN` of the room, or the maker's
+        hours are over; never before it may be opened, where it may.
+    by : str
+        What `ready_s` rests on.
+    beyond_table : bool
+        Larger or colder than any row of the maker's table.
+    stacked : bool
+        Both times are half as long again, because packages stand close together.
+    dew : DewPoint
+        Of the room.
+    from_c, room_c : float
+        Of the package at the start, and of the room, °C.
+    surface_coefficient : float
+        W/(m2 K), as conduction used it.
+    """
+
+    state: State
+    safe_s: float | None
+    ready_s: float
+    by: By
+    beyond_table: bool
+    stacked: bool
+    dew: DewPoint
+    from_c: float
+    room_c: float
+    surface_coefficient: float
+
+
+def warm_up(
+    package: Body,
+    from_c: float,
+    room_c: float,
+    dew: DewPoint,
+    *,
+    rows: Sequence[TableRow] = (),
+    stacked: bool = False,
+    h: float = WARM_UP_COEFFICIENT.value,
+) -> WarmUp:
+    """Return how long a package must stand shut in a room.
+
+    The maker's table decides where there is one; beyond its rows, and for a pack (whose rows do
+    not tell how thick it is), never less than conduction. A slower surface coefficient never
+    shortens a time.
+
+    Parameters
+    ----------
+    package : Package or Pack
+    from_c, room_c : float
+        Of the package when taken out, and of the room, °C.
+    dew : DewPoint
+        Of the room's air, not of the store's.
+    rows : sequence of TableRow
+        The maker's table for this form of package; may be empty.
+    stacked : bool
+        Whether packages stand close together or on each other.
+    h : float
+        Surface coefficient, W/(m2 K); one fitted from a probe run, or the slow end of the usual.
+
+    Raises
+    ------
+    BadValueError
+        Where a temperature or the coefficient cannot be.
+
+    >>> from stockroom.core.climate.moisture import dew_point
+    >>> wait = warm_up(Package(500_000, 12_700), 4.0, 21.0, dew_point(21.0, 50.0))
+    >>> wait.state, round(wait.safe_s / 3600, 1), round(wait.ready_s / 3600, 1)
+    ('wait', 4.6, 11.8)
+    """
+    _temperatures(from_c, room_c, dew.temp_c)
+    _above_zero(h, "surface coefficient")
+    open_c = dew.temp_c + DEW_MARGIN.value
+    safe_s: float | None = None
+    if room_c > open_c:
+        safe_s = (
+            0.0 if from_c >= open_c else _until(package, h, (room_c - open_c) / (room_c - from_c))
+        )
+    apart_k = abs(room_c - from_c)
+    ready_s = _until(package, h, READY_WITHIN.value / apart_k) if apart_k else 0.0
+    by: By = "conduction"
+    beyond = False
+    if rows and ready_s > 0 and from_c < room_c:
+        told = by_table(rows, *package.sides_dmm, from_c)
+        beyond, table_s = told.beyond, told.hours * HOUR_S
+        least_s = ready_s if beyond or isinstance(package, Pack) else 0.0
+        by = "maker's table" if table_s >= max(least_s, safe_s or 0.0) else "conduction"
+        ready_s = max(table_s, least_s)
+        safe_s = None if safe_s is None else max(safe_s, table_s)
+    ready_s = max(ready_s, safe_s or 0.0)
+    factor = STACKED_TIME.value if stacked else 1.0
+    state: State = "wait" if ready_s else "nothing to wait for"
+    return WarmUp(
+        state="room too damp" if safe_s is None else state,
+        safe_s=None if safe_s is None else factor * safe_s,
+        ready_s=factor * ready_s,
+        by=by,
+        beyond_table=beyond,
+        stacked=stacked,
+        dew=dew,
+        from_c=from_c,
+        room_c=room_c,
+        surface_coefficient=h,
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class ProbeFit:
+    """A surface coefficient from one probe run.
+
+    Attributes
+    ----------
+    h : float
+        The best, W/(m2 K).
+    low, high : float
+        Where the curve is off by the spread of a usual sensor more than at its best; the low one
+        is the safe one.
+    rms_k : float
+        How far the readings lie from the best curve, K.
+    """
+
+    h: float
+    low: float
+    high: float
+    rms_k: float
+
+
+def fit_surface_coefficient(
+    t_s: ArrayLike,
+    inside_c: ArrayLike,
+    room_c: ArrayLike,
+    package: Body,
+    from_c: float | None = None,
+) -> ProbeFit:
+    """Return the surface coefficient that a probe in the core of one package tells.
+
+    Least squares of the core's temperature, the room straight between its readings (Duhamel).
+
+    Parameters
+    ----------
+    t_s : array (n,)
+        Instants, s, rising; the first is that of taking it out.
+    inside_c : array (n,)
+        Of the probe in the core, °C; NaN is left out.
+    room_c : scalar or array (n,)
+        Of the room, °C.
+    package : Package or Pack
+    from_c : float or None
+        Of the package when taken out, °C; None: the probe's first reading, at its instant.
+
+    Returns
+    -------
+    ProbeFit
+
+    Raises
+    ------
+    BadValueError
+        Where the run cannot tell: too few readings, too little rise, or a coefficient that is
+        not between `COEFFICIENT_LEAST` and `COEFFICIENT_MOST`.
+    """
+    from scipy.optimize import brentq, minimize_scalar
+
+    t, inside, room = _run(t_s, inside_c, room_c, from_first_given=from_c is not None)
+    begin_c = float(inside[0]) if from_c is None else from_c
+    _temperatures(begin_c)
+    rise_k = float(inside.max()) - begin_c
+    if rise_k < PROBE_RISE.value:
+        raise BadValueError(
+            f"The probe rose by {rise_k:.1f} K only.",
+            f"Below {PROBE_RISE.value:g} K the run is too short or too flat to tell how fast.",
+            "Leave a cold package with the probe in its core overnight.",
+        )
+
+    def misses(log_h: float) -> float:
+        course = _core_course(package, math.exp(log_h), t, begin_c, room)
+        return float(np.mean((course - inside) ** 2))
+
+    least, most = math.log(COEFFICIENT_LEAST.value), math.log(COEFFICIENT_MOST.value)
+    found = minimize_scalar(misses, bounds=(least, most), method="bounded", options={"xatol": 1e-5})
+    best, level = float(found.x), float(found.fun) + SENSOR_SPREAD.value**2
+    ends = [end for end in (least, most) if misses(end) > level]
+    if not ends or min(best - least, most - best) < 0.01:
+        raise BadValueError(
+            "The probe run fits no surface coefficient.",
+            f"It must lie between {COEFFICIENT_LEAST.value:g} and {COEFFICIENT_MOST.value:g} "
+            "W/(m2 K).",
+            "Look at the size of the package, and whether the probe sat in its core.",
+        )
+    low, high = (
+        math.exp(brentq(lambda x: misses(x) - level, end, best) if end in ends else end)
+        for end in (least, most)
+    )
+    return ProbeFit(math.exp(best), low, high, math.sqrt(float(found.fun)))
+
+
+def _run(
+    t_s: ArrayLike, inside_c: ArrayLike, room_c: ArrayLike, *, from_first_given: bool
+) -> tuple[Floats, Floats, Floats]:
+    """The readings of a probe run that count, in s since the first one given, or that counts."""
+    t = np.asarray(t_s, dtype=np.float64)
+    inside = np.asarray(inside_c, dtype=np.float64)
+    room = np.asarray(room_c, dtype=np.float64)
+    if t.ndim != 1 or inside.shape != t.shape or room.shape not in ((), t.shape):
+        raise BadValueError(
+            "The readings of the probe run do not go together.",
+            "Times, probe and room must be equally many.",
+        )
+    room = np.broadcast_to(room, t.shape)
+    kept = np.flatnonzero(np.isfinite(inside) & np.isfinite(room))
+    if len(kept) < PROBE_READINGS.value:
+        raise BadValueError(
+            f"A probe run of {len(kept)} readings is too short.",
+            f"At least {PROBE_READINGS.value:g} are needed.",
+            "Log every quarter of an hour, overnight.",
+        )
+    if not (np.all(np.isfinite(t)) and np.all(np.diff(t) > 0)):
+        raise BadValueError("The times of the probe run do not rise.", "", "Look at their order.")
+    if len(kept) > MOST_STAMPS:
+        kept = kept[np.linspace(0, len(kept) - 1, MOST_STAMPS).astype(np.int64)]
+    start_s = t[0] if from_first_given else t[kept[0]]
+    return t[kept] - start_s, inside[kept], room[kept]
+
+
+def _core_course(package: Body, h: float, t: Floats, from_c: float, room_c: Floats) -> Floats:
+    """The core's temperature while the room runs straight between its readings.
+
+    Each ramp of the room adds its slope times the integral of the step response.
+    """
+    fine = np.linspace(0.0, t[-1], 1_001)
+    step = 1 - _left(package, h, fine)
+    area = np.append(0.0, np.cumsum((step[1:] + step[:-1]) / 2 * np.diff(fine)))
+    course = from_c + (room_c[0] - from_c) * np.interp(t, fine, step)
+    slope = np.diff(room_c) / np.diff(t)
+    if slope.any():
+        reached = np.interp(t[:, None] - t, fine, area, left=0.0)
+        course += (reached[:, :-1] - reached[:, 1:]) @ slope
+    return np.asarray(course)
+
+
+def _above_zero(value: float, what: str) -> None:
+    if not 0 < value < math.inf:
+        raise BadValueError(f"The {what} cannot be {value:g}.", "It must be above zero.")
+
+
+def _temperatures(*values_c: float) -> None:
+    if not all(-100 < value_c < 100 for value_c in values_c):
+        raise BadValueError(
+            "A temperature for warming up cannot be.",
+            "Plain numbers between -100 and 100 °C are wanted.",
+            "Look at the unit and the sensor.",
+        )
