@@ -6,6 +6,7 @@ from datetime import UTC, date, datetime
 from pathlib import Path
 
 from seeds_demo import DEMO_NOW_S
+from seeds_demo.condition import tell as tell_condition
 from seeds_demo.logger import logger_file
 from stockroom.desk import (
     checking,
@@ -232,6 +233,7 @@ class _Story:
         desk = self.on("2026-03-03T07:55")
         readings.take_in_readings(desk, STORE, logger_file(), "cold-store.csv")
         spells.name_cause(desk, STORE, at("2025-11-08T06:00"), at("2025-11-10T08:00"), "power cut")
+        tell_condition(desk, self._units_of, FILM, ACRYLIC, SATIN, ROOM)
 
     def _booked(
         self,

@@ -143,7 +143,8 @@ def trail(desk: Desk, count: int = 50, *, of: str | None = None) -> list[TrailLi
         query = sa.select(ACT).order_by(ACT.c.seq.desc()).limit(count)
         if of is not None:
             touched = sa.select(TOUCH.c.act).where(TOUCH.c.record_key == of)
-            query = query.where(ACT.c.seq.in_(touched))
+            about = ACT.c.payload.contains(f'"unit":"{of}"', autoescape=True)
+            query = query.where(sa.or_(ACT.c.seq.in_(touched), about))
         acts = [act_of(row) for row in view.connection.execute(query)]
         times = {item.act: item.occurred_s for item in everything(view, ActTime)}
         return [

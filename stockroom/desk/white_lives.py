@@ -24,9 +24,11 @@ from stockroom.core.freshness.white import (
 )
 from stockroom.core.model import Material, Unit
 from stockroom.core.white_reasons import WhiteSeen
+from stockroom.errors import RefusedError
 
 if TYPE_CHECKING:
     from stockroom.desk.reckoning import Reckoning
+    from stockroom.desk.session import Desk
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -166,22 +168,28 @@ class WhiteLives:
     ) -> White:
         label_days, before_days = whole
         word = self._words.get(unit.code)
-        told = decided(life, label_days, None if word is None else float(word.most_days))
-        counted = None
-        if told is not None:
-            likely, low, high = (days - before_days for days in (told.likely, told.low, told.high))
-            counted = Counted(likely, low, high, told.word)
         last = life.drifts[-1] if life.drifts else None
         density = last is not None and last.reading.series.quantity == "density"
         watch, act = white_limits(material, density=density)
         odd = last is not None and last.reading.key in life.odd
+        judgement = judged(last, watch, act, odd=odd)
+        told = decided(
+            life,
+            label_days,
+            None if word is None else float(word.most_days),
+            last.reading.age_days if last is not None and judgement == "act" else None,
+        )
+        counted = None
+        if told is not None:
+            likely, low, high = (days - before_days for days in (told.likely, told.low, told.high))
+            counted = Counted(likely, low, high, told.word)
         return White(
             life,
             label_days,
             before_days,
             counted,
             word,
-            judged(last, watch, act, odd=odd),
+            judgement,
             watch,
             act,
         )
@@ -254,6 +262,40 @@ class WhiteLives:
             known[patch.code] = before + float(found.used_days[0])
             memory.patch_ages[patch.code] = (made_of, known[patch.code])
         return known
+
+
+def shown_life(desk: "Desk", said: str) -> tuple[Unit, int]:
+    """Return a roll, and the whole life its white shows, days, on which a word may be given.
+
+    Raises
+    ------
+    RefusedError
+        Where its white does not show more life than its label, or its last patch is in doubt.
+    """
+    from stockroom.desk.lookup import find
+    from stockroom.desk.reckoning import reckoned
+
+    with reckoned(desk) as reckoning:
+        unit = find(reckoning.view, Unit, said)
+        found = reckoning.whites.of(unit)
+        if found is None or not found.life.tells:
+            raise RefusedError(
+                f"Too little of the white of {unit.code} was measured.",
+                "A word stands on measured patches.",
+                "Measure a patch and a control of the same run.",
+            )
+        if found.judgement in ("act", "ask"):
+            raise RefusedError(
+                f"The last patch of {unit.code} speaks against it.",
+                "A word cannot go against what was measured last.",
+                "Run a strip, or measure again.",
+            )
+        if found.life.median_days <= found.label_days:
+            raise RefusedError(
+                f"The white of {unit.code} shows no more life than its label.",
+                "There is nothing to give a word on.",
+            )
+        return unit, int(found.life.median_days)
 
 
 def whole_life(material: Material, label: LabelLife) -> tuple[float, float]:

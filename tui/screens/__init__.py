@@ -44,6 +44,7 @@ _FORMS = {
     "order-new": ("ordering", "order_form"),
     "tell": ("ordering", "tell_form"),
     "cancel": ("ordering", "cancel_form"),
+    "trust": ("white", "trust_form"),
     "examine": ("examine", "examine_form"),
     "fault": ("faces", "fault_form"),
     "move": ("acts", "move_form"),

@@ -9,9 +9,10 @@ from stockroom.core.patches import QUANTITIES, Quantity, held_against
 from stockroom.core.wording import CAUTION, dated
 from stockroom.desk import whites
 from stockroom.desk.reckoning import reckoned
+from stockroom.desk.white_lives import shown_life
 from stockroom.errors import BadValueError, RefusedError
 from stockroom.text import safe
-from stockroom.units import number
+from stockroom.units import days_text, number
 from tui.forms import Field, Form, Values
 from tui.screens.acts import Subject, happened, when_field
 
@@ -150,3 +151,26 @@ def _other_control(first: str, named: str) -> list[str]:
         f"The first had control {safe(first)}: with another one it counts only where both were "
         "measured within a day."
     ]
+
+
+def trust_form(desk: "Desk", target: "Target") -> Form:
+    """Give a word that a roll may count on its measured white beyond its label."""
+    subject = Subject(desk, target.about)
+    unit, most_days = shown_life(desk, target.about)
+
+    def submit(desk: "Desk", values: Values, key: str) -> "Done":
+        return whites.trust_white(desk, unit.code, values["why"], most_days=most_days, key=key)
+
+    return Form(
+        f"trust {unit.code}",
+        f"Trust the white of {subject.word}",
+        "Give my word",
+        [Field("why", "Why", hint="a few words")],
+        submit,
+        lambda values: [
+            *subject.facts(),
+            f"Its white shows {days_text(most_days)} of life. It counts up to that from now on;",
+            "a later patch that says less shortens it at once. z takes the word back.",
+        ],
+        start="why",
+    )

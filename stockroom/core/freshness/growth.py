@@ -14,6 +14,7 @@ from stockroom.core.facts import (
     WHITE_LIFE_SD_ROLL,
     WHITE_START_SHARE,
     WHITE_TAIL_DEGREES,
+    WHITE_TAIL_SCALE,
 )
 
 LIFE_SD = float(
@@ -25,8 +26,8 @@ LIFE_SD = float(
 )
 """Sd of the logarithm of a roll's life about the label's, before anything was measured."""
 
-LN_LIFE = np.linspace(-3.5 * LIFE_SD, 3.5 * LIFE_SD, 101)
-"""Grid of the logarithm of life over the label's."""
+LN_LIFE = np.linspace(-2.6, 1.3, 101)
+"""Grid of the logarithm of life over the label's: from a thirteenth of it to nearly four times."""
 EXPONENT = np.linspace(0.3, 2.4, 13)
 """Grid of the exponent of growth: from a quick start to a late one (our choice)."""
 
@@ -166,7 +167,9 @@ def log_evidence(heard: Heard) -> float:
 
 
 def _log_posterior(heard: Heard, ln_mean: float, ln_sd: float) -> Floats:
-    log_p = heard.log_chance - 0.5 * ((LN_LIFE[:, None] - ln_mean) / ln_sd) ** 2
+    """The prior of ln life has Student's tails: rolls do come that were spoilt on the way."""
+    off = (LN_LIFE[:, None] - ln_mean) / (ln_sd * WHITE_TAIL_SCALE.value)
+    log_p: Floats = heard.log_chance - (_NU + 1) / 2 * np.log1p(off**2 / _NU)
     log_p = log_p - 0.5 * ((EXPONENT - WHITE_EXPONENT.value) / WHITE_EXPONENT_SD.value) ** 2
     return log_p
 

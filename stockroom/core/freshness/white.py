@@ -316,11 +316,17 @@ def white_lives(papers: Sequence[Paper], readings: Sequence[WhiteReading]) -> di
     return found
 
 
-def decided(life: WhiteLife, label_days: float, word_days: float | None = None) -> Counted | None:
+def decided(
+    life: WhiteLife,
+    label_days: float,
+    word_days: float | None = None,
+    over_days: float | None = None,
+) -> Counted | None:
     """Return the whole life that counts, days; None where the label stands as it is.
 
     The white shortens at once. It lengthens only by a person's word, and never beyond what it
-    showed when that was given.
+    showed when that was given. Where a patch that is not odd reached the act limit at an effective
+    age of `over_days`, life is over by then, however little else was measured.
 
     >>> def told(days):
     ...     return WhiteLife(days, days * 0.8, days * 1.3, (), (), {}, 0.5, 0)
@@ -329,6 +335,9 @@ def decided(life: WhiteLife, label_days: float, word_days: float | None = None) 
     >>> decided(told(900.0), 730.0, 850.0).likely
     850.0
     """
+    if over_days is not None:
+        over = min(over_days, label_days)
+        return Counted(over, min(life.low_days, over), over)
     if not life.tells:
         return None
     most = label_days if word_days is None else max(label_days, word_days)

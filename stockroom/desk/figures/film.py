@@ -144,7 +144,7 @@ def _bond(material: Material) -> Figure:
         text += "; when it is full, its own sheet must say"
     else:
         text += f", full after {times.full_after_h:g} h"
-    inputs = [Input("From", times.source, "")]
+    inputs = [Input("From", times.source, "as written down for this material")]
     if material.trim_after_h is None:
         inputs.append(of_fact("Trimmed after", FILM_TRIM_AFTER))
     return Figure(

@@ -100,8 +100,9 @@ def _notice(
             unit.code,
             f"{name}: past its day by the label, but its white is fine",
             f"It tells {days_text(found.life.median_days)} of life where the label gives "
-            f"{days_text(found.label_days)}. A measured white lengthens nothing without your word.",
+            f"{days_text(found.label_days)}. Give your word, or let it go.",
             "ask",
+            "trust",
         )
     return None
 
@@ -230,6 +231,7 @@ def _life(reckoning: Reckoning, found: White) -> Figure:
             ),
         ),
         "bad" if found.judgement == "act" else "",
+        "trust" if life.tells and life.median_days > found.label_days else "",
     )
 
 

@@ -176,7 +176,9 @@ def upgrade() -> None:
         sa.CheckConstraint(
             "mask_front IN ('on', 'lifted', 'off', 'none')", name=op.f("ck_surface_mask_front")
         ),
-        sa.CheckConstraint("matte IN ('none', 'front', 'back', 'both')", name=op.f("ck_surface_matte")),
+        sa.CheckConstraint(
+            "matte IN ('none', 'front', 'back', 'both')", name=op.f("ck_surface_matte")
+        ),
         sa.ForeignKeyConstraint(["unit"], ["unit.code"], name=op.f("fk_surface_unit")),
         sa.PrimaryKeyConstraint("unit", name=op.f("pk_surface")),
     )
