@@ -67,7 +67,7 @@ def _pearl_rolls(desk: Desk, room: str) -> None:
 
     yellow, white, beside = (
         came("P-2207", date(2025, 5, 20)),
-        came("P-1803", date(2024, 9, 2)),
+        came("P-1803", date(2025, 5, 20)),
         came("P-2215", date(2025, 5, 20)),
     )
     handling.move(desk, [white], room, happened_s=at("2025-07-20T09:00"))

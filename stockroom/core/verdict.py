@@ -200,7 +200,7 @@ def ok_to_print(
     reasons += white_reasons(
         roll.white,
         settled=_clean_since(roll),
-        off=any(reason.kind == "off" for reason in reasons),
+        off=roll.usable.likely < wish.day,
     )
     reason, length = _length_reason(
         roll, wish, print_yield or PrintYield(), mount_yield or MountYield()

@@ -77,10 +77,14 @@ def test_a_roll_that_the_label_calls_off_and_the_white_calls_good_waits_for_a_wo
 ) -> None:
     roll = roll_of(desk, "P-1803")
     answer, why = asked(desk, roll)
-    assert answer == "no"
+    assert answer == "strip"
+    assert "Its life likely ran out on" in why
     assert "may count on that by your word" in why
+    notice = next(item for item in today(desk).notices if item.unit == roll)
+    assert notice.act == "trust"
     with reckoned(desk) as reckoning:
         before = reckoning.usable_by(reckoning.units[roll])
+    assert before.likely < desk.today()
     unit, most_days = shown_life(desk, roll)
     done = whites.trust_white(desk, unit.code, "whites and strips are clean", most_days=most_days)
     answer, why = asked(desk, roll)
@@ -94,7 +98,7 @@ def test_a_roll_that_the_label_calls_off_and_the_white_calls_good_waits_for_a_wo
     assert after.life_days == pytest.approx(most_days - found.before_days, abs=1)
     assert not after.unproven
     counting.undo(desk, done.seq)
-    assert asked(desk, roll)[0] == "no"
+    assert asked(desk, roll)[0] == "strip"
 
 
 def test_the_chemistry_is_told_and_the_roll_stays_good(desk: Desk) -> None:
