@@ -74,7 +74,7 @@ def surface_form(desk: "Desk", target: "Target") -> Form:
             seen = f" on {dated(faces.seen_on)}" if faces.seen_on else ""
             whose = "It was seen" if faces.own else f"The sheet it was cut from, {was.unit}, was"
             lines.append(f"{whose}{seen}: {surface_text(was)}.")
-        lines.append(f"Sheet edges cut. {CAUTION}")
+        lines.append(f"Sheet edges are sharp. {CAUTION}")
         return lines
 
     return Form(
