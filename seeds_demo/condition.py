@@ -3,7 +3,7 @@
 from collections.abc import Callable
 from datetime import UTC, date, datetime
 
-from stockroom.desk import condition, defining, handling, receiving, warm_records, whites
+from stockroom.desk import condition, defining, diameter, handling, receiving, warm_records, whites
 from stockroom.desk.receiving import Delivery
 from stockroom.desk.session import Desk, Done
 
@@ -40,6 +40,9 @@ def tell(desk: Desk, units_of: Units, film: str, acrylic: str, satin: str, room:
     roll = units_of(film)[0]
     handling.open_unit(desk, roll, happened_s=at("2025-09-17T08:00"))
     condition.note_fault(desk, roll, 124_000, 124_600, "gel", happened_s=at("2025-09-17T08:30"))
+    diameter.note_winding(
+        desk, satin, length_dmm=500_000, outer_dmm=1_526, happened_s=at("2025-07-01T10:00")
+    )
     warm_records.set_warm_table(
         desk,
         satin,

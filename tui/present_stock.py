@@ -152,7 +152,7 @@ def unit_facts(line: "ShelfLine", today: date, width: int, *, brief: bool = Fals
     number = "emulsion no." if material.family == "paper" else "batch"
     lines = [
         say(f"{unit_word(unit).capitalize()} {unit.code}, {safe(material.name)}", "strong"),
-        say(f"{unit_size_text(unit)}, {unit.condition}, in {safe(line.place.name)}"),
+        say(f"{unit_size_text(unit)}, {line.state or unit.condition}, in {safe(line.place.name)}"),
     ]
     printed = f", printed date {when(lot.label_date, today)}" if brief and lot.label_date else ""
     lines.append(say(f"{number} {safe(lot.number)}{printed}"))

@@ -24,6 +24,7 @@ from stockroom.core.wording import (
 from stockroom.desk.checking import Answered, Answers
 from stockroom.desk.counting import TrailLine
 from stockroom.desk.day import PrintLine, Today
+from stockroom.desk.opened import roll_state
 from stockroom.desk.ordering import Reorder
 from stockroom.desk.place_pictures import MKT_ENERGIES_J_MOL, PlaceMeans
 from stockroom.desk.pull_out import Outing
@@ -399,7 +400,7 @@ def unit_lines(
     lot = reckoning.lot_of(unit)
     yield f"{unit.code}  {reckoning.material_of(unit).name}, batch {lot.number}"
     yield (
-        f"{unit_size_text(unit)}, {unit.condition}, {unit.state}, "
+        f"{unit_size_text(unit)}, {roll_state(reckoning, unit)}, {unit.state}, "
         f"{reckoning.places[unit.place].name}"
     )
     if unit.held or lot.held:

@@ -4,7 +4,7 @@ from typing import Any
 
 import typer
 
-from stockroom.cli.base import HAPPENED, KEY, answer, app, at_desk, happened, told
+from stockroom.cli.base import HAPPENED, KEY, answer, app, at_desk, happened, say_aside, told
 from stockroom.core.model import LOSS_CAUSES, OWNERS, UNKNOWN
 from stockroom.errors import InputError
 
@@ -172,20 +172,38 @@ def return_(
 @app.command("count", short_help="Set what is really there.")
 def count_(
     code: str,
-    amount: str = typer.Argument(..., help="What is really there: metres, or a number."),
+    amount: str = typer.Argument(None, help="What is really there: metres, or a number."),
+    across: str = typer.Option(None, help="Instead of metres: across the roll, mm."),
+    across_about: str = typer.Option(None, help="Across may be off by so much, mm; 0.5."),
     about: str = typer.Option(None, help="May be off by so much, m."),
     reason: str = typer.Option("", help="Why it differs."),
     happened_: str = HAPPENED,
     key: str = KEY,
 ) -> None:
-    """Example:  stockroom count 10209 11.4 --reason 'measured'"""
+    """Example:  stockroom count 10209 11.4 --reason 'measured'
+
+    Or by the tape:  stockroom count 10209 --across 118.5
+    """
     from stockroom.desk import counting
     from stockroom.desk.amounts import read_amount
     from stockroom.units import length_dmm
 
+    if (amount is None) == (across is None):
+        raise InputError(
+            "Give either an amount, or --across.", try_="Metres or a number; or mm across a roll."
+        )
     with at_desk() as desk:
-        _, found = read_amount(desk, code, amount, zero=True)
-        off = length_dmm(about, "m") if about else 0
+        if across is not None:
+            from stockroom.desk.diameter import MEASURED_TO_DMM, measure, measured_text
+
+            to_dmm = length_dmm(across_about, "mm") if across_about else MEASURED_TO_DMM
+            measured = measure(desk, code, length_dmm(across, "mm"), to_dmm)
+            found, off = measured.length_dmm, measured.plus_minus_dmm
+            reason = reason or f"{measured_text(measured)}; {measured.source}"
+            say_aside(f"{measured_text(measured)}; {measured.source}.")
+        else:
+            _, found = read_amount(desk, code, amount or "", zero=True)
+            off = length_dmm(about, "m") if about else 0
         at = happened(desk, happened_)
         told(
             counting.count(

@@ -266,9 +266,7 @@ WORK_BEGINS = Fact(9.0, "h", "the hour at which a print of the day is begun", "o
 WORK_ENDS = Fact(17.0, "h", "the hour by which rolls are taken out or put back", "our choice")
 HUMIDITY_EXPONENTS = (
     Fact(1.0, "1", "the rate in proportion to humidity: a plain assumption", "our choice"),
-    Fact(
-        2.7, "1", "moulded electronics (Hallberg and Peck 1991), from memory: borrowed", "secondary"
-    ),
+    Fact(2.7, "1", "moulded electronics (Hallberg and Peck 1991), from memory", "secondary"),
 )
 """Only for a line that shows what if: humidity never enters a paper's age."""
 
@@ -301,3 +299,11 @@ COLD_COUNTS = Fact(
 COLD_LINGERS = Fact(
     172_800, "s", "so long after a colder place a roll may still be as cold as that", "our choice"
 )
+CALIPER_UNSURE = Fact(
+    0.03,
+    "share of the caliper",
+    "a label's thickness is that of one layer; wound, air lies between the wraps",
+    "estimate",
+)
+CORE_UNSURE = Fact(1.0, "mm", "a core nobody measured: 3 inch tubes differ in wall", "estimate")
+DAMP_WORTH_A_WORD = Fact(24.0, "h", "above the humidity limit, opened", "our choice")

@@ -6,6 +6,7 @@ from datetime import date, timedelta
 from typing import Literal
 
 from stockroom.core.facts import ASSURANCE, COLD_BELOW, OUT_BEFORE, STRIP_HOLDS
+from stockroom.core.freshness.opened import Opened, opened_reasons
 from stockroom.core.freshness.usable_by import UsableBy
 from stockroom.core.geometry import DoesNotFit, RollRules, length_for, print_layout, prints_that_fit
 from stockroom.core.losses import prints_needed
@@ -47,6 +48,8 @@ class Candidate:
         The last strip judged by eye, and how many days before the print it was.
     white : WhiteSeen or None
         The last measured patch.
+    opened : Opened or None
+        How long it was open, and in how damp an air.
     promised_dmm : int
         What of it is put by, or was counted on, for other jobs.
     beside_prints, beside_rolls : int
@@ -61,6 +64,7 @@ class Candidate:
     usable: UsableBy
     strip: tuple[StripResult, int] | None = None
     white: WhiteSeen | None = None
+    opened: Opened | None = None
     promised_dmm: int = 0
     beside_prints: int = 0
     beside_rolls: int = 0
@@ -205,6 +209,10 @@ def ok_to_print(
     reason, length = _length_reason(
         roll, wish, print_yield or PrintYield(), mount_yield or MountYield()
     )
+    clean = any(reason.kind == "clean strip" for reason in reasons)
+    reasons += [
+        item for item in opened_reasons(roll.opened) if not (clean and item.weight == "asks")
+    ]
     barred = any(item.weight == "bars" for item in [*reasons, reason])
     reasons += [reason, *_care_reasons(roll, wish, today, printable=not barred)]
     reasons.sort(key=lambda reason: _ORDER.index(reason.weight))

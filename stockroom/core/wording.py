@@ -320,6 +320,13 @@ _SENTENCES: dict[str, Callable[[Mapping[str, Any], date], str]] = {
         f"Its white shortens its life from {days_text(f['label_days'])} to "
         f"{days_text(f['median_days'])}."
     ),
+    "opened too long": lambda f, _: (
+        f"It was opened {days_text(f['days'])} ago; once opened it keeps {days_text(f['limit'])}."
+    ),
+    "damp air": lambda f, _: (
+        f"Its bag was open in air above {f['limit']:g} % RH for {f['hours']:.0f} h; damp swells "
+        "and ages paper, by how much nobody has published."
+    ),
     "white word": lambda _f, _: "By your word it counts on its measured white beyond its label.",
     "does not fit": _does_not_fit,
     "too short": _short_roll,

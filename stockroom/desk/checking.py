@@ -18,6 +18,7 @@ from stockroom.core.verdict import (
 )
 from stockroom.core.yields import MountYield, PrintYield
 from stockroom.desk.lookup import find
+from stockroom.desk.opened import opened_of
 from stockroom.desk.reckoning import Reckoning, reckoned
 from stockroom.desk.session import Bench, Desk, Done
 from stockroom.errors import BadValueError
@@ -246,7 +247,7 @@ def _verdict(
     if kept.verdicts_of != made_of:
         kept.verdicts_of, kept.verdicts = made_of, {}
     beside = (roll.promised_dmm, roll.beside_prints, roll.beside_rolls)
-    asked = (wish, roll.strip, roll.white, beside, prints, mounts)
+    asked = (wish, roll.strip, roll.white, roll.opened, beside, prints, mounts)
     if asked not in kept.verdicts:
         kept.verdicts[asked] = ok_to_print(
             roll, wish, today, print_yield=prints, mount_yield=mounts
@@ -277,6 +278,7 @@ def candidate(
         usable=reckoning.usable_by(unit),
         strip=aged,
         white=seen,
+        opened=opened_of(reckoning, unit),
         promised_dmm=unit.remaining_dmm - free.of(unit),
         beside_prints=prints,
         beside_rolls=rolls,

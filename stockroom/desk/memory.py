@@ -25,6 +25,7 @@ from stockroom.core.condition import (
 )
 from stockroom.core.freshness.ahead import Ahead
 from stockroom.core.freshness.label import LabelLife
+from stockroom.core.freshness.opened import Opened
 from stockroom.core.freshness.usable_by import Life, UsableBy
 from stockroom.core.freshness.white import WhiteLife
 from stockroom.core.model import (
@@ -172,6 +173,7 @@ class Memory:
     stood: dict[str, Stood] = field(default_factory=dict)
     stood_of: object = None
     whites: dict[str, tuple[object, dict[str, WhiteLife]]] = field(default_factory=dict)
+    opened: dict[str, tuple[object, Opened]] = field(default_factory=dict)
     patch_ages: dict[str, tuple[object, float]] = field(default_factory=dict)
     _records: Records | None = None
     _numbers: Iterator[int] = field(default_factory=lambda: count(1))

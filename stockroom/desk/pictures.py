@@ -1,7 +1,7 @@
 """What pictures and lists on the screen are drawn from: the shelf, one unit, orders."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 
 from stockroom.core.climate.bodies import LIKELY
@@ -21,6 +21,7 @@ from stockroom.desk.counting import TrailLine, trail
 from stockroom.desk.day import PrintLine, booked_prints
 from stockroom.desk.figures import figures_of
 from stockroom.desk.lookup import everything, find
+from stockroom.desk.opened import roll_state
 from stockroom.desk.ordering import Reorder, order_list, orders_coming, stock_of
 from stockroom.desk.reckoning import Reckoning, ages, reckoned
 from stockroom.desk.session import Desk
@@ -41,6 +42,8 @@ class ShelfLine:
     strip: Strip | None
     put_by_for: tuple[str, ...]
     dated: Dated | None
+    state: str = ""
+    """The state of a roll in words; told where one unit is looked at."""
 
     @property
     def ends(self) -> date | None:
@@ -139,7 +142,7 @@ def one_unit(desk: Desk, said: str, on: date | None = None) -> UnitPicture:
     day = on or desk.today()
     with reckoned(desk, on) as reckoning:
         unit = find(reckoning.view, Unit, said)
-        line = shelf_line(reckoning, unit)
+        line = replace(shelf_line(reckoning, unit), state=roll_state(reckoning, unit))
         life = life_of(reckoning, unit, line.usable) if line.usable else None
         prints = tuple(
             (booked.job, item.verdict)

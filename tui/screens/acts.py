@@ -6,8 +6,12 @@ from stockroom.core.model import LOSS_CAUSES, Job, Lot, Material, Unit
 from stockroom.core.wording import unit_size_text
 from stockroom.desk import counting, handling, making
 from stockroom.desk.amounts import amount_of
+from stockroom.desk.diameter import Measured, measured_text, winding_of
+from stockroom.desk.diameter import by_tape as from_tape
 from stockroom.desk.lookup import find
 from stockroom.desk.pictures import Choices, choices
+from stockroom.desk.reckoning import reckoned
+from stockroom.errors import StockroomError
 from stockroom.text import safe
 from stockroom.times import instant_of
 from stockroom.units import length_dmm, number
@@ -176,21 +180,49 @@ def count_form(desk: "Desk", target: "Target") -> Form:
     unit = subject.unit
     long = unit.form in ("roll", "length")
 
+    with reckoned(desk) as reckoning:
+        wound, rolls = winding_of(reckoning, subject.material)
+
+    def by_tape(values: Values) -> Measured | None:
+        across = values.get("across", "").strip()
+        if not across or values["amount"].strip():
+            return None
+        return from_tape(wound, rolls, length_dmm(across, "mm"))
+
     def submit(desk: "Desk", values: Values, key: str) -> "Done":
         about = values.get("about", "").strip()
+        measured = by_tape(values)
+        if measured is not None:
+            return counting.count(
+                desk, unit.code, measured.length_dmm,
+                reason=values["reason"] or f"{measured_text(measured)}; {measured.source}",
+                plus_minus_dmm=measured.plus_minus_dmm,
+                happened_s=happened(desk, values), key=key,
+            )  # fmt: skip
         return counting.count(
             desk, unit.code, amount_of(unit, values["amount"], zero=True),
             reason=values["reason"], plus_minus_dmm=length_dmm(about, "m") if about else 0,
             happened_s=happened(desk, values), key=key,
         )  # fmt: skip
 
+    def facts(values: Values) -> list[str]:
+        try:
+            measured = by_tape(values)
+        except StockroomError as error:
+            return [*subject.facts(), str(error)]
+        if measured is None:
+            return subject.facts()
+        return [*subject.facts(), f"{measured_text(measured)};", f"{measured.source}."]
+
     fields = [Field("amount", "Really there", hint=subject.amount_hint())]
+    if unit.form == "roll":
+        fields.append(Field("across", "Or measured across", hint="mm; leave the length empty"))
     if long:
         fields.append(Field("about", "Sure to about", hint="m; empty: measured"))
     fields += [Field("reason", "Why", hint="a few words")]
     return Form(
         f"count {unit.code}", f"Count {subject.word}", "Write down the count",
-        [*fields, when_field()], submit, lambda values: subject.facts(), start="amount",
+        [*fields, when_field()], submit, facts, start="amount",
     )  # fmt: skip
 
 

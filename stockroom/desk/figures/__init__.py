@@ -5,7 +5,7 @@ from datetime import date
 
 from stockroom.core.figures import Figure, Notice
 from stockroom.core.model import Unit
-from stockroom.desk.figures import film, fresh, goods, sheets, warm, white
+from stockroom.desk.figures import film, fresh, goods, length, opened, sheets, warm, white
 from stockroom.desk.reckoning import Reckoning, reckoned
 from stockroom.desk.session import Desk
 
@@ -14,7 +14,9 @@ Notes = Callable[[Reckoning, date], Iterator[Notice]]
 
 FIGURES: tuple[Tells, ...] = (
     fresh.figures,
+    length.figures,
     white.figures,
+    opened.figures,
     warm.figures,
     film.figures,
     sheets.figures,
@@ -24,6 +26,7 @@ FIGURES: tuple[Tells, ...] = (
 NOTICES: tuple[Notes, ...] = (
     warm.notices,
     white.notices,
+    opened.notices,
     film.notices,
     sheets.notices,
     goods.notices,

@@ -1,0 +1,50 @@
+"""The figure of a roll's length: how much, how sure, how it was last known."""
+
+from collections.abc import Iterator
+from datetime import date
+
+from stockroom.core.facts import COVERAGE
+from stockroom.core.figures import Figure, Input, of_fact
+from stockroom.core.model import Unit
+from stockroom.desk.diameter import winding_of, windings_of
+from stockroom.desk.reckoning import Reckoning
+from stockroom.units import m_text, mm_text
+
+
+def figures(reckoning: Reckoning, unit: Unit, today: date) -> Iterator[Figure]:
+    """Yield the length of a roll in stock."""
+    if unit.form != "roll" or unit.state != "in stock":
+        return
+    material = reckoning.material_of(unit)
+    wound, rolls = winding_of(reckoning, material)
+    off = f" ± {m_text(unit.plus_minus_dmm)}" if unit.plus_minus_dmm else ""
+    whence = (
+        Input(
+            "Caliper as wound", f"{wound.caliper_mm:.4f} mm", f"from {rolls} rolls of known length"
+        )
+        if rolls
+        else Input("Caliper", f"{wound.caliper_mm:.3f} mm", "its label's; not calibrated yet")
+    )
+    yield Figure(
+        "Length",
+        "Length left",
+        f"{m_text(unit.remaining_dmm)}{off}",
+        "What it came with or was last counted as, less what was drawn since. By diameter: "
+        "L = pi (D² - d²) / (4 t), with t the caliper as wound of rolls of known length.",
+        (
+            Input("Came with", m_text(unit.length_dmm), "as booked"),
+            whence,
+            Input("Core across", mm_text(round(wound.core_mm * 10)), "its material's, or usual"),
+            *(
+                Input(
+                    "Measured roll",
+                    f"{m_text(item.length_dmm)}, {item.outer_dmm / 10:.1f} mm across, core "
+                    f"{item.core_dmm / 10:.1f} mm",
+                    f"act {item.act}",
+                )
+                for item in windings_of(reckoning, material)
+            ),
+            of_fact("Holds with", COVERAGE),
+        ),
+        form="count",
+    )
