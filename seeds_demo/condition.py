@@ -73,6 +73,8 @@ def _pearl_rolls(desk: Desk, room: str) -> None:
         came("P-1803", date(2025, 5, 20)),
         came("P-2215", date(2025, 5, 20)),
     )
+    for roll in (yellow, white, beside):
+        handling.open_unit(desk, roll, happened_s=at("2025-07-10T14:00"))
     handling.move(desk, [white], room, happened_s=at("2025-07-20T09:00"))
     handling.move(desk, [white], "Cold store", happened_s=at("2026-02-26T17:00"))
     for roll, day, drift, process in (

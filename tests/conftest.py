@@ -1,6 +1,7 @@
 """Fixtures: stores on each database, a desk with a clock of its own, a small studio."""
 
 import itertools
+import os
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
@@ -13,6 +14,7 @@ from stockroom.desk.session import Desk
 
 DATABASES = ["sqlite", *(["postgresql"] if cluster.available() else [])]
 _numbers = itertools.count(1)
+_worker = os.environ.get("PYTEST_XDIST_WORKER", "alone")
 
 
 @pytest.fixture(scope="session")
@@ -31,7 +33,7 @@ def fresh_postgres(postgres: str) -> Iterator[Callable[[], str]]:
     made: list[str] = []
 
     def fresh() -> str:
-        name = f"stockroom_test_{next(_numbers)}"
+        name = f"stockroom_test_{_worker}_{next(_numbers)}"
         with admin.connect() as connection:
             connection.exec_driver_sql(f"DROP DATABASE IF EXISTS {name} WITH (FORCE)")
             connection.exec_driver_sql(f"CREATE DATABASE {name}")

@@ -111,7 +111,7 @@ def today_rows(found: "Today", width: int, side: int = 60, zone: str = "UTC") ->
     groups = (
         ("Prints booked", [_print_row(line, found.day, width, side) for line in found.prints]),
         (
-            "Take out of the cold, still sealed, by",
+            "Take out of the cold, shut in its bag, by",
             [outing_row(x, found.day, width, side, zone) for x in found.take_out],
         ),
         (
@@ -302,8 +302,8 @@ def outing_row(item: "Outing", today: date, width: int, side: int = 60, zone: st
             say(f"Roll {item.unit.code}", "strong"),
             say(unit_size_text(item.unit)),
             *wrapped(
-                f"It stands in {safe(item.place.name)}; take it out still sealed, and open it no "
-                "sooner than it is safe.",
+                f"It stands in {safe(item.place.name)}; take it out shut in its bag, and open it "
+                "no sooner than it is safe.",
                 side,
             ),
             *(wrapped(f"{ready[:1].upper()}{ready[1:]}.", side, "strong") if ready else ()),

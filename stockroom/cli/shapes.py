@@ -278,10 +278,11 @@ def outing_lines(outing: Outing, today: date, zone: str) -> Iterator[str]:
     """Yield a roll to take out: when, for what, when it may be opened and printed, cautions."""
     when = out_text(outing, zone, today)
     by = when if outing.at_once else f"by {when}"
-    yield f"{outing.unit.code} from {outing.place.name} {by}, still sealed, for {outing.job.name}"
+    came_from = f"{outing.unit.code} from {outing.place.name}"
+    yield f"{came_from} {by}, shut in its bag, for {outing.job.name}"
     ready = ready_text(outing, zone)
     if ready:
-        yield f"  {ready}{'; it stays sealed till then' if outing.safe_s is not None else ''}"
+        yield f"  {ready}{'; it stays shut till then' if outing.safe_s is not None else ''}"
     yield from (f"  {text}" for text in cautions(outing, zone))
 
 

@@ -335,7 +335,7 @@ _SENTENCES: dict[str, Callable[[Mapping[str, Any], date], str]] = {
     "few remakes": _few,
     "long enough": _enough,
     "take out": lambda f, today: (
-        f"Take it out of {f['place']} by {day_text(f['by'], today)}, still sealed."
+        f"Take it out of {f['place']} by {day_text(f['by'], today)}, shut in its bag."
     ),
     "arrived warm": lambda f, _: "It came warm; what that cost is in the range.",
     "filled": lambda f, _: (

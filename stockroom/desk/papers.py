@@ -80,7 +80,7 @@ def day_sheet(desk: Desk, on: date | None = None) -> bytes:
     day = found.day
     groups: list[tuple[str, list[tuple[str, str]]]] = [
         (
-            "Take out, still sealed",
+            "Take out, shut in its bag",
             [(o.unit.code, _out_line(o, desk.zone, day)) for o in found.take_out],
         ),
         (

@@ -154,8 +154,8 @@ def test_today_tells_the_times(at, studio, capsys) -> None:
     capsys.readouterr()
     assert at("today") == 0
     told = " ".join(capsys.readouterr().out.split())
-    assert "from Cold store by Wed 4 Mar 17:00, in 2 days, still sealed, for Salt flats" in told
-    assert "safe to open 23:50, ready Thu 5 Mar 04:50; it stays sealed till then" in told
+    assert "from Cold store by Wed 4 Mar 17:00, in 2 days, shut in its bag, for Salt flats" in told
+    assert "safe to open 23:50, ready Thu 5 Mar 04:50; it stays shut till then" in told
     assert "to Cold store by Mon 2 Mar 17:00, today: each day" in told
     assert at("--json", "today") == 0
     found = out_json(capsys)

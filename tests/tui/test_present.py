@@ -94,7 +94,16 @@ def test_today_tells_each_print_with_its_answer_roll_and_reason(found: Today) ->
 def test_sections_without_anything_are_left_out(found: Today) -> None:
     from dataclasses import replace
 
-    quiet = replace(found, take_out=(), put_back=(), spells=(), reorder=(), arrivals=())
+    quiet = replace(
+        found,
+        take_out=(),
+        put_back=(),
+        spells=(),
+        reorder=(),
+        arrivals=(),
+        going_off=(),
+        notices=(),
+    )
     text = as_text(present.today_rows(quiet, 76))
     for title in ("Take out", "Put back", "Warm spells", "Arriving", "Off or nearly off"):
         assert title not in text
@@ -147,7 +156,7 @@ def test_a_unit_tells_its_state_in_words(demo: Path) -> None:
 def test_the_trail_is_told_newest_first_with_times_of_the_workshop(studio: Desk) -> None:
     rows = [present_stock.trail_row(line, ZONE, 76) for line in trail(studio, 3)]
     text = as_text(rows)
-    assert text.splitlines()[0].startswith("Tue 3 Mar 2026 08:55")
+    assert text.splitlines()[0].startswith("Fri 4 Jul 2025 12:00")
     assert "Ines" in text
 
 

@@ -35,7 +35,7 @@ def test_a_roll_to_take_out_has_its_times_on_two_lines(outing: Outing) -> None:
         "in 2 days                 safe to open 23:50, ready Thu 5 Mar 04:50",
     ]
     detail = " ".join(plain(line) for line in outing_row(outing, DAY, 76).detail)
-    assert "take it out still sealed" in detail
+    assert "take it out shut in its bag" in detail
     assert "Safe to open 23:50, ready Thu 5 Mar 04:50." in detail
 
 

@@ -55,7 +55,8 @@ def test_the_lines_say_what_a_patch_is_not_held_against(demo: Path) -> None:
     blank = {field.id: field.value for field in form.fields}
     assert form.start == "b"
     assert any("The first of its emulsion" in line for line in form.told(blank))
-    assert any("others of unknown condition" in line for line in form.told(blank))
+    unknown = {**blank, "measuring": "unknown"}
+    assert any("others of unknown condition" in line for line in form.told(unknown))
     whites.note_patch(
         desk, OTHER, density=0.09, instrument="Meter", measuring="M1", backing="white",
         control="strip A", control_density=0.1,
@@ -76,10 +77,10 @@ def test_a_name_alone_is_no_control_and_a_sheet_has_no_white(demo: Path) -> None
     desk = open_demo(demo)
     form = patch_form(desk, Target("form", ROLL))
     values = {field.id: field.value for field in form.fields}
-    values |= {"b": "-2,15", "control": "strip A", "instrument": "Bench spectro"}
+    values |= {"b": "-2,15", "control": "strip A", "measuring": "unknown"}
     form.submit(desk, values, "once")
     with desk.reading() as view:
-        (patch,) = everything(view, Patch)
+        patch = next(item for item in everything(view, Patch) if item.unit == ROLL)
     assert (patch.b_milli, patch.control, patch.measuring) == (-2_150, None, "unknown")
     with pytest.raises(RefusedError, match="no roll of paper"):
         patch_form(desk, Target("form", "10241"))

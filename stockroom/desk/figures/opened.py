@@ -23,14 +23,14 @@ _BAG = (
 
 
 def figures(reckoning: Reckoning, unit: Unit, today: date) -> Iterator[Figure]:
-    """Yield the opened clock, the damp hours, and the air in the bag of a roll of paper."""
+    """Yield the opened clock, the damp hours, and the air in the bag of a roll."""
     material = reckoning.material_of(unit)
     if unit.form != "roll" or unit.state != "in stock":
         return
     if material.family == "paper":
         yield from lasting.opened(reckoning, unit, today, GROUP)
     found = opened_of(reckoning, unit)
-    if found is not None:
+    if found is not None and (found.logged_s or material.family == "paper"):
         yield _damp(found, material)
     bag = air_in_bag(reckoning, unit)
     if bag is not None:
