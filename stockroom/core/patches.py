@@ -18,6 +18,19 @@ def by_time(patch: Patch) -> tuple[int, int]:
     return patch.at_s, patch.act
 
 
+SHORTEST_CODE = 5
+"""So many digits are meant as a code, never as a strip's own name: codes have no fewer."""
+
+
+def is_code(control: str) -> bool:
+    """Return whether what a control is called means another roll, by its code.
+
+    >>> is_code("10151"), is_code("strip A"), is_code("12")
+    (True, False, False)
+    """
+    return control.isascii() and control.isdigit() and len(control) >= SHORTEST_CODE
+
+
 @dataclass(frozen=True, slots=True)
 class Apart:
     """A patch, and how far it lies from the first one of its roll, as measured.

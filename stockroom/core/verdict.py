@@ -13,7 +13,7 @@ from stockroom.core.losses import prints_needed
 from stockroom.core.model import YELLOW_STRIP, Lot, Material, Place, StripResult, Unit
 from stockroom.core.reason import Reason as Reason
 from stockroom.core.reason import Weight as Weight
-from stockroom.core.white_reasons import WhiteSeen, white_reasons
+from stockroom.core.white_reasons import WhiteSeen, life_reasons, white_reasons
 from stockroom.core.yields import MountYield, PrintYield
 
 Answer = Literal["yes", "strip", "no"]
@@ -46,8 +46,10 @@ class Candidate:
         Its usable-by day.
     strip : (StripResult, int) or None
         The last strip judged by eye, and how many days before the print it was.
+    strip_at : (int, int) or None
+        When it was judged (s UTC), and the act that wrote it down.
     white : WhiteSeen or None
-        The last measured patch.
+        The measured patch that decides.
     opened : Opened or None
         How long it was open, and in how damp an air.
     promised_dmm : int
@@ -63,6 +65,7 @@ class Candidate:
     place: Place
     usable: UsableBy
     strip: tuple[StripResult, int] | None = None
+    strip_at: tuple[int, int] | None = None
     white: WhiteSeen | None = None
     opened: Opened | None = None
     promised_dmm: int = 0
@@ -206,6 +209,7 @@ def ok_to_print(
         settled=_clean_since(roll),
         off=roll.usable.likely < wish.day,
     )
+    reasons += life_reasons(roll.usable.white, roll.usable.label.days, own=roll.white is not None)
     reason, length = _length_reason(
         roll, wish, print_yield or PrintYield(), mount_yield or MountYield()
     )
@@ -268,7 +272,7 @@ def _fresh_reasons(roll: Candidate, wish: Wish) -> list[Reason]:
         return [Reason("off", "bars", figures), *asks]
     if wish.day > before:
         asks.append(Reason("near its day", "asks", figures))
-    elif usable.label.printed is not None and wish.day > usable.label.printed:
+    elif usable.unproven_on(wish.day):
         asks.append(Reason("unproven", "asks", figures))
     elif usable.label.estimated:
         asks.append(Reason("estimated", "asks", figures))
@@ -282,10 +286,12 @@ def _fresh_reasons(roll: Candidate, wish: Wish) -> list[Reason]:
 
 
 def _clean_since(roll: Candidate) -> bool:
-    """Whether a clean strip that still counts was judged after the last patch was measured."""
-    if roll.strip is None or roll.white is None or roll.strip[0] != "clean":
+    """Whether a clean strip that still counts was judged after that patch was measured."""
+    if roll.strip is None or roll.strip_at is None or roll.white is None:
         return False
-    return 0 <= roll.strip[1] <= min(STRIP_HOLDS.value, roll.white.days_before)
+    result, age_days = roll.strip
+    counts = result == "clean" and 0 <= age_days <= STRIP_HOLDS.value
+    return counts and roll.strip_at > roll.white.at
 
 
 def _length_reason(

@@ -3,13 +3,15 @@
 from dataclasses import dataclass
 
 from stockroom.core.facts import WHITE_RECENT
-from stockroom.core.freshness.white import Judgement, Quantity, Telling
+from stockroom.core.freshness.drift import Quantity, Telling
+from stockroom.core.freshness.standing import Judgement
+from stockroom.core.freshness.ways import Counted
 from stockroom.core.reason import Reason
 
 
 @dataclass(frozen=True, slots=True)
 class WhiteSeen:
-    """The last measured patch of a roll, as a verdict needs it.
+    """The measured patch of a roll that decides, as a verdict needs it.
 
     Attributes
     ----------
@@ -21,8 +23,12 @@ class WhiteSeen:
         Whether it counts, and if not why.
     raw, process, own : float
         What the patch moved by, what the control did, and what is the paper's own.
+    at_least : bool
+        Whether the control was a roll, which ages too: its own drift is `own` or more.
     watch, act : float
         The limits.
+    at : (int, int)
+        When it was measured (s UTC), and the act that wrote it down.
     days_before : int
         How many days before the print it was measured.
     odd : bool
@@ -31,8 +37,8 @@ class WhiteSeen:
         The whole life of the label, and that which the white tells (days of label life).
     tells : bool
         Whether enough was measured for that.
-    shortens, word : bool
-        Whether the white shortens its life, or a person's word lengthens it.
+    word : bool
+        Whether a person's word lengthens its life.
     """
 
     judgement: Judgement
@@ -41,19 +47,20 @@ class WhiteSeen:
     raw: float
     process: float
     own: float
+    at_least: bool
     watch: float
     act: float
+    at: tuple[int, int]
     days_before: int
     odd: bool
     label_days: float
     median_days: float
     tells: bool
-    shortens: bool
     word: bool
 
 
 def white_reasons(seen: WhiteSeen | None, *, settled: bool, off: bool) -> list[Reason]:
-    """Return what the last patch says.
+    """Return what the patch that decides says.
 
     Own drift at the act limit forbids; a patch that goes with none of the others, or has drifted
     without a control to tell paper from chemistry, wants a strip; a control that moved is the
@@ -74,7 +81,8 @@ def white_reasons(seen: WhiteSeen | None, *, settled: bool, off: bool) -> list[R
     if seen.judgement == "act":
         reasons.append(Reason("white off", "bars", figures))
     elif seen.judgement == "ask" and not settled:
-        kind = "white odd" if seen.odd else "white unexplained"
+        told = "white shared" if seen.at_least else "white unexplained"
+        kind = "white odd" if seen.odd else told
         reasons.append(Reason(kind, "asks", figures))
     elif seen.judgement == "watch":
         reasons.append(Reason("white drifts", "warns", figures))
@@ -85,8 +93,26 @@ def white_reasons(seen: WhiteSeen | None, *, settled: bool, off: bool) -> list[R
             reasons.append(Reason("white better", "notes", figures))
     if seen.telling == "counts" and abs(seen.process) >= seen.watch:
         reasons.append(Reason("process drifted", "warns", figures))
-    if seen.shortens:
-        reasons.append(Reason("white shortens", "notes", figures))
-    if seen.word:
-        reasons.append(Reason("white word", "notes", figures))
     return reasons
+
+
+def life_reasons(counted: Counted | None, label_days: float, *, own: bool) -> list[Reason]:
+    """Return that the white shortens a life, or lengthens it by a person's word.
+
+    Parameters
+    ----------
+    counted : Counted or None
+        The life it counts as having come with by its white; None where the label stands.
+    label_days : float
+        The life it came with by its label, days.
+    own : bool
+        Whether a patch of this very roll was measured; else the others of its emulsion tell.
+    """
+    if counted is None:
+        return []
+    if counted.word:
+        return [Reason("white word", "notes", {})]
+    if counted.likely >= label_days:
+        return []
+    figures = {"label_days": label_days, "days": max(0.0, counted.likely), "own": own}
+    return [Reason("white shortens", "notes", figures)]

@@ -303,6 +303,11 @@ _SENTENCES: dict[str, Callable[[Mapping[str, Any], date], str]] = {
         f"Its patch moved by {_shown(f, 'raw')}, and no control tells whether that is the paper or "
         "the chemistry; run a strip beside a control."
     ),
+    "white shared": lambda f, _: (
+        f"Its patch moved by {_shown(f, 'raw')}; its control is a roll, which may have yellowed "
+        "with it, so nobody can tell paper from chemistry. Run a strip, or measure beside a "
+        "control strip."
+    ),
     "white drifts": lambda f, _: (
         f"Its white drifts: {_drift(f)}; watched from {_limit(f, 'watch')}, the limit to act is "
         f"{_limit(f, 'act')}."
@@ -317,8 +322,8 @@ _SENTENCES: dict[str, Callable[[Mapping[str, Any], date], str]] = {
         "this paper. Look at the chemistry before you print."
     ),
     "white shortens": lambda f, _: (
-        f"Its white shortens its life from {days_text(f['label_days'])} to "
-        f"{days_text(f['median_days'])}."
+        f"{'Its white' if f['own'] else 'The white of its emulsion'} shortens the life it came "
+        f"with from {days_text(f['label_days'])} to {days_text(f['days'])}."
     ),
     "opened too long": lambda f, _: (
         f"It was opened {days_text(f['days'])} ago; once opened it keeps {days_text(f['limit'])}."

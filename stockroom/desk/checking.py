@@ -247,7 +247,7 @@ def _verdict(
     if kept.verdicts_of != made_of:
         kept.verdicts_of, kept.verdicts = made_of, {}
     beside = (roll.promised_dmm, roll.beside_prints, roll.beside_rolls)
-    asked = (wish, roll.strip, roll.white, roll.opened, beside, prints, mounts)
+    asked = (wish, roll.strip, roll.strip_at, roll.white, roll.opened, beside, prints, mounts)
     if asked not in kept.verdicts:
         kept.verdicts[asked] = ok_to_print(
             roll, wish, today, print_yield=prints, mount_yield=mounts
@@ -267,9 +267,8 @@ def candidate(
     prints, rolls = beside.of(unit)
     white = reckoning.whites.of(unit)
     seen = None
-    if white is not None and white.life.drifts:
-        measured_on = clock.local_date(white.life.drifts[-1].reading.at_s, reckoning.zone)
-        seen = white.seen(measured_on, wish.day)
+    if white is not None:
+        seen = white.seen(lambda at_s: clock.local_date(at_s, reckoning.zone), wish.day)
     return Candidate(
         unit=unit,
         lot=reckoning.lot_of(unit),
@@ -277,6 +276,7 @@ def candidate(
         place=reckoning.places[unit.place],
         usable=reckoning.usable_by(unit),
         strip=aged,
+        strip_at=None if strip is None else (strip.at_s, strip.act),
         white=seen,
         opened=opened_of(reckoning, unit),
         promised_dmm=unit.remaining_dmm - free.of(unit),

@@ -27,7 +27,7 @@ from stockroom.core.freshness.ahead import Ahead
 from stockroom.core.freshness.label import LabelLife
 from stockroom.core.freshness.opened import Opened
 from stockroom.core.freshness.usable_by import Life, UsableBy
-from stockroom.core.freshness.white import WhiteLife
+from stockroom.core.freshness.white import Kept, WhiteLife
 from stockroom.core.model import (
     ActTime,
     Import,
@@ -174,6 +174,8 @@ class Memory:
     stood_of: object = None
     whites: dict[str, tuple[object, dict[str, WhiteLife]]] = field(default_factory=dict)
     opened: dict[str, tuple[object, Opened]] = field(default_factory=dict)
+    heard: Kept = field(default_factory=dict)
+    """What the white of each roll says by itself."""
     patch_ages: dict[str, tuple[object, float]] = field(default_factory=dict)
     _records: Records | None = None
     _numbers: Iterator[int] = field(default_factory=lambda: count(1))

@@ -1,6 +1,6 @@
 """What measured whites say of the rolls in stock: their readings with ages, and what counts."""
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from datetime import date
 from typing import TYPE_CHECKING
@@ -9,20 +9,13 @@ from stockroom.core.care import white_limits
 from stockroom.core.climate.visits import Journey, age
 from stockroom.core.condition import Patch, WhiteWord
 from stockroom.core.facts import SHOP_RULE_LIFE
+from stockroom.core.freshness.drift import Series, WhiteReading
 from stockroom.core.freshness.label import LabelLife
+from stockroom.core.freshness.standing import Limits, Standing, standing
 from stockroom.core.freshness.ways import Counted, ways_of
-from stockroom.core.freshness.white import (
-    Judgement,
-    Paper,
-    Quantity,
-    Series,
-    WhiteLife,
-    WhiteReading,
-    decided,
-    judged,
-    white_lives,
-)
+from stockroom.core.freshness.white import Paper, WhiteLife, decided, white_lives
 from stockroom.core.model import Material, Unit
+from stockroom.core.patches import is_code
 from stockroom.core.white_reasons import WhiteSeen
 from stockroom.errors import RefusedError
 
@@ -45,10 +38,10 @@ class White:
         The life it counts as having come with; None where the label stands.
     word : WhiteWord or None
         The last word given on it.
-    judgement : str
-        What its last patch asks for.
-    watch, act : float
-        The limits of the last patch's quantity.
+    standing : Standing or None
+        What its patches ask for; None without any.
+    limits : mapping
+        By quantity, from where a drift is watched and from where one stops.
     """
 
     life: WhiteLife
@@ -56,33 +49,35 @@ class White:
     before_days: float
     counted: Counted | None
     word: WhiteWord | None
-    judgement: Judgement
-    watch: float
-    act: float
+    standing: Standing | None
+    limits: Limits
 
-    def seen(self, measured_on: date, day: date) -> WhiteSeen | None:
-        """Return the last patch as a verdict on a day needs it; None without one."""
-        if not self.life.drifts:
+    def seen(self, on: Callable[[int], date], day: date) -> WhiteSeen | None:
+        """Return the patch that decides as a verdict on a day needs it; None without one.
+
+        `on` tells the day of an instant.
+        """
+        if self.standing is None:
             return None
-        last = self.life.drifts[-1]
-        counted = self.counted
-        whole = 0.0 if counted is None else counted.likely + self.before_days
+        lead = self.standing.lead
+        watch, act = self.limits[lead.reading.series.quantity]
         return WhiteSeen(
-            judgement=self.judgement,
-            quantity=last.reading.series.quantity,
-            telling=last.telling,
-            raw=last.raw,
-            process=last.process,
-            own=last.own,
-            watch=self.watch,
-            act=self.act,
-            days_before=max(0, (day - measured_on).days),
-            odd=last.reading.key in self.life.odd,
+            judgement=self.standing.judgement,
+            quantity=lead.reading.series.quantity,
+            telling=lead.telling,
+            raw=lead.raw,
+            process=lead.process,
+            own=lead.own,
+            at_least=lead.at_least,
+            watch=watch,
+            act=act,
+            at=lead.reading.at,
+            days_before=max(0, (day - on(lead.reading.at_s)).days),
+            odd=lead.reading.key in self.life.odd,
             label_days=self.label_days,
             median_days=self.life.median_days,
             tells=self.life.tells,
-            shortens=counted is not None and whole < self.label_days,
-            word=counted is not None and counted.word,
+            word=self.counted is not None and self.counted.word,
         )
 
 
@@ -145,54 +140,41 @@ class WhiteLives:
                 codes.setdefault(unit.code)
         units = [found for code in codes if (found := self.reckoning.unit(code)) is not None]
         readings = self._readings(units)
-        acts: dict[Quantity, float] = {
-            "b*": white_limits(material)[1],
-            "density": white_limits(material, density=True)[1],
-        }
+        limits = limits_of(material)
+        acts = {quantity: act for quantity, (_, act) in limits.items()}
         wholes = {unit.code: whole_life(material, self.reckoning.label_of(unit)) for unit in units}
         papers = tuple((unit.code, unit.lot, material.code, wholes[unit.code][0]) for unit in units)
         made_of = (tuple(readings), papers, tuple(acts.items()))
         kept = self.reckoning.memory.whites.get(material.code)
         if kept is None or kept[0] != made_of:
-            lives = white_lives([Paper(*paper, acts) for paper in papers], readings)
+            heard = self.reckoning.memory.heard
+            lives = white_lives([Paper(*paper, acts) for paper in papers], readings, heard)
             kept = (made_of, lives)
             self.reckoning.memory.whites[material.code] = kept
         return {
-            unit.code: self._white(unit, material, kept[1][unit.code], wholes[unit.code])
+            unit.code: self._white(unit, limits, kept[1][unit.code], wholes[unit.code])
             for unit in units
             if unit.code in kept[1]
         }
 
     def _white(
-        self, unit: Unit, material: Material, life: WhiteLife, whole: tuple[float, float]
+        self, unit: Unit, limits: Limits, life: WhiteLife, whole: tuple[float, float]
     ) -> White:
         label_days, before_days = whole
         word = self._words.get(unit.code)
-        last = life.drifts[-1] if life.drifts else None
-        density = last is not None and last.reading.series.quantity == "density"
-        watch, act = white_limits(material, density=density)
-        odd = last is not None and last.reading.key in life.odd
-        judgement = judged(last, watch, act, odd=odd)
+        stands = standing(life.drifts, life.odd, limits)
         told = decided(
             life,
             label_days,
             None if word is None else float(word.most_days),
-            last.reading.age_days if last is not None and judgement == "act" else None,
+            None if stands is None else stands.over_days,
+            None if stands is None else stands.sound_days,
         )
         counted = None
         if told is not None:
             likely, low, high = (days - before_days for days in (told.likely, told.low, told.high))
             counted = Counted(likely, low, high, told.word)
-        return White(
-            life,
-            label_days,
-            before_days,
-            counted,
-            word,
-            judgement,
-            watch,
-            act,
-        )
+        return White(life, label_days, before_days, counted, word, stands, limits)
 
     def _readings(self, units: Iterable[Unit]) -> list[WhiteReading]:
         """Every patch of these rolls as a reading of each quantity, with the roll's age then."""
@@ -224,6 +206,8 @@ class WhiteLives:
                         control=patch.control or "",
                         control_value=None if control is None else control / 1_000,
                         spots=patch.spots,
+                        act=patch.act,
+                        control_ages=is_code(patch.control or ""),
                     )
                 )
         return found
@@ -257,11 +241,14 @@ class WhiteLives:
             for visit in visits
         }
         aged = age([journey for _, _, _, journey in unknown], airs)
-        for (unit, patch, made_of, _), found in zip(unknown, aged, strict=True):
-            before = whole_life(reckoning.material_of(unit), reckoning.label_of(unit))[1]
-            known[patch.code] = before + float(found.used_days[0])
+        for (_, patch, made_of, _), found in zip(unknown, aged, strict=True):
+            known[patch.code] = float(found.used_days[0])
             memory.patch_ages[patch.code] = (made_of, known[patch.code])
-        return known
+        return {
+            patch.code: known[patch.code]
+            + whole_life(reckoning.material_of(unit), reckoning.label_of(unit))[1]
+            for unit, patch in asked
+        }
 
 
 def shown_life(desk: "Desk", said: str) -> tuple[Unit, int]:
@@ -284,7 +271,7 @@ def shown_life(desk: "Desk", said: str) -> tuple[Unit, int]:
                 "A word stands on measured patches.",
                 "Measure a patch and a control of the same run.",
             )
-        if found.judgement in ("act", "ask"):
+        if found.standing is not None and found.standing.judgement in ("act", "ask"):
             raise RefusedError(
                 f"The last patch of {unit.code} speaks against it.",
                 "A word cannot go against what was measured last.",
@@ -296,6 +283,11 @@ def shown_life(desk: "Desk", said: str) -> tuple[Unit, int]:
                 "There is nothing to give a word on.",
             )
         return unit, int(found.life.median_days)
+
+
+def limits_of(material: Material) -> Limits:
+    """Return from where a drift of each quantity is watched, and from where one stops."""
+    return {"b*": white_limits(material), "density": white_limits(material, density=True)}
 
 
 def whole_life(material: Material, label: LabelLife) -> tuple[float, float]:

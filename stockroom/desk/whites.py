@@ -11,7 +11,7 @@ import sqlalchemy as sa
 from stockroom.core.act_wording import patch_cautions
 from stockroom.core.condition import BACKINGS, MEASURING, Backing, Measuring, Patch
 from stockroom.core.model import Lot, Material, Unit
-from stockroom.core.patches import QUANTITIES, Quantity, by_time
+from stockroom.core.patches import QUANTITIES, Quantity, by_time, is_code
 from stockroom.desk.lookup import find
 from stockroom.desk.reckoning import Reckoning
 from stockroom.desk.session import Bench, Desk, Done, not_before_it_came
@@ -36,9 +36,6 @@ MOST_SPOTS = 100
 """Most places averaged to one patch (our choice)."""
 MOST_DAYS = 36_525
 """Longest life that a person's word can give, days: a century (our choice)."""
-SHORTEST_CODE = 5
-"""So many digits are meant as a code, never as a strip's own name: codes have no fewer."""
-
 _PATCH = table_of(PatchRow)
 
 
@@ -143,17 +140,20 @@ def trust_white(desk: Desk, unit: str, why: str, *, most_days: int, key: str | N
     why : str
         Why, in a few words.
     most_days : int
-        The whole life that the white shows now, days at the label's condition.
+        The whole life that counts by this word, days at the label's condition: no more than its
+        white shows now (`shown_life`).
     key
         As everywhere.
 
     Raises
     ------
     RefusedError
-        Where it is no roll of paper.
+        Where it is no roll of paper, or its white does not show so much.
     BadValueError
         Where no reason is given, or the life cannot be.
     """
+    from stockroom.desk.white_lives import shown_life
+
     reason = safe(why)
     if not reason:
         raise BadValueError("A word on a white needs a reason.", try_="Say why in a few words.")
@@ -163,10 +163,20 @@ def trust_white(desk: Desk, unit: str, why: str, *, most_days: int, key: str | N
             f"It is above zero, and at most {MOST_DAYS} days.",
         )
 
+    with desk.reading() as view:
+        roll = _paper_roll(view, unit)
+    _, shown_days = shown_life(desk, roll.code)
+    if most_days > shown_days:
+        raise RefusedError(
+            f"The white of {roll.code} shows no {most_days} days of life.",
+            f"It shows {shown_days} days now.",
+            "Give your word on what it shows, or measure again.",
+        )
+
     def build(bench: Bench) -> dict[str, Any]:
         return {
             "code": bench.head.born(),
-            "unit": _paper_roll(bench.view, unit).code,
+            "unit": roll.code,
             "most_days": most_days,
             "why": reason,
         }
@@ -332,8 +342,7 @@ def _control(bench: Bench, roll: Unit, named: str, happened_s: int | None) -> st
     """What a control is called in the books: a roll's code, or a strip's own name."""
     if not named:
         return None
-    meant = named.isascii() and named.isdigit() and len(named) >= SHORTEST_CODE
-    if not meant:
+    if not is_code(named):
         return _spelled(bench.view, "control", named)
     other = _paper_roll(bench.view, named)
     if other.code == roll.code:

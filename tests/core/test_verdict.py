@@ -194,7 +194,8 @@ def test_a_roll_that_came_expired_ran_out_by_its_label() -> None:
 
 
 SAID_ELSEWHERE = {
-    "white off", "white odd", "white unexplained", "white drifts", "white fine", "white better",
+    "white shared", "white off", "white odd", "white unexplained", "white drifts", "white fine",
+    "white better",
     "process drifted", "opened too long", "damp air", "white shortens", "white word",
     "grade too low", "mask not on", "chipped corner", "chip cut away", "old masking",
     "masking age unknown", "matte side", "no gloss side",

@@ -4,14 +4,8 @@ from dataclasses import replace
 
 import pytest
 
-from stockroom.core.freshness.white import (
-    Paper,
-    Series,
-    WhiteReading,
-    decided,
-    own_drift,
-    white_lives,
-)
+from stockroom.core.freshness.drift import Series, WhiteReading, own_drift
+from stockroom.core.freshness.white import Paper, decided, white_lives
 
 DAY_S = 86_400
 M1 = Series("b*", "Bench spectro", "M1", "white")
@@ -99,3 +93,49 @@ def test_a_roll_leans_a_little_on_others_of_its_emulsion() -> None:
     lives = white_lives([roll, replace(roll, unit="sister")], quick)
     assert lives["roll"].median_days < lives["sister"].median_days < 730
     assert lives["sister"].pooled_from == 1
+
+
+def test_a_roll_as_control_hides_what_it_does_itself() -> None:
+    """Both yellowed by 2.2: no drift is left, and nothing says that the paper is fine."""
+    readings = [
+        replace(patch("1", 0, -2.4), control="10151", control_ages=True),
+        replace(patch("2", 200, -0.2, 0.0), control="10151", control_ages=True),
+    ]
+    last = own_drift(readings)[-1]
+    assert (last.own, last.at_least) == (pytest.approx(0.0), True)
+    paper = Paper("roll", "lot", "paper", 730.0, {"b*": 1.5, "density": 0.02})
+    many = [*readings, *(replace(readings[1], key=f"{n} b*", at_s=n * DAY_S) for n in range(3, 20))]
+    life = white_lives([paper], many)["roll"]
+    assert not life.tells
+    assert decided(life, 730.0, 2_000.0) is None
+
+
+def test_a_strip_tied_to_a_roll_carries_what_the_roll_hid() -> None:
+    roll = [
+        replace(patch("1", 0, -2.4), control="10151", control_ages=True),
+        replace(patch("2", 200, -0.2, 0.0), control="10151", control_ages=True),
+    ]
+    tied = patch("3", 200, -0.2, -2.6, name="strip B")
+    later = patch("4", 230, -0.2, -2.6, name="strip B")
+    assert own_drift([*roll, tied, later])[-1].at_least
+    strip = [patch("1", 0, -2.4), patch("2", 200, -1.2, -2.0)]
+    assert not own_drift([*strip, tied, later])[-1].at_least
+
+
+def test_a_patch_entered_again_is_no_new_evidence() -> None:
+    paper = Paper("roll", "lot", "paper", 730.0, {"b*": 1.5, "density": 0.02})
+    once = [patch("1", 0, -2.4), patch("2", 90, -2.35)]
+    again = [replace(once[1], key=f"{n} b*", at_s=once[1].at_s + 60 * n) for n in range(6)]
+    first = white_lives([paper], once)["roll"]
+    more = white_lives([paper], [*once, *again])["roll"]
+    assert not first.tells
+    assert not more.tells
+    assert more.median_days == pytest.approx(first.median_days, rel=0.1)
+
+
+def test_a_life_that_is_over_lasted_until_the_patch_before() -> None:
+    paper = Paper("roll", "lot", "paper", 730.0, {"b*": 1.5, "density": 0.02})
+    life = white_lives([paper], [patch("1", 0, -2.4), patch("2", 60, -0.6)])["roll"]
+    counted = decided(life, 730.0, None, 152.0, 139.0)
+    assert counted is not None
+    assert (counted.low, counted.likely, counted.high) == (139.0, 152.0, 152.0)

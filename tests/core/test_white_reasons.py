@@ -6,7 +6,8 @@ from typing import Any
 
 import pytest
 
-from stockroom.core.white_reasons import WhiteSeen, white_reasons
+from stockroom.core.freshness.ways import Counted
+from stockroom.core.white_reasons import WhiteSeen, life_reasons, white_reasons
 from stockroom.core.wording import sentence
 
 TODAY = date(2026, 3, 3)
@@ -17,14 +18,15 @@ FINE = WhiteSeen(
     raw=0.35,
     process=0.1,
     own=0.25,
+    at_least=False,
     watch=0.7,
     act=1.5,
+    at=(0, 1),
     days_before=6,
     odd=False,
     label_days=730.0,
     median_days=900.0,
     tells=True,
-    shortens=False,
     word=False,
 )
 
@@ -62,8 +64,12 @@ def said(
             "moved by b* +0.90, and no control tells",
         ),
         ({"process": 1.2}, "process drifted", "warns", "moved by b* +1.20: that is the process"),
-        ({"shortens": True, "median_days": 420.0}, "white shortens", "notes", "730 days to 420"),
-        ({"word": True}, "white word", "notes", "By your word"),
+        (
+            {"judgement": "ask", "at_least": True, "raw": 0.9},
+            "white shared",
+            "asks",
+            "its control is a roll, which may have yellowed with it",
+        ),
         (
             {"quantity": "density", "own": 0.004, "process": 0.001},
             "white fine",
@@ -102,3 +108,20 @@ def test_an_old_patch_no_longer_speaks_for_a_print() -> None:
 
 def test_a_patch_that_nobody_measured_says_nothing() -> None:
     assert white_reasons(None, settled=False, off=True) == []
+
+
+@pytest.mark.parametrize(
+    ("own", "whose"), [(True, "Its white shortens"), (False, "The white of its emulsion shortens")]
+)
+def test_a_shorter_life_is_told_also_of_a_roll_that_nobody_measured(own: bool, whose: str) -> None:
+    (reason,) = life_reasons(Counted(420.0, 300.0, 500.0, False), 686.0, own=own)
+    assert reason.weight == "notes"
+    assert sentence(reason, TODAY).startswith(whose)
+    assert "from 686 days to 420 days" in sentence(reason, TODAY)
+
+
+def test_a_word_is_told_and_a_label_that_stands_is_not() -> None:
+    (reason,) = life_reasons(Counted(900.0, 800.0, 950.0, True), 686.0, own=True)
+    assert sentence(reason, TODAY).startswith("By your word")
+    assert life_reasons(None, 686.0, own=True) == []
+    assert life_reasons(Counted(700.0, 600.0, 700.0, False), 686.0, own=True) == []

@@ -9,16 +9,10 @@ from dataclasses import dataclass, replace
 import numpy as np
 import pytest
 
+from stockroom.core.freshness.drift import Series, WhiteReading
 from stockroom.core.freshness.growth import LIFE_SD
-from stockroom.core.freshness.white import (
-    Paper,
-    Series,
-    WhiteLife,
-    WhiteReading,
-    decided,
-    judged,
-    white_lives,
-)
+from stockroom.core.freshness.standing import standing
+from stockroom.core.freshness.white import Paper, WhiteLife, decided, white_lives
 
 LABEL_DAYS = 730.0
 ACT = 1.5
@@ -104,7 +98,7 @@ def test_the_interval_covers_where_the_model_is_wrong(name: str, step: int, nois
 
 def test_the_interval_covers_in_short() -> None:
     """The short form: fewer rolls, wider bounds (three sd of their counting)."""
-    assert 78 <= covered(RIGHT, 60, 0.1, 60) <= 100
+    assert 78 <= covered(RIGHT, 60, 0.1, 60) <= 99
     assert covered(WRONG["late exponent"], 60, 0.1, 60) >= 66
 
 
@@ -131,8 +125,9 @@ def test_one_false_patch_among_six_moves_the_median_little_and_asks_for_a_strip(
         assert after.odd == (false.key,)
         assert abs(after.median_days / without.median_days - 1) <= 0.04
         lost.append(abs(after.median_days / told(good).median_days - 1))
-        asks = judged(after.drifts[-1], 0.7, ACT, odd=after.drifts[-1].reading.key in after.odd)
-        assert (asks == "ask") is (place == 5)
+        stands = standing(after.drifts, after.odd, {"b*": (0.7, ACT)})
+        assert stands is not None
+        assert (stands.judgement == "ask") is (place == 5)
     assert place == 5 or np.median(lost) <= 0.06
 
 
@@ -149,8 +144,7 @@ def test_the_chemistry_is_not_taken_for_the_paper() -> None:
         for n, item in enumerate(readings)
     ]  # fmt: skip
     still, found = told(readings), told(moved)
-    last = found.last
-    assert last is not None
+    last = found.drifts[-1]
     assert last.process == pytest.approx(1.2, abs=0.15)
     assert abs(last.own) < 0.3
     assert found.median_days == pytest.approx(still.median_days, rel=1e-6)

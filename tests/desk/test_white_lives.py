@@ -86,7 +86,11 @@ def test_a_roll_that_the_label_calls_off_and_the_white_calls_good_waits_for_a_wo
         before = reckoning.usable_by(reckoning.units[roll])
     assert before.likely < desk.today()
     unit, most_days = shown_life(desk, roll)
-    done = whites.trust_white(desk, unit.code, "whites and strips are clean", most_days=most_days)
+    with pytest.raises(RefusedError, match="shows no"):
+        whites.trust_white(desk, unit.code, "clean", most_days=most_days + 1)
+    done = whites.trust_white(desk, unit.code, " whites  are clean ", most_days=most_days)
+    assert counting.trail(desk)[0].act.reason == "whites are clean"
+    assert f"up to {most_days} days" in done.said[-1]
     answer, why = asked(desk, roll)
     assert answer == "yes"
     assert "By your word it counts on its measured white" in why
@@ -160,3 +164,72 @@ def test_every_figure_of_every_unit_says_how_it_is_made_and_from_what(desk: Desk
             assert any(item.source for item in figure.inputs), (code, figure.name)
     assert groups >= {"Freshness", "Paper white"}
     assert len(groups) >= 5
+
+
+def test_no_later_patch_of_another_kind_takes_a_stop_back(desk: Desk) -> None:
+    """Under M0, without a control, or by density: the roll stays off, and stays as old."""
+    roll = roll_of(desk, "P-2207")
+    with reckoned(desk) as reckoning:
+        before = reckoning.usable_by(reckoning.units[roll]).likely
+    patch(desk, roll, -0.5, -2.1, measuring="M0")
+    patch(desk, roll, -2.3, None)
+    whites.note_patch(
+        desk, roll, density=0.08, instrument="Meter", measuring="unknown", backing="white",
+        control="strip A", control_density=0.08,
+    )  # fmt: skip
+    answer, why = asked(desk, roll)
+    assert answer == "no"
+    assert "Its white has drifted: b* +1.74" in why
+    with reckoned(desk) as reckoning:
+        assert reckoning.usable_by(reckoning.units[roll]).likely == before
+    assert any("its white is off" in item.what for item in today(desk).notices)
+    _, figures = unit_figures(desk, roll)
+    last = next(figure for figure in figures if figure.name == "Last patch")
+    assert "does not take that back" in last.value
+
+
+def test_a_worse_patch_gives_no_days_back(desk: Desk) -> None:
+    roll = roll_of(desk, "P-2207")
+    with reckoned(desk) as reckoning:
+        before = reckoning.usable_by(reckoning.units[roll]).likely
+    patch(desk, roll, -2.40 + 2.1, -2.15)
+    with reckoned(desk) as reckoning:
+        assert reckoning.usable_by(reckoning.units[roll]).likely == before
+
+
+def test_a_strip_of_the_morning_does_not_answer_a_patch_of_the_afternoon(desk: Desk) -> None:
+    roll = roll_of(desk, "P-2215")
+    checking.judge_strip(desk, roll, "clean")
+    patch(desk, roll, -1.3, None)
+    assert asked(desk, roll)[0] == "strip"
+
+
+def test_a_roll_as_control_gives_no_word(desk: Desk) -> None:
+    """Beside a roll that yellows too, a patch that moved is neither fine nor the process."""
+    roll, beside = roll_of(desk, "P-2215"), roll_of(desk, "P-1803")
+    for b in (-2.4, -0.9):
+        whites.note_patch(
+            desk, roll, b=b, instrument="Other spectro", measuring="M1", backing="white",
+            control=beside, control_b=b,
+        )  # fmt: skip
+    answer, why = asked(desk, roll)
+    assert answer == "strip"
+    assert "its control is a roll, which may have yellowed with it" in why
+
+
+def test_another_label_life_ages_the_patches_anew(desk: Desk) -> None:
+    """What had gone when a roll came hangs on the label's whole life; the used days do not."""
+    from stockroom.desk import defining
+
+    roll = roll_of(desk, "P-1803")
+
+    def age_days() -> float:
+        with reckoned(desk) as reckoning:
+            found = reckoning.whites.of(reckoning.units[roll])
+            assert found is not None
+            return found.life.drifts[-1].reading.age_days
+
+    before = age_days()
+    defining.change_material(desk, "Pearl colour paper 111", label_life_days=900)
+    changed = age_days()
+    assert changed == pytest.approx(before + 170, abs=1)

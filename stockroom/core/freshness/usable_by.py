@@ -74,9 +74,13 @@ class UsableBy:
     @property
     def unproven(self) -> bool:
         """Whether the likely day lies past the printed date, which only paper whites can prove."""
+        return self.unproven_on(self.likely)
+
+    def unproven_on(self, day: date) -> bool:
+        """Return whether a day lies past the printed date, and no word on a white proves it."""
         if self.white is not None and self.white.word:
             return False
-        return self.label.printed is not None and self.likely > self.label.printed
+        return self.label.printed is not None and day > self.label.printed
 
     def nearer_part(self) -> tuple[date, date]:
         """Return the half of the range next to the likely day, before and after it.

@@ -1,8 +1,7 @@
 """Paper white: what measured, processed patches say of a roll's life, the process taken out."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from typing import Literal, NamedTuple
 
 import numpy as np
 
@@ -22,6 +21,7 @@ from stockroom.core.facts import (
     WHITE_TAIL_SCALE,
     WHITE_TELLS,
 )
+from stockroom.core.freshness.drift import Drift, Quantity, Series, WhiteReading, own_drift
 from stockroom.core.freshness.growth import (
     LIFE_SD,
     LN_LIFE,
@@ -35,92 +35,9 @@ from stockroom.core.freshness.growth import (
     tail_weight,
 )
 from stockroom.core.freshness.ways import Counted
-from stockroom.units import SECONDS_PER_DAY
 
-Quantity = Literal["b*", "density"]
-Telling = Literal["baseline", "counts", "no control", "control unknown"]
-Judgement = Literal["fine", "watch", "act", "ask"]
-
-
-class Series(NamedTuple):
-    """What makes two readings comparable: only those alike in all of it ever are."""
-
-    quantity: Quantity
-    instrument: str
-    measuring: str
-    backing: str
-
-
-@dataclass(frozen=True, slots=True)
-class WhiteReading:
-    """One processed, unexposed patch, and the control of the same run.
-
-    Attributes
-    ----------
-    key, unit, lot, material : str
-        Its own code; the roll, its emulsion and its paper.
-    at_s : int
-        When, s UTC.
-    age_days : float
-        The roll's effective age then, days of label life.
-    value : float
-        b* or blue density of the patch.
-    series : Series
-    control : str
-        What served as the control; "" for none.
-    control_value : float or None
-        The same quantity of the control.
-    spots : int
-        Places averaged.
-    """
-
-    key: str
-    unit: str
-    lot: str
-    material: str
-    at_s: int
-    age_days: float
-    value: float
-    series: Series
-    control: str = ""
-    control_value: float | None = None
-    spots: int = 1
-
-
-@dataclass(frozen=True, slots=True)
-class Drift:
-    """One reading against the emulsion's first patch.
-
-    Attributes
-    ----------
-    reading, base : WhiteReading
-        The reading, and the emulsion's first patch of that series.
-    telling : str
-        Whether it counts, and if not why: without a control, or with one that nothing ties to the
-        baseline's, nobody can tell paper from chemistry.
-    raw : float
-        Patch less first patch.
-    process : float
-        What the control moved by meanwhile: that is the process.
-    own : float
-        Raw less process: what the paper itself did.
-    """
-
-    reading: WhiteReading
-    base: WhiteReading
-    telling: Telling
-    raw: float
-    process: float = 0.0
-
-    @property
-    def own(self) -> float:
-        """What the paper itself did."""
-        return self.raw - self.process
-
-    @property
-    def counts(self) -> bool:
-        """Whether it says something of the paper."""
-        return self.telling in ("baseline", "counts")
+RUN_S = 43_200
+"""Readings of one roll beside one control within so long are of one run, s (our choice)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -168,12 +85,6 @@ class WhiteLife:
         """Whether enough was measured for it to stand beside the label."""
         return self.narrowed >= WHITE_TELLS.value
 
-    @property
-    def last(self) -> Drift | None:
-        """The last reading that says something of the paper."""
-        told = [drift for drift in self.drifts if drift.counts]
-        return told[-1] if told else None
-
 
 def noise_sd(quantity: Quantity, spots: int) -> float:
     """Return the sd of one own drift: a patch and a control, each of so many averaged spots.
@@ -189,90 +100,9 @@ def noise_sd(quantity: Quantity, spots: int) -> float:
     return float(np.sqrt(2 * (spot.value**2 / max(1, spots) + strip.value**2)))
 
 
-def own_drift(readings: Iterable[WhiteReading]) -> list[Drift]:
-    """Return each reading against its emulsion's first patch, the process taken out.
-
-    ``own = (patch - first patch) - (control - first control)``, in one series only. The first
-    patch with a control is the emulsion's baseline. A control that is not the baseline's is tied
-    to it where both were measured within a day; otherwise the reading counts for nothing.
-
-    Parameters
-    ----------
-    readings : iterable of WhiteReading
-        Of any rolls, in any order.
-
-    Returns
-    -------
-    list of Drift
-        In order of time.
-    """
-    ordered = sorted(readings, key=lambda item: (item.at_s, item.key))
-    process = _process(ordered)
-    bases: dict[tuple[str, Series], WhiteReading] = {}
-    for item in ordered:
-        if item.control_value is not None:
-            bases.setdefault((item.lot, item.series), item)
-    found = []
-    for item in ordered:
-        base = bases.get((item.lot, item.series), item)
-        raw = item.value - base.value
-        if item.control_value is None:
-            found.append(Drift(item, base, "no control", raw))
-        elif item is base:
-            found.append(Drift(item, base, "baseline", 0.0))
-        elif item.key in process and base.key in process and _tied(process, item, base):
-            moved = process[item.key].offset - process[base.key].offset
-            found.append(Drift(item, base, "counts", raw, moved))
-        else:
-            found.append(Drift(item, base, "control unknown", raw))
-    return found
-
-
-class _Process(NamedTuple):
-    """How far the process stood from where a chain of controls began."""
-
-    chain: int
-    offset: float
-
-
-def _tied(process: Mapping[str, _Process], item: WhiteReading, base: WhiteReading) -> bool:
-    return process[item.key].chain == process[base.key].chain
-
-
-def _process(ordered: Sequence[WhiteReading]) -> dict[str, _Process]:
-    """Return for each reading with a control how far the process stood then.
-
-    A control counts from its own first value. One that comes later is tied to another that was
-    measured within a day of its first time; untied, it begins a chain of its own.
-    """
-    first: dict[tuple[Series, str], tuple[float, _Process]] = {}
-    seen: dict[Series, list[tuple[int, str, _Process]]] = {}
-    found: dict[str, _Process] = {}
-    chains = 0
-    for item in ordered:
-        if item.control_value is None:
-            continue
-        about = (item.series, item.control)
-        if about not in first:
-            near = [
-                (at_s, stood)
-                for at_s, name, stood in seen.get(item.series, ())
-                if name != item.control and item.at_s - at_s <= SECONDS_PER_DAY
-            ]
-            if near:
-                begins = near[-1][1]
-            else:
-                chains += 1
-                begins = _Process(chains, 0.0)
-            first[about] = (item.control_value, begins)
-        value, begins = first[about]
-        stood = _Process(begins.chain, begins.offset + item.control_value - value)
-        found[item.key] = stood
-        seen.setdefault(item.series, []).append((item.at_s, item.control, stood))
-    return found
-
-
-def white_lives(papers: Sequence[Paper], readings: Sequence[WhiteReading]) -> dict[str, WhiteLife]:
+def white_lives(
+    papers: Sequence[Paper], readings: Sequence[WhiteReading], kept: "Kept | None" = None
+) -> dict[str, WhiteLife]:
     """Return what white says of the lives of rolls, those of one emulsion and paper leaning on
     each other a little.
 
@@ -288,6 +118,8 @@ def white_lives(papers: Sequence[Paper], readings: Sequence[WhiteReading]) -> di
         Rolls to tell of; one without readings is told of where its emulsion has some.
     readings : sequence of WhiteReading
         Of any of these rolls.
+    kept : dict, optional
+        What was heard of each roll before; used where it is of the same readings, and renewed.
 
     Returns
     -------
@@ -299,9 +131,9 @@ def white_lives(papers: Sequence[Paper], readings: Sequence[WhiteReading]) -> di
         drifts.setdefault(drift.reading.unit, []).append(drift)
     heard: dict[str, _Own] = {}
     for paper in papers:
-        mine = drifts.get(paper.unit, [])
-        if sum(drift.counts for drift in mine) >= 2 or _against_others(mine):
-            heard[paper.unit] = _heard(paper, mine)
+        mine = [drift for drift in drifts.get(paper.unit, ()) if _tells(drift, paper)]
+        if len(mine) >= 2 or _against_others(mine):
+            heard[paper.unit] = _kept(paper, mine, kept)
     by_material: dict[str, list[Paper]] = {}
     for paper in papers:
         by_material.setdefault(paper.material, []).append(paper)
@@ -321,12 +153,14 @@ def decided(
     label_days: float,
     word_days: float | None = None,
     over_days: float | None = None,
+    sound_days: float | None = None,
 ) -> Counted | None:
     """Return the whole life that counts, days; None where the label stands as it is.
 
     The white shortens at once. It lengthens only by a person's word, and never beyond what it
     showed when that was given. Where a patch that is not odd reached the act limit at an effective
-    age of `over_days`, life is over by then, however little else was measured.
+    age of `over_days`, life is over by then, however little else was measured, and lasted until
+    `sound_days`, when the patch before it was below the limit.
 
     >>> def told(days):
     ...     return WhiteLife(days, days * 0.8, days * 1.3, (), (), {}, 0.5, 0)
@@ -337,7 +171,8 @@ def decided(
     """
     if over_days is not None:
         over = min(over_days, label_days)
-        return Counted(over, min(life.low_days, over), over)
+        low = life.low_days if sound_days is None else sound_days
+        return Counted(over, min(low, over), over)
     if not life.tells:
         return None
     most = label_days if word_days is None else max(label_days, word_days)
@@ -350,25 +185,6 @@ def decided(
         max(likely, min(life.high_days, most)),
         word_days is not None and likely > label_days,
     )
-
-
-def judged(drift: Drift | None, watch: float, act: float, *, odd: bool) -> Judgement:
-    """Return what a last own drift asks for: nothing, to be watched, to stop, or a strip.
-
-    >>> base = WhiteReading("1", "2", "3", "4", 0, 0.0, -2.4, Series("b*", "x", "M1", "white"))
-    >>> [judged(Drift(base, base, "counts", raw), 0.7, 1.5, odd=False) for raw in (0.2, 0.7, 1.5)]
-    ['fine', 'watch', 'act']
-    >>> judged(Drift(base, base, "counts", 1.8), 0.7, 1.5, odd=True)
-    'ask'
-    """
-    if odd:
-        return "ask"
-    if drift is None:
-        return "fine"
-    if not drift.counts:
-        return "ask" if drift.raw >= watch else "fine"
-    own = round(drift.own, 6)
-    return "act" if own >= act else "watch" if own >= watch else "fine"
 
 
 # --- a roll by itself, then with the others ---------------------------------------------------
@@ -385,38 +201,75 @@ class _Own:
     variance: float
 
 
+Kept = dict[str, tuple[object, _Own]]
+"""What was heard of rolls, with what it was made of."""
+
+
+def _kept(paper: Paper, drifts: Sequence[Drift], kept: Kept | None) -> _Own:
+    """What a roll's readings say, heard anew only where they changed."""
+    if kept is None:
+        return _heard(paper, drifts)
+    made_of = (paper.label_days, tuple(paper.act.items()), tuple(drifts))
+    known = kept.get(paper.unit)
+    if known is None or known[0] != made_of:
+        known = kept[paper.unit] = (made_of, _heard(paper, drifts))
+    return known[1]
+
+
+def _tells(drift: Drift, paper: Paper) -> bool:
+    """Whether a reading bears on the life: one that is "at least so much" only where it is a lot.
+
+    A roll that serves as control yellows too. Of what it hides nothing is known, so a small
+    drift beside it is no sign of a long life.
+    """
+    if not drift.counts:
+        return False
+    return not drift.at_least or drift.own >= paper.act[drift.reading.series.quantity] / 2
+
+
 def _against_others(drifts: Sequence[Drift]) -> bool:
     """Whether one reading alone tells something: it is held against another roll's first patch."""
     return any(drift.telling == "counts" for drift in drifts)
 
 
-def _tracks(paper: Paper, drifts: Sequence[Drift]) -> tuple[list[Track], list[list[str]]]:
-    by_series: dict[Series, list[Drift]] = {}
+def _tracks(drifts: Sequence[Drift]) -> dict[Series, list[list[Drift]]]:
+    """The readings by series, those of one run together: they share strip, process and hands."""
+    found: dict[Series, list[list[Drift]]] = {}
     for drift in drifts:
-        if drift.counts:
-            by_series.setdefault(drift.reading.series, []).append(drift)
-    tracks, keys = [], []
-    for series, some in by_series.items():
-        spots = min(drift.reading.spots for drift in some)
-        tracks.append(
-            Track(
-                np.array([drift.own for drift in some]),
-                np.array([drift.reading.age_days for drift in some]),
-                some[0].base.age_days,
-                noise_sd(series.quantity, spots),
-                paper.act[series.quantity],
-            )
-        )
-        keys.append([drift.reading.key for drift in some])
-    return tracks, keys
+        runs = found.setdefault(drift.reading.series, [])
+        last = runs[-1][0].reading if runs else None
+        if (
+            last is not None
+            and drift.reading.at_s - last.at_s <= RUN_S
+            and drift.reading.control == last.control
+        ):
+            runs[-1].append(drift)
+        else:
+            runs.append([drift])
+    return found
+
+
+def _track(paper: Paper, series: Series, runs: Sequence[Sequence[Drift]]) -> Track:
+    """A run counts as one reading: its mean, of all its spots."""
+    spots = min(sum(drift.reading.spots for drift in run) for run in runs)
+    return Track(
+        np.array([np.mean([drift.own for drift in run]) for run in runs]),
+        np.array([run[0].reading.age_days for run in runs]),
+        runs[0][0].base.age_days,
+        noise_sd(series.quantity, spots),
+        paper.act[series.quantity],
+    )
 
 
 def _heard(paper: Paper, drifts: Sequence[Drift]) -> _Own:
     """Hear a roll's readings, leaving out one at a time those that go with none of the rest."""
-    stated, keys = _tracks(paper, drifts)
+    by_series = _tracks(drifts)
+    stated = [_track(paper, series, runs) for series, runs in by_series.items()]
+    keys = [[[one.reading.key for one in run] for run in runs] for runs in by_series.values()]
     counted = [np.ones(len(track.drift)) for track in stated]
     total = sum(len(track.drift) for track in stated)
     odd: list[str] = []
+    left_out = 0
     while True:
         tracks, heard = _as_scattered(stated, counted, paper.label_days)
         residuals = _residuals(tracks, counted, heard, paper.label_days)
@@ -430,15 +283,17 @@ def _heard(paper: Paper, drifts: Sequence[Drift]) -> _Own:
             default=(0.0, 0, 0),
         )
         weight = float(tail_weight(np.array(worst)))
-        if weight >= WHITE_OUTLIER.value or len(odd) >= total // 3:
+        if weight >= WHITE_OUTLIER.value or left_out >= total // 3:
             break
         counted[number][place] = 0.0
-        odd.append(keys[number][place])
+        left_out += 1
+        odd += keys[number][place]
     centre, variance = _moments(posterior(heard, 0.0, LIFE_SD))
     flat = {
         key: float(off)
-        for names, offs in zip(keys, residuals, strict=True)
-        for key, off in zip(names, offs, strict=True)
+        for runs, offs in zip(keys, residuals, strict=True)
+        for run, off in zip(runs, offs, strict=True)
+        for key in run
     }
     return _Own(heard, tuple(odd), flat, centre, variance)
 

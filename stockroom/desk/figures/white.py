@@ -20,7 +20,8 @@ from stockroom.core.facts import (
     WHITE_WATCH_DENSITY,
 )
 from stockroom.core.figures import Figure, Input, Notice, Tone, of_fact, own_or
-from stockroom.core.freshness.white import Drift, WhiteReading
+from stockroom.core.freshness.drift import Drift, WhiteReading
+from stockroom.core.freshness.standing import Standing
 from stockroom.core.model import Material, Unit
 from stockroom.desk.reckoning import Reckoning
 from stockroom.desk.white_lives import White
@@ -42,8 +43,8 @@ def figures(reckoning: Reckoning, unit: Unit, today: date) -> Iterator[Figure]:
     found = reckoning.whites.of(unit)
     if found is None:
         return
-    if found.life.drifts:
-        yield _last(reckoning, unit, found)
+    if found.standing is not None:
+        yield _last(reckoning, unit, found, found.standing)
         process = _process(reckoning, found)
         if process is not None:
             yield process
@@ -52,20 +53,19 @@ def figures(reckoning: Reckoning, unit: Unit, today: date) -> Iterator[Figure]:
 
 def notices(reckoning: Reckoning, today: date) -> Iterator[Notice]:
     """Yield rolls whose white is off, odd or better than the label, and a process that moved."""
-    moved: dict[str, Drift] = {}
+    moved: dict[tuple[str, str], Drift] = {}
     for unit in reckoning.whites.measured():
         found = reckoning.whites.of(unit)
         if found is None or unit.state != "in stock" or not found.life.drifts:
             continue
-        last = found.life.drifts[-1]
-        notice = _notice(reckoning, unit, found, last, today)
+        notice = _notice(reckoning, unit, found, today)
         if notice is not None:
             yield notice
+        last = found.life.drifts[-1]
         aged_days = (reckoning.now_s - last.reading.at_s) / SECONDS_PER_DAY
-        fresh = aged_days <= PROCESS_DAYS
-        if fresh and last.telling == "counts" and abs(last.process) >= found.watch:
-            moved.setdefault(last.reading.control, last)
-    for control, drift in moved.items():
+        if aged_days <= PROCESS_DAYS and _process_moved(found, last):
+            moved.setdefault((last.reading.control, last.reading.series.quantity), last)
+    for (control, _), drift in moved.items():
         yield Notice(
             drift.reading.unit,
             f"The process: control {control} moved by {_amount(drift, drift.process)}",
@@ -75,22 +75,31 @@ def notices(reckoning: Reckoning, today: date) -> Iterator[Notice]:
         )
 
 
-def _notice(
-    reckoning: Reckoning, unit: Unit, found: White, last: Drift, today: date
-) -> Notice | None:
+def _process_moved(found: White, drift: Drift) -> bool:
+    """Whether the control moved by so much that it is worth watching."""
+    watch, _ = found.limits[drift.reading.series.quantity]
+    return drift.telling == "counts" and abs(drift.process) >= watch
+
+
+def _notice(reckoning: Reckoning, unit: Unit, found: White, today: date) -> Notice | None:
     name = f"Roll {unit.code}"
-    if found.judgement == "act":
+    stands = found.standing
+    if stands is None:
+        return None
+    last = stands.lead
+    if stands.judgement == "act":
+        _, act = found.limits[last.reading.series.quantity]
         return Notice(
             unit.code,
             f"{name}: its white is off, {_amount(last, last.own)}",
-            f"Your limit to act is {_amount(last, found.act, sign=False)}. "
-            "Hold it, or measure once more.",
+            f"The limit to act is {_amount(last, act, sign=False)}. Hold it, or measure once more.",
             "bad",
             "hold",
         )
-    if found.judgement == "ask":
+    if stands.judgement == "ask":
         odd = last.reading.key in found.life.odd
-        why = "It goes with none before it" if odd else _WHY_NOT.get(last.telling, "It is doubtful")
+        why = "it goes with none before it" if odd else _why_not(last)
+        why = why[:1].upper() + why[1:]
         return Notice(
             unit.code, f"{name}: its last patch asks for a strip", f"{why}.", "ask", "strip"
         )
@@ -107,20 +116,22 @@ def _notice(
     return None
 
 
-def _last(reckoning: Reckoning, unit: Unit, found: White) -> Figure:
-    last = found.life.drifts[-1]
+def _last(reckoning: Reckoning, unit: Unit, found: White, stands: Standing) -> Figure:
+    last = stands.lead
+    later = found.life.drifts[-1]
     when = clock.moment_text(last.reading.at_s, reckoning.zone)
     tones: dict[str, Tone] = {"fine": "good", "watch": "ask", "ask": "ask", "act": "bad"}
     return Figure(
         GROUP,
         "Last patch",
-        f"{_drift_text(last, found)}; measured {when}",
+        f"{_drift_text(last, found)}; measured {when}{_measured_since(reckoning, last, later)}",
         "Patch less the emulsion's first patch, less what the control of the same run moved by "
         "from then to now. Only readings of one instrument, measuring condition and backing are "
-        "compared (ISO 13655).",
+        "compared (ISO 13655). The patch that asks for most is shown: one that reached the limit "
+        "to act stands until a later one of its own kind is below it.",
         (
             *_measured(reckoning, unit, last),
-            *_limits(reckoning.material_of(unit), last.reading.series.quantity),
+            *_limit_inputs(reckoning.material_of(unit), last.reading.series.quantity),
             Input(
                 "Against the others",
                 f"{found.life.residuals.get(last.reading.key, 0.0):+.1f} sd",
@@ -128,12 +139,33 @@ def _last(reckoning: Reckoning, unit: Unit, found: White) -> Figure:
             ),
             of_fact("One spot scatters by", WHITE_SPOT_SD_B),
         ),
-        tones[found.judgement],
+        tones[stands.judgement],
         "examine",
     )
 
 
+def _measured_since(reckoning: Reckoning, last: Drift, later: Drift) -> str:
+    """That another patch came later and does not take back what this one says."""
+    if later.reading.at == last.reading.at:
+        return ""
+    when = clock.moment_text(later.reading.at_s, reckoning.zone)
+    why = ""
+    if later.telling == "baseline":
+        why = ": it has no patch of its own kind before it"
+    elif not later.counts:
+        why = f": {_why_not(later)}"
+    return f"; the one of {when} does not take that back{why}"
+
+
+def _why_not(drift: Drift) -> str:
+    """Why a patch tells nothing of the paper for sure."""
+    if drift.at_least:
+        return "its control is a roll, which may have yellowed with it"
+    return _WHY_NOT.get(drift.telling, "it is doubtful")
+
+
 def _drift_text(last: Drift, found: White) -> str:
+    watch, act = found.limits[last.reading.series.quantity]
     if last.telling == "baseline":
         return f"the emulsion's first, {_amount(last, last.reading.value, sign=False)}"
     if last.telling != "counts":
@@ -141,8 +173,7 @@ def _drift_text(last: Drift, found: White) -> str:
     odd = ", but it goes with none before it" if last.reading.key in found.life.odd else ""
     return (
         f"{_amount(last, last.own)} of its own since the emulsion's first patch{odd} "
-        f"(limits {_amount(last, found.watch, sign=False)}, "
-        f"{_amount(last, found.act, sign=False)})"
+        f"(limits {_amount(last, watch, sign=False)}, {_amount(last, act, sign=False)})"
     )
 
 
@@ -170,7 +201,7 @@ def _process(reckoning: Reckoning, found: White) -> Figure | None:
     if not told:
         return None
     last = told[-1]
-    moved = abs(last.process) >= found.watch
+    moved = _process_moved(found, last)
     return Figure(
         GROUP,
         "Process",
@@ -196,7 +227,10 @@ def _life(reckoning: Reckoning, found: White) -> Figure:
         f"{days_text(life.median_days)} of life ({days_text(life.low_days)} to "
         f"{days_text(life.high_days)}); the label gives {days_text(found.label_days)}"
     )
-    if not life.tells:
+    over_days = None if found.standing is None else found.standing.over_days
+    if over_days is not None:
+        stands = f"a patch reached the limit to act at {days_text(over_days)} of age: over there"
+    elif found.counted is None and not life.tells:
         stands = "too little measured yet: the label stands"
     elif found.counted is None:
         stands = "the label stands: the white lengthens only by your word"
@@ -204,7 +238,8 @@ def _life(reckoning: Reckoning, found: White) -> Figure:
         stands = "by your word it counts beyond the label"
     else:
         stands = "it shortens the life at once"
-    pooled = f"{life.pooled_from} other rolls of this paper" if life.pooled_from else "none"
+    others = "one other roll" if life.pooled_from == 1 else f"{life.pooled_from} other rolls"
+    pooled = f"{others} of this paper" if life.pooled_from else "none"
     word = "none given"
     if found.word is not None:
         word = f"up to {days_text(found.word.most_days)}: {found.word.why}"
@@ -212,8 +247,9 @@ def _life(reckoning: Reckoning, found: White) -> Figure:
         GROUP,
         "Life by white",
         f"{interval}; {stands}",
-        "b(a) = b0 + D (a / L)^p over the effective age a, with D the act limit; 90 % interval of "
-        "L from a grid over ln L and p, readings scattered by Student's t, odd ones left out.",
+        "b(a) = b0 + D (a / L)^p over the effective age a, with D the act limit and b0 the white "
+        "of new paper, so that what went before the first patch is in it; 90 % interval of L from "
+        "a grid over ln L and p, readings scattered by Student's t, odd ones left out.",
         (
             Input("Narrower than before", f"{life.narrowed:.0%}", "than the label alone leaves it"),
             of_fact("Tells from", WHITE_TELLS),
@@ -230,12 +266,12 @@ def _life(reckoning: Reckoning, found: White) -> Figure:
                 "of the label's whole life; 0 where the label tells none",
             ),
         ),
-        "bad" if found.judgement == "act" else "",
+        "bad" if over_days is not None else "",
         "trust" if life.tells and life.median_days > found.label_days else "",
     )
 
 
-def _limits(material: Material, quantity: str) -> Iterator[Input]:
+def _limit_inputs(material: Material, quantity: str) -> Iterator[Input]:
     if quantity == "b*":
         own, facts, scale = (
             (material.white_watch_centi, material.white_act_centi),
