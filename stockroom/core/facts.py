@@ -285,6 +285,12 @@ WHITE_TELLS = Fact(
     "narrower than before by this much, the white stands beside the label",
     "our choice",
 )
+WHITE_REACH = Fact(
+    1.5,
+    "times the age at the last patch",
+    "a word on a white carries no farther; a curve is not trusted far beyond what was measured",
+    "our choice",
+)
 WHITE_RECENT = Fact(60, "days", "an older patch no longer speaks for a print", "our choice")
 
 ROOM_HUMIDITY = Fact(

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from stockroom.core.care import white_limits
 from stockroom.core.climate.visits import Journey, age
 from stockroom.core.condition import Patch, WhiteWord
-from stockroom.core.facts import SHOP_RULE_LIFE
+from stockroom.core.facts import SHOP_RULE_LIFE, WHITE_REACH
 from stockroom.core.freshness.drift import Series, WhiteReading
 from stockroom.core.freshness.label import LabelLife
 from stockroom.core.freshness.standing import Limits, Standing, standing
@@ -18,6 +18,7 @@ from stockroom.core.model import Material, Unit
 from stockroom.core.patches import is_code
 from stockroom.core.white_reasons import WhiteSeen
 from stockroom.errors import RefusedError
+from stockroom.units import days_text
 
 if TYPE_CHECKING:
     from stockroom.desk.reckoning import Reckoning
@@ -51,6 +52,11 @@ class White:
     word: WhiteWord | None
     standing: Standing | None
     limits: Limits
+
+    def word_days(self) -> int:
+        """Return the whole life on which a word may be given now, days."""
+        ages = [drift.reading.age_days for drift in self.life.drifts if drift.counts]
+        return int(min(self.life.median_days, WHITE_REACH.value * max(ages, default=0.0)))
 
     def seen(self, on: Callable[[int], date], day: date) -> WhiteSeen | None:
         """Return the patch that decides as a verdict on a day needs it; None without one.
@@ -254,6 +260,8 @@ class WhiteLives:
 def shown_life(desk: "Desk", said: str) -> tuple[Unit, int]:
     """Return a roll, and the whole life its white shows, days, on which a word may be given.
 
+    That is its likely life, but no more than half as much again as the age at its last patch.
+
     Raises
     ------
     RefusedError
@@ -282,7 +290,15 @@ def shown_life(desk: "Desk", said: str) -> tuple[Unit, int]:
                 f"The white of {unit.code} shows no more life than its label.",
                 "There is nothing to give a word on.",
             )
-        return unit, int(found.life.median_days)
+        most_days = found.word_days()
+        if most_days <= found.label_days:
+            raise RefusedError(
+                f"The white of {unit.code} was not measured long enough.",
+                f"A word carries to {days_text(most_days)}, {WHITE_REACH.value:g} times the age at "
+                f"its last patch; its label gives {days_text(found.label_days)}.",
+                "Measure it again when it is older.",
+            )
+        return unit, most_days
 
 
 def limits_of(material: Material) -> Limits:

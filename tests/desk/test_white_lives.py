@@ -86,6 +86,11 @@ def test_a_roll_that_the_label_calls_off_and_the_white_calls_good_waits_for_a_wo
         before = reckoning.usable_by(reckoning.units[roll])
     assert before.likely < desk.today()
     unit, most_days = shown_life(desk, roll)
+    with reckoned(desk) as reckoning:
+        white = reckoning.whites.of(reckoning.units[roll])
+        assert white is not None
+        last_age = white.life.drifts[-1].reading.age_days
+    assert most_days == int(1.5 * last_age) < white.life.median_days
     with pytest.raises(RefusedError, match="shows no"):
         whites.trust_white(desk, unit.code, "clean", most_days=most_days + 1)
     done = whites.trust_white(desk, unit.code, " whites  are clean ", most_days=most_days)

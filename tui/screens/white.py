@@ -169,7 +169,7 @@ def trust_form(desk: "Desk", target: "Target") -> Form:
         submit,
         lambda values: [
             *subject.facts(),
-            f"Its white shows {days_text(most_days)} of life. It counts up to that from now on;",
+            f"By its white it counts up to {days_text(most_days)} of life from now on;",
             "a later patch that says less shortens it at once. z takes the word back.",
         ],
         start="why",
