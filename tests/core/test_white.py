@@ -124,7 +124,7 @@ def test_a_strip_tied_to_a_roll_carries_what_the_roll_hid() -> None:
 
 def test_a_patch_entered_again_is_no_new_evidence() -> None:
     paper = Paper("roll", "lot", "paper", 730.0, {"b*": 1.5, "density": 0.02})
-    once = [patch("1", 0, -2.4), patch("2", 90, -2.35)]
+    once = [patch("1", 0, -2.4), patch("2", 400, -2.35)]
     again = [replace(once[1], key=f"{n} b*", at_s=once[1].at_s + 60 * n) for n in range(6)]
     first = white_lives([paper], once)["roll"]
     more = white_lives([paper], [*once, *again])["roll"]
