@@ -104,6 +104,15 @@ def sd_of(plus_minus: float, coverage: float = COVERAGE.value) -> float:
     return plus_minus / _factor(coverage)
 
 
+def plus_minus_of(sd: float, coverage: float = COVERAGE.value) -> float:
+    """Return plus or minus how much a standard uncertainty comes to; the inverse of `sd_of`.
+
+    >>> round(plus_minus_of(1.0), 3)
+    1.645
+    """
+    return sd * _factor(coverage)
+
+
 def calibrated(
     length_mm: float,
     outer_mm: float,
@@ -152,8 +161,14 @@ def calibrated(
     return Winding(caliper_mm, core_mm, caliper_mm * share, core_sd_mm, slope)
 
 
-def pooled(calibrations: Sequence[Winding], core_mm: float, core_sd_mm: float = 0.0) -> Pooled:
-    """Return one winding from several calibrations of a material, for rolls on other cores.
+def pooled(
+    calibrations: Sequence[Winding],
+    core_mm: float,
+    core_sd_mm: float = 0.0,
+    *,
+    shared_core: bool = False,
+) -> Pooled:
+    """Return one winding from several calibrations of a material, for other rolls of it.
 
     Each is weighed by the inverse of its variance and of the scatter between rolls together. The
     scatter is that of DerSimonian and Laird (1986, from memory), drawn towards a guess of 1 % of
@@ -161,13 +176,19 @@ def pooled(calibrations: Sequence[Winding], core_mm: float, core_sd_mm: float = 
     promise that a third will. The uncertainty is that of the next roll, not of the mean, and is
     widened while rolls are few, as Student's t is at 90 % (first term of its expansion).
 
+    Where one figure stands for the core of them all, its error is one: it neither averages out nor
+    tells rolls apart, and most of it cancels in the length. So it is left out of the weights and
+    kept as a slope, the weighted mean of those of the calibrations.
+
     Parameters
     ----------
     calibrations : sequence of Winding
-        Of rolls of one material, each with an uncertainty of its own. A core taken from a list
-        for all of them is one error shared, which does not average out: measure each.
+        Of rolls of one material, each with an uncertainty of its own.
     core_mm, core_sd_mm : float
         The core of the rolls to be measured, and its standard uncertainty.
+    shared_core : bool
+        Whether a calibration with just this core took the same figure, and its error with it;
+        else each core was measured for itself.
 
     Raises
     ------
@@ -181,7 +202,11 @@ def pooled(calibrations: Sequence[Winding], core_mm: float, core_sd_mm: float = 
     if not calibrations:
         raise BadValueError("There is no calibration to go by.", "One roll at least is wanted.")
     calipers = [winding.caliper_mm for winding in calibrations]
-    variances = [winding.whole_caliper_sd_mm**2 for winding in calibrations]
+    shares = [shared_core and winding.core_mm == core_mm for winding in calibrations]
+    variances = [
+        (winding.caliper_sd_mm if shared else winding.whole_caliper_sd_mm) ** 2
+        for winding, shared in zip(calibrations, shares, strict=True)
+    ]
     if min(variances) <= 0:
         raise BadValueError(
             "A calibration without an uncertainty cannot be weighed.",
@@ -191,11 +216,19 @@ def pooled(calibrations: Sequence[Winding], core_mm: float, core_sd_mm: float = 
     rolls = len(calipers)
     guess_mm = WOUND_SCATTER.value * sum(calipers) / rolls
     between = (guess_mm**2 + (rolls - 1) * _between(calipers, variances)) / rolls
-    caliper_mm, total = _weighed(calipers, [variance + between for variance in variances])
+    spread = [variance + between for variance in variances]
+    caliper_mm, total = _weighed(calipers, spread)
+    slope, _ = _weighed(
+        [
+            winding.caliper_per_core if shared else 0.0
+            for winding, shared in zip(calibrations, shares, strict=True)
+        ],
+        spread,
+    )
     factor = _factor(COVERAGE.value)
     widened = 1 + (factor**2 + 1) / (4 * rolls)
     sd_mm = math.sqrt(1 / total + between) * widened
-    winding = Winding(caliper_mm, core_mm, sd_mm, core_sd_mm)
+    winding = Winding(caliper_mm, core_mm, sd_mm, core_sd_mm, slope)
     return Pooled(winding, math.sqrt(between), rolls)
 
 

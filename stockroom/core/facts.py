@@ -311,5 +311,11 @@ CALIPER_UNSURE = Fact(
     "a label's thickness is that of one layer; wound, air lies between the wraps",
     "estimate",
 )
-CORE_UNSURE = Fact(1.0, "mm", "a core nobody measured: 3 inch tubes differ in wall", "estimate")
+CORE_UNSURE = Fact(
+    1.0,
+    "mm",
+    "standard deviation of a core nobody measured, alike in all rolls of a material: 3 inch tubes "
+    "differ in wall",
+    "estimate",
+)
 DAMP_WORTH_A_WORD = Fact(24.0, "h", "above the humidity limit, opened", "our choice")

@@ -124,7 +124,8 @@ def faults_ahead(
     Parameters
     ----------
     faults : sequence of (from_dmm, to_dmm, what)
-        The roll's log; a fault that only touches an end of the length does not lie in it.
+        The roll's log; a fault that only touches an end of the length does not lie in it, but a
+        spot at the very outer end is told: nothing tells on which side of the cut it lies.
     received_dmm : int
         Length as delivered, with what was found since.
     remaining_dmm : int
@@ -155,7 +156,7 @@ def faults_ahead(
     return [
         FaultAhead(max(0, from_dmm - here_dmm), to_dmm - here_dmm, what)
         for from_dmm, to_dmm, what in sorted(faults)
-        if from_dmm < end_dmm and to_dmm > here_dmm
+        if from_dmm < end_dmm and (to_dmm > here_dmm or from_dmm == to_dmm == here_dmm)
     ]
 
 
@@ -167,6 +168,8 @@ def clear_run(
     tail_dmm: int = 0,
 ) -> ClearRun:
     """Return the longest clear stretch of a roll, and what to pass over for a wanted length.
+
+    A stretch may begin or end just at a spot.
 
     Parameters
     ----------

@@ -152,7 +152,7 @@ class Unit(Record):
     """
 
     kind: ClassVar[str] = "unit"
-    added_later: ClassVar[frozenset[str]] = frozenset({"bagged_s"})
+    added_later: ClassVar[frozenset[str]] = frozenset({"bagged_s", "reopened_s"})
     code: str
     lot: str
     form: Form
@@ -176,6 +176,8 @@ class Unit(Record):
     cost_left_cents: int = 0
     bagged_s: int | None = None
     """When it was last put back into its bag, with the room's air of then in it."""
+    reopened_s: int | None = None
+    """When it was last opened again after that; None where it never was."""
     last_act: int = 0
 
     @property

@@ -215,7 +215,9 @@ def ok_to_print(
     )
     clean = any(reason.kind == "clean strip" for reason in reasons)
     reasons += [
-        item for item in opened_reasons(roll.opened) if not (clean and item.weight == "asks")
+        item
+        for item in opened_reasons(roll.opened, wish.day)
+        if not (clean and item.weight == "asks")
     ]
     barred = any(item.weight == "bars" for item in [*reasons, reason])
     reasons += [reason, *_care_reasons(roll, wish, today, printable=not barred)]

@@ -129,6 +129,19 @@ def dated(day: date) -> str:
     return f"{day.strftime('%a')} {_short(day)}"
 
 
+def kept_back_text(held: int, past: int) -> str:
+    """Return how many whole units cannot be used, and why.
+
+    >>> kept_back_text(1, 2), kept_back_text(0, 0)
+    ('1 on hold, 2 past their day', '')
+    """
+    said = (
+        (held, f"{held} on hold"),
+        (past, f"{past} past {'its' if past == 1 else 'their'} day"),
+    )
+    return ", ".join(text for count, text in said if count)
+
+
 def sentence(reason: Reason, today: date) -> str:
     """Return a reason as one sentence."""
     return (_SENTENCES.get(reason.kind) or _OF_FACES[reason.kind])(reason.figures, today)
@@ -155,10 +168,13 @@ def _fresh(f: Mapping[str, Any], today: date) -> str:
 
 
 def _near(f: Mapping[str, Any], today: date) -> str:
-    return (
-        f"The print on {dated(f['day'])} comes close to its day. {_usable(f, today)} "
-        f"What widens it most: {_CAUSE_WORDS[f['cause']]}."
-    )
+    widest = f"What widens it most: {_CAUSE_WORDS[f['cause']]}."
+    if f["likely"] < f["day"]:
+        return (
+            f"The print on {dated(f['day'])} lies past its likely day, but inside the nearer part "
+            f"of its range: run a strip. {_usable(f, today)} {widest}"
+        )
+    return f"The print on {dated(f['day'])} comes close to its day. {_usable(f, today)} {widest}"
 
 
 def _off(f: Mapping[str, Any], today: date) -> str:
@@ -326,7 +342,8 @@ _SENTENCES: dict[str, Callable[[Mapping[str, Any], date], str]] = {
         f"with from {days_text(f['label_days'])} to {days_text(f['days'])}."
     ),
     "opened too long": lambda f, _: (
-        f"It was opened {days_text(f['days'])} ago; once opened it keeps {days_text(f['limit'])}."
+        f"It will have been open for {days_text(f['days'])}; once opened it keeps "
+        f"{days_text(f['limit'])}."
     ),
     "damp air": lambda f, _: (
         f"Its bag was open in air above {f['limit']:g} % RH for {f['hours']:.0f} h; damp swells "
@@ -372,8 +389,8 @@ def mask_text(side: str, mask: str) -> str:
     return f"the masking of its {side} {_MASKS[mask]}"
 
 
-def surface_text(surface: Surface) -> str:
-    """Return what a sheet was like when it was looked over.
+def surface_text(surface: Surface, *, graded: bool = True) -> str:
+    """Return what a sheet was like when it was looked over; with its grade, or without.
 
     >>> surface_text(Surface(unit="1", seen_s=0, act=1, mask_back="lifted", chipped="top left"))
     'the masking of its back is lifted at an edge, kept for a face, chipped at top left'
@@ -385,7 +402,7 @@ def surface_text(surface: Surface) -> str:
     )
     parts = [
         *(odd or ["both masks on"]),
-        f"kept for {_GRADES[surface.grade]}",
+        f"kept for {_GRADES[surface.grade]}" if graded else "",
         f"chipped at {surface.chipped}" if surface.chipped else "no corner chipped",
         matte,
     ]

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from stockroom.core.caliper import Winding as Wound
-from stockroom.core.caliper import calibrated, length_left, pooled, sd_of
+from stockroom.core.caliper import calibrated, length_left, plus_minus_of, pooled, sd_of
 from stockroom.core.care import core_mm
 from stockroom.core.condition import Winding
 from stockroom.core.facts import CALIPER_UNSURE, CORE_UNSURE, PAPER_CALIPER
@@ -62,7 +62,7 @@ def note_winding(
     core_dmm: int | None = None,
     length_plus_minus_dmm: int = 0,
     outer_plus_minus_dmm: int = MEASURED_TO_DMM,
-    core_plus_minus_dmm: int = MEASURED_TO_DMM,
+    core_plus_minus_dmm: int | None = None,
     unit: str | None = None,
     happened_s: int | None = None,
     key: str | None = None,
@@ -78,7 +78,7 @@ def note_winding(
     outer_dmm, core_dmm : int
         Across the roll and across its core, tenths of a millimetre; the material's own core.
     length_plus_minus_dmm, outer_plus_minus_dmm, core_plus_minus_dmm : int
-        Within what each is known.
+        Within what each is known; a core by whether anybody measured it, if left out.
     unit : str, optional
         Which roll it was.
 
@@ -89,7 +89,7 @@ def note_winding(
     RefusedError
         Where it is not wound, or the roll is of another material.
     """
-    sizes = (length_plus_minus_dmm, outer_plus_minus_dmm, core_plus_minus_dmm)
+    sizes = (length_plus_minus_dmm, outer_plus_minus_dmm, core_plus_minus_dmm or 0)
     if not 0 < length_dmm <= LONGEST_DMM or not 0 < outer_dmm <= WIDEST_DMM:
         raise BadValueError("A length and a diameter above zero are wanted.", try_="Look again.")
     if not all(0 <= size <= LONGEST_DMM for size in sizes) or outer_plus_minus_dmm == 0:
@@ -108,15 +108,21 @@ def note_winding(
         found = find(bench.view, Material, material)
         if found.form != "roll":
             raise RefusedError(f"{found.name} comes in no rolls.", try_="Name a paper or film.")
-        core = round(core_mm(found) * 10) if core_dmm is None else core_dmm
+        core, core_off = core_dmm, core_plus_minus_dmm
+        if core_off is None:
+            off_mm = plus_minus_of(core_sd_mm(found))
+            core_off = round(off_mm * 10) if core is None else MEASURED_TO_DMM
+        if core is None:
+            core = round(core_mm(found) * 10)
         roll = None if unit is None else _roll_of(bench, unit, found)
         _wound(length_dmm, outer_dmm, core)
         return {
             "code": bench.head.born(),
             "material": found.code,
             "unit": roll,
-            "core_dmm": core,
             **given,
+            "core_dmm": core,
+            "core_plus_minus_dmm": core_off,
         }
 
     request = {"material": material, "unit": unit, "core_dmm": core_dmm, **given}
@@ -191,18 +197,33 @@ def by_tape(
 def winding_of(reckoning: Reckoning, material: Material) -> tuple[Wound, int]:
     """Return how a material winds, and how many rolls of known length tell it."""
     known = windings_of(reckoning, material)
-    core = core_mm(material)
-    core_sd = sd_of(MEASURED_TO_DMM / 10)
+    core, core_sd = core_mm(material), core_sd_mm(material)
     if known:
-        return pooled([_calibration(item) for item in known], core, core_sd).winding, len(known)
+        calibrations = [_calibration(item) for item in known]
+        return pooled(calibrations, core, core_sd, shared_core=True).winding, len(known)
     caliper = material.thickness_um / 1_000 if material.thickness_um else PAPER_CALIPER.value
-    core_sd = core_sd if material.core_dmm is not None else CORE_UNSURE.value
     return Wound(caliper, core, caliper * CALIPER_UNSURE.value, core_sd), 0
 
 
+def core_sd_mm(material: Material) -> float:
+    """Return the standard uncertainty of a material's core, mm: measured once, or by nobody."""
+    return CORE_UNSURE.value if material.core_dmm is None else sd_of(MEASURED_TO_DMM / 10)
+
+
 def windings_of(reckoning: Reckoning, material: Material) -> list[Winding]:
-    """Return the rolls of known length of a material that were measured across."""
-    return [item for item in reckoning.records.all(Winding) if item.material == material.code]
+    """Return the rolls of known length of a material that were measured across, each roll once.
+
+    Of a roll that was measured again the last time counts; one whose code nobody told is one more.
+    """
+    found: dict[str, Winding] = {}
+    for item in reckoning.records.all(Winding):
+        if item.material != material.code:
+            continue
+        roll = item.unit or f"untold {item.code}"
+        before = found.get(roll)
+        if before is None or (before.at_s, before.act) < (item.at_s, item.act):
+            found[roll] = item
+    return list(found.values())
 
 
 def _calibration(item: Winding) -> Wound:

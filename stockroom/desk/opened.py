@@ -3,13 +3,16 @@
 from stockroom import clock
 from stockroom.core.care import humidity_limit_pct
 from stockroom.core.climate.moisture import BagAir, condenses_in_bag, time_above
-from stockroom.core.freshness.dated import opened_clock
 from stockroom.core.freshness.opened import Opened
 from stockroom.core.model import Unit
 from stockroom.core.roll_state import state_of_roll
 from stockroom.desk.reckoning import Reckoning
 from stockroom.desk.rooms import RoomAir, cold_air, room_air
 from stockroom.desk.warming import warming_of
+
+BAGGED_NEAR_S = 14_400
+"""A roll that came out of a room this short before it was bagged took its air along, s (our
+choice)."""
 
 
 def opened_of(reckoning: Reckoning, unit: Unit) -> Opened | None:
@@ -22,15 +25,15 @@ def opened_of(reckoning: Reckoning, unit: Unit) -> Opened | None:
         return None
     material = reckoning.material_of(unit)
     limit_pct = humidity_limit_pct(material)
+    opened_s = unit.opened_s
     end_s = reckoning.aged_s if unit.bagged_s is None else min(unit.bagged_s, reckoning.aged_s)
     visits = [
-        (visit.place, max(visit.from_s, unit.opened_s), min(visit.to_s, end_s))
+        (visit.place, max(visit.from_s, opened_s), min(visit.to_s, end_s))
         for visit in reckoning.visits(unit)
-        if visit.to_s > unit.opened_s and visit.from_s < end_s
+        if max(visit.from_s, opened_s) < min(visit.to_s, end_s)
     ]
     stamps = tuple(reckoning.airs.in_mind(place).number for place, _, _ in visits)
-    today = clock.local_date(reckoning.now_s, reckoning.zone)
-    made_of = (unit, tuple(visits), stamps, limit_pct, material.opened_life_days, today)
+    made_of = (unit, tuple(visits), stamps, limit_pct, material.opened_life_days)
     kept = reckoning.memory.opened.get(unit.code)
     if kept is not None and kept[0] == made_of:
         return kept[1]
@@ -40,9 +43,8 @@ def opened_of(reckoning: Reckoning, unit: Unit) -> Opened | None:
     ]
     highest = [item.highest_pct for item in damp if item.highest_pct is not None]
     found = Opened(
-        opened_clock(
-            clock.local_date(unit.opened_s, reckoning.zone), material.opened_life_days, today
-        ),
+        clock.local_date(unit.opened_s, reckoning.zone),
+        material.opened_life_days,
         sum(to_s - from_s for _, from_s, to_s in visits),
         sum(item.logged_s for item in damp),
         sum(item.above_s for item in damp),
@@ -54,13 +56,25 @@ def opened_of(reckoning: Reckoning, unit: Unit) -> Opened | None:
 
 
 def air_in_bag(reckoning: Reckoning, unit: Unit) -> tuple[RoomAir, BagAir, float] | None:
-    """Return the air a roll was re-bagged with, what the place makes of it, and that place's °C."""
+    """Return the air a roll was re-bagged with, what the place makes of it, and that place's °C.
+
+    Many move a roll and bag it a moment before or after: of the places where it stood within
+    `BAGGED_NEAR_S` before its bagging, the one of the highest dew point counts.
+    """
     if unit.condition != "re-bagged" or unit.bagged_s is None:
         return None
-    stood = [visit.place for visit in reckoning.visits(unit) if visit.from_s <= unit.bagged_s]
-    room = room_air(reckoning, stood[-1] if stood else None, unit.bagged_s)
+    near_s = unit.bagged_s - BAGGED_NEAR_S
+    stood = [
+        visit.place
+        for visit in reckoning.visits(unit)
+        if visit.from_s <= unit.bagged_s and visit.to_s > near_s
+    ]
     place_c, _ = cold_air(reckoning, reckoning.places[unit.place], reckoning.now_s)
-    return room, condenses_in_bag(room.temp_c, room.humidity_pct, place_c), place_c
+    airs = [room_air(reckoning, place, unit.bagged_s) for place in dict.fromkeys(stood)]
+    airs = airs or [room_air(reckoning, None, unit.bagged_s)]
+    bagged = [(air, condenses_in_bag(air.temp_c, air.humidity_pct, place_c)) for air in airs]
+    room, found = max(bagged, key=lambda one: one[1].dew.temp_c)
+    return room, found, place_c
 
 
 def roll_state(reckoning: Reckoning, unit: Unit) -> str:

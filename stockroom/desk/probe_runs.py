@@ -8,14 +8,15 @@ import numpy as np
 from stockroom import clock
 from stockroom.core.books.chain import digest
 from stockroom.core.climate.course import Floats
+from stockroom.core.climate.probe import ProbeFit, fit_surface_coefficient
 from stockroom.core.climate.readings import Readings, covers, usable, window
-from stockroom.core.climate.warmup import Body, ProbeFit, fit_surface_coefficient
+from stockroom.core.climate.warmup import Body
 from stockroom.core.facts import COLD_COUNTS, SENSOR_SPREAD
 from stockroom.core.model import Place, Unit
-from stockroom.core.verdict import is_cold
 from stockroom.desk.lookup import find
 from stockroom.desk.readings import look_at_readings
 from stockroom.desk.reckoning import Reckoning, reckoned
+from stockroom.desk.rooms import stands_cold
 from stockroom.desk.session import Bench, Desk, Done, standing_key
 from stockroom.desk.warming import package_of
 from stockroom.errors import BadValueError, ImportProblem, RefusedError
@@ -237,18 +238,20 @@ def _taken_out(
         return out_s, "as told"
     stays = reckoning.stays_of(unit)
     for before, after in zip(stays[-2::-1], stays[:0:-1], strict=True):
-        left = is_cold(reckoning.places[before.place]) and not is_cold(
-            reckoning.places[after.place]
-        )
-        if left and first_s - COLD_COUNTS.value <= after.from_s < last_s:
-            return after.from_s, "as booked"
+        at_s = after.from_s
+        if not first_s - COLD_COUNTS.value <= at_s < last_s:
+            continue
+        from_cold = stands_cold(reckoning, reckoning.places[before.place], at_s)
+        if from_cold and not stands_cold(reckoning, reckoning.places[after.place], at_s):
+            return at_s, "as booked"
     return first_s, "its first reading"
 
 
 def _back_in_cold(reckoning: Reckoning, unit: Unit, out_s: int) -> float:
     """When it went back into the cold after it was taken out; infinite where it did not."""
     for stay in reckoning.stays_of(unit):
-        if stay.from_s > out_s and is_cold(reckoning.places[stay.place]):
+        back_s = stay.from_s
+        if back_s > out_s and stands_cold(reckoning, reckoning.places[stay.place], back_s):
             return float(stay.from_s - 1)
     return float(np.inf)
 
@@ -267,7 +270,7 @@ def _room_over(
     if place is None:
         stood = [stay.place for stay in reckoning.stays_of(unit) if stay.from_s <= t_s[0]]
         place = reckoning.places[stood[-1]] if stood else None
-        if place is None or is_cold(place):
+        if place is None or stands_cold(reckoning, place, t_s[0]):
             raise BadValueError(
                 "In which room did it warm up?",
                 "The books do not say that it was out of the cold then.",

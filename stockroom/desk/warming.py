@@ -1,24 +1,28 @@
 """How long a cold roll or pack stands shut: from what it is, how cold it comes, and the room."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
 from stockroom import clock
 from stockroom.core.care import core_mm
-from stockroom.core.climate.warmup import Body, Pack, Package, TableRow, WarmUp, warm_up
+from stockroom.core.climate.warm_table import TableRow
+from stockroom.core.climate.warmup import Body, Pack, Package, WarmUp, warm_up
 from stockroom.core.condition import ProbeRun, WarmTime
 from stockroom.core.facts import (
+    COLD_BELOW,
     COLD_COUNTS,
     COLD_LINGERS,
+    DEW_MARGIN,
     PAPER_CALIPER,
+    READY_WITHIN,
     STACKED_TIME,
     WARM_UP_COEFFICIENT,
 )
 from stockroom.core.model import Place, Stay, Unit
 from stockroom.core.verdict import is_cold
 from stockroom.desk.reckoning import Reckoning
-from stockroom.desk.rooms import RoomAir, cold_air, room_air, warm_room
+from stockroom.desk.rooms import RoomAir, cold_air, room_air, stands_cold, warm_room
 from stockroom.units import SECONDS_PER_DAY
 
 LOOK_BACK_S = 7 * SECONDS_PER_DAY
@@ -31,11 +35,24 @@ _warm_up = lru_cache(maxsize=1_024)(warm_up)
 
 @dataclass(frozen=True, slots=True)
 class Coefficient:
-    """A surface coefficient, W/(m2 K), and what it rests on; `run` is the probe run, if any."""
+    """A surface coefficient, W/(m2 K), and what it rests on.
+
+    Attributes
+    ----------
+    h : float
+        W/(m2 K): the low end of the run's, for the quickest way is not the safe one.
+    source : str
+    run : ProbeRun or None
+        The probe run, if any.
+    held : bool
+        Whether the run, of another material, was quicker than is believed without one: `h` is
+        then that.
+    """
 
     h: float
     source: str
     run: ProbeRun | None = None
+    held: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,13 +142,20 @@ def warming_of(
     -------
     Warming or None
         None for what its size does not tell, and for what has long been warm.
+
+    Notes
+    -----
+    A place is cold where it is set or called so; else where what is logged there is below
+    `COLD_BELOW`, or below that at which a roll may be opened in the room it comes into.
     """
     at_s = reckoning.now_s if at_s is None else at_s
+    if reckoning.material_of(unit).family not in KEPT_COLD:
+        return None
     stays = [stay for stay in reckoning.stays_of(unit) if stay.from_s <= at_s]
     left_s: int | None = None
     if cold is None:
-        cold, left_s = _cold_before(reckoning, stays, at_s)
-    if cold is None or (left_s is not None and left_s < at_s - LOOK_BACK_S):
+        cold, left_s = _cold_before(reckoning, unit, stays, at_s, room)
+    if cold is None:
         return None
     body = package_of(reckoning, unit, at_s if left_s is None else left_s)
     if body is None:
@@ -139,7 +163,7 @@ def warming_of(
     from_s = at_s if left_s is None else left_s
     from_c, from_source = _coldest(reckoning, stays, cold, from_s)
     if room is None:
-        room = stays[-1].place if left_s is not None else warm_room(reckoning, unit)
+        room = stays[-1].place if left_s is not None else warm_room(reckoning, unit, cold.code)
     air = room_air(reckoning, room, at_s)
     coefficient = coefficient_of(reckoning, unit)
     rows, table_source = table_of(reckoning, unit)
@@ -191,7 +215,8 @@ def amount_at(reckoning: Reckoning, unit: Unit, at_s: float | None) -> int:
 def coefficient_of(reckoning: Reckoning, unit: Unit) -> Coefficient:
     """Return the surface coefficient of the last probe run, or else the slow end of the usual.
 
-    A run with a roll of the same material counts before one with any other.
+    A run with a roll of the same material counts before one with any other. Of a run the low end
+    counts, which is the safe one; and a run with any other never makes it quicker than none.
     """
     runs = reckoning.records.all(ProbeRun)
     material = reckoning.material_of(unit)
@@ -205,11 +230,13 @@ def coefficient_of(reckoning: Reckoning, unit: Unit) -> Coefficient:
         fact = WARM_UP_COEFFICIENT
         return Coefficient(fact.value, f"no probe run; {fact.source} ({fact.sure})")
     last = max(runs, key=place)
-    like = "this material" if place(last)[0] else "another material"
-    when = clock.moment_text(last.at_s, reckoning.zone)
-    return Coefficient(
-        last.h_milli / 1_000, f"probe run in {last.unit}, of {like}, {when}", last
-    )  # fmt: skip
+    same = place(last)[0]
+    like = "this material" if same else "another material"
+    source = f"probe run in {last.unit}, of {like}, {clock.moment_text(last.at_s, reckoning.zone)}"
+    low, usual = last.low_milli / 1_000, WARM_UP_COEFFICIENT.value
+    if same or low <= usual:
+        return Coefficient(low, source, last)
+    return Coefficient(usual, f"{source}, which makes it no quicker than no run", last, held=True)
 
 
 def table_of(reckoning: Reckoning, unit: Unit) -> tuple[tuple[TableRow, ...], str]:
@@ -228,29 +255,59 @@ def standing_rows(rows: Sequence[WarmTime], material: str) -> list[WarmTime]:
     return sorted(standing, key=lambda row: (row.width_dmm, row.length_dmm, -row.from_centi_c))
 
 
+Cold = Callable[[Place, float], bool]
+"""Whether a place was cold at an instant, s UTC."""
+
+
 def _cold_before(
-    reckoning: Reckoning, stays: Sequence[Stay], at_s: float
+    reckoning: Reckoning, unit: Unit, stays: Sequence[Stay], at_s: float, room: str | None
 ) -> tuple[Place | None, int | None]:
     """The cold place it stands in, or stood in last, and when it left that; None if it never did.
 
-    A stay too short to cool it is passed over.
+    A stay too short to cool it is passed over, and one that ended long ago.
     """
-    for index in reversed(range(len(stays))):
-        stay = stays[index]
-        place = reckoning.places[stay.place]
-        if not is_cold(place):
-            continue
-        if index == len(stays) - 1:
-            return place, None
+    if not stays:
+        return None, None
+    here = reckoning.places[stays[-1].place]
+    if is_cold(here):
+        return here, None
+    cold = _cold_for(reckoning, here, room or here.code, at_s)
+    for index in reversed(range(len(stays) - 1)):
         left_s = stays[index + 1].from_s
-        if left_s - _came_s(reckoning, stays, index) >= COLD_COUNTS.value:
+        if left_s < at_s - LOOK_BACK_S:
+            break
+        place = reckoning.places[stays[index].place]
+        if cold(place, left_s) and left_s - _came_s(reckoning, stays, index, cold) >= (
+            COLD_COUNTS.value
+        ):
             return place, left_s
+    if room is None and not _cold_for_any(reckoning, here, at_s):
+        return None, None
+    there = warm_room(reckoning, unit, here.code) if room is None else room
+    if there != here.code and _cold_for(reckoning, None, there, at_s)(here, at_s):
+        return here, None
     return None, None
 
 
-def _came_s(reckoning: Reckoning, stays: Sequence[Stay], index: int) -> int:
+def _cold_for_any(reckoning: Reckoning, here: Place, at_s: float) -> bool:
+    """Whether a place is cold for what comes into any other, or into a usual room."""
+    others = [None, *(code for code in reckoning.places if code != here.code)]
+    return any(_cold_for(reckoning, None, there, at_s)(here, at_s) for there in others)
+
+
+def _cold_for(reckoning: Reckoning, here: Place | None, room: str | None, at_s: float) -> Cold:
+    """What counts as cold for what comes into a room; where it now stands cold, only the colder."""
+    if here is not None and stands_cold(reckoning, here, at_s):
+        below_c = cold_air(reckoning, here, at_s)[0] - READY_WITHIN.value
+        return lambda place, left_s: cold_air(reckoning, place, left_s)[0] < below_c
+    opens_c = room_air(reckoning, room, at_s).dew.temp_c + DEW_MARGIN.value
+    least_c = max(opens_c, COLD_BELOW.value)
+    return lambda place, left_s: is_cold(place) or cold_air(reckoning, place, left_s)[0] < least_c
+
+
+def _came_s(reckoning: Reckoning, stays: Sequence[Stay], index: int, cold: Cold) -> int:
     """When it came into the cold, from whichever cold place it came on from."""
-    while index and is_cold(reckoning.places[stays[index - 1].place]):
+    while index and cold(reckoning.places[stays[index - 1].place], stays[index].from_s):
         index -= 1
     return stays[index].from_s
 
@@ -264,7 +321,7 @@ def _coldest(
         ended_s = stays[index + 1].from_s
         place = reckoning.places[stay.place]
         lately = from_s - COLD_LINGERS.value < ended_s <= from_s
-        if not lately or not is_cold(place) or place.code == cold.code:
+        if not lately or place.code == cold.code:
             continue
         if ended_s - stay.from_s < COLD_COUNTS.value:
             continue

@@ -243,6 +243,7 @@ class UnitRow(Sealed, table=True):
     ended_s: int | None = big(None)
     cost_left_cents: int = big()
     bagged_s: int | None = big(None)
+    reopened_s: int | None = big(None)
 
 
 class StayRow(Sealed, table=True):

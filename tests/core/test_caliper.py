@@ -7,7 +7,16 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from stockroom.core.caliper import LengthLeft, Winding, calibrated, length_left, pooled, sd_of
+from stockroom.core.caliper import (
+    LengthLeft,
+    Winding,
+    calibrated,
+    length_left,
+    plus_minus_of,
+    pooled,
+    sd_of,
+)
+from stockroom.core.facts import CORE_UNSURE, WOUND_SCATTER
 from stockroom.core.geometry import roll_length_mm, roll_outer_mm
 from stockroom.errors import BadValueError
 
@@ -175,6 +184,56 @@ def test_pooled_calibrations_hold_the_next_roll_about_as_often_as_said(scatter_m
         held += bool(found.least_mm <= 20_000 <= found.most_mm)
     least, most = (0.84, 0.94) if scatter_mm else (0.90, 1.0)
     assert least <= held / trials <= most
+
+
+@pytest.mark.parametrize("core_sd_mm", [sd_of(0.5), CORE_UNSURE.value])
+@pytest.mark.parametrize("rolls", [1, 2, 4])
+@pytest.mark.parametrize("left_mm", [50_000, 12_000])
+def test_plus_minus_holds_where_one_figure_stands_for_every_core(
+    core_sd_mm: float, rolls: int, left_mm: int
+) -> None:
+    """Rolls of 50 m measured full; how far they differ is about as guessed, within a factor of 2.
+
+    The core is the same in all rolls, and known, once, to ± 0.5 mm or as nobody measured it.
+    """
+    chance = np.random.default_rng(17)
+    outer_sd_mm = sd_of(0.5)
+    held = 0
+    trials = 1_200
+    for _ in range(trials):
+        scatter = WOUND_SCATTER.value * math.exp(0.7 * chance.standard_normal())
+        core_mm = chance.normal(89, core_sd_mm)
+        lengths_mm = np.append(np.full(rolls, 50_000.0), left_mm)
+        calipers_mm = 0.24 * (1 + scatter * chance.standard_normal(rolls + 1))
+        true_mm = np.sqrt(core_mm**2 + 4 * calipers_mm * lengths_mm / np.pi)
+        seen_mm = true_mm + chance.normal(0, outer_sd_mm, rolls + 1)
+        known = [
+            calibrated(50_000, float(outer_mm), 89, outer_sd_mm, core_sd_mm)
+            for outer_mm in seen_mm[:-1]
+        ]
+        both = pooled(known, 89, core_sd_mm, shared_core=True)
+        found = length_left(float(seen_mm[-1]), both.winding, outer_sd_mm)
+        held += bool(found.least_mm <= left_mm <= found.most_mm)
+    assert 0.85 <= held / trials <= 0.97
+
+
+def test_one_core_for_all_is_one_error_that_mostly_cancels() -> None:
+    """A core measured apart for each roll keeps its own error and no slope."""
+    known = [calibrated(50_000, outer_mm, 89, 0.3, 1.0) for outer_mm in (152.2, 152.9)]
+    shared = pooled(known, 89, 1.0, shared_core=True).winding
+    apart = pooled(known, 89, 1.0).winding
+    elsewhere = pooled(known, 90, 1.0, shared_core=True).winding
+    slopes = [winding.caliper_per_core for winding in known]
+    assert min(slopes) <= shared.caliper_per_core <= max(slopes) < 0
+    assert apart.caliper_per_core == elsewhere.caliper_per_core == 0
+    assert shared.caliper_sd_mm < apart.caliper_sd_mm
+    one, two = (length_left(152.5, winding, 0.3).plus_minus_mm for winding in (shared, apart))
+    assert one < 0.85 * two
+
+
+def test_a_plus_or_minus_is_turned_into_a_deviation_and_back() -> None:
+    assert plus_minus_of(sd_of(0.5)) == pytest.approx(0.5)
+    assert plus_minus_of(1.0, 0.95) == pytest.approx(1.959964, rel=1e-6)
 
 
 def test_calibrations_that_cannot_be_weighed_are_refused() -> None:

@@ -77,6 +77,16 @@ def test_a_fault_that_only_touches_the_cut_is_not_in_it() -> None:
     assert faults_ahead([(159, 200, "crease")], 300, 200, 60) == [FaultAhead(59, 100, "crease")]
 
 
+def test_a_spot_at_the_outer_end_itself_is_told() -> None:
+    """At 0 m of a roll as it came, and at the end as it is once all before it is drawn."""
+    log = [(0, 0, "speck"), (100, 100, "gel"), (300, 300, "dent")]
+    assert faults_ahead(log, 300, 300, 100) == [FaultAhead(0, 0, "speck")]
+    assert faults_ahead(log, 300, 200, 100) == [FaultAhead(0, 0, "gel")]
+    assert faults_ahead(log, 300, 199, 100) == []
+    assert faults_ahead(log, 300, 0, 100) == []
+    assert clear_run(log, 300, 300, 100) == ClearRun(200, 100, 0)
+
+
 def test_what_must_be_passed_over_to_a_clear_stretch() -> None:
     log = [(110, 120, "crease"), (115, 140, "dent"), (200, 210, "speck")]
     assert clear_run(log, 300, 200, 10) == ClearRun(90, 110, 0)
@@ -98,21 +108,22 @@ def test_a_roll_with_nothing_clear_says_so() -> None:
     assert clear_run([], 300, 5, 1, tail_dmm=10) == ClearRun(0, 0, None)
 
 
+def in_it(log: list[tuple[int, int, str]], remaining: int, take: int) -> list[FaultAhead]:
+    """The faults in the next length but for a spot at its outer end."""
+    return [fault for fault in faults_ahead(log, ROLL_DMM, remaining, take) if fault.ends_dmm]
+
+
 @given(LOGS, st.integers(0, ROLL_DMM), st.integers(1, 600), st.integers(0, 200))
 def test_a_clear_run_has_no_fault_in_it_and_none_begins_sooner(
     log: list[tuple[int, int, str]], remaining: int, wanted: int, tail: int
 ) -> None:
     found = clear_run(log, ROLL_DMM, remaining, wanted, tail)
     free = max(0, remaining - tail)
-    clear = [
-        skip
-        for skip in range(free - wanted + 1)
-        if not faults_ahead(log, ROLL_DMM, remaining - skip, wanted)
-    ]
+    clear = [skip for skip in range(free - wanted + 1) if not in_it(log, remaining - skip, wanted)]
     assert found.pass_over_dmm == (clear[0] if clear else None)
     assert 0 <= found.longest_begins_dmm <= found.longest_begins_dmm + found.longest_dmm <= free
     left = remaining - found.longest_begins_dmm
-    assert faults_ahead(log, ROLL_DMM, left, found.longest_dmm) == []
+    assert in_it(log, left, found.longest_dmm) == []
     assert (found.longest_dmm >= wanted) == bool(clear)
 
 

@@ -7,13 +7,12 @@ import numpy as np
 import pytest
 
 from stockroom.core.climate.moisture import DewPoint, dew_point
+from stockroom.core.climate.probe import fit_surface_coefficient
+from stockroom.core.climate.warm_table import TableRow, by_table
 from stockroom.core.climate.warmup import (
     Pack,
     Package,
-    TableRow,
     Way,
-    by_table,
-    fit_surface_coefficient,
     modes,
     temperature_at,
     warm_up,

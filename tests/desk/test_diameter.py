@@ -5,11 +5,14 @@ import math
 import pytest
 from support.studio import Clock, Studio
 
+from stockroom.core.caliper import sd_of
+from stockroom.core.condition import Winding
+from stockroom.core.facts import CORE_UNSURE
 from stockroom.core.geometry import roll_outer_mm
 from stockroom.core.model import Unit
-from stockroom.desk import counting, diameter
+from stockroom.desk import counting, defining, diameter
 from stockroom.desk.figures import unit_figures
-from stockroom.desk.lookup import find
+from stockroom.desk.lookup import everything, find
 from stockroom.desk.reckoning import reckoned
 from stockroom.errors import BadValueError, RefusedError
 
@@ -51,6 +54,74 @@ def test_a_calibration_is_undone_by_name(studio: Studio) -> None:
     calibrate(studio)
     counting.undo(studio.desk, None)
     assert measured(studio, 1_300).rolls == 0
+
+
+def winding(studio: Studio) -> diameter.Wound:
+    with reckoned(studio.desk) as reckoning:
+        return diameter.winding_of(reckoning, reckoning.materials[studio.paper])[0]
+
+
+def noted(studio: Studio) -> list[Winding]:
+    with studio.desk.reading() as view:
+        return everything(view, Winding)
+
+
+def test_a_core_that_nobody_measured_is_unsure_with_a_calibration_and_without(
+    studio: Studio,
+) -> None:
+    """One standard deviation of 1 mm; its own figure, or a core measured, is known to 0.5 mm."""
+    across = outer_dmm(20, 0.252)
+    assert winding(studio).core_sd_mm == CORE_UNSURE.value
+    calibrate(studio)
+    assert winding(studio).core_sd_mm == CORE_UNSURE.value
+    assert [(item.core_dmm, item.core_plus_minus_dmm) for item in noted(studio)] == [(890, 16)]
+    unsure = measured(studio, across)
+    defining.change_material(studio.desk, studio.paper, core_dmm=890)
+    assert winding(studio).core_sd_mm == pytest.approx(sd_of(0.5))
+    assert measured(studio, across).plus_minus_dmm < unsure.plus_minus_dmm
+    diameter.note_winding(
+        studio.desk, studio.paper, length_dmm=500_000, outer_dmm=1_530, core_dmm=905
+    )
+    assert {(item.core_dmm, item.core_plus_minus_dmm) for item in noted(studio)} == {
+        (890, 16), (905, 5),
+    }  # fmt: skip
+
+
+def test_a_core_shared_by_all_rolls_is_one_error(studio: Studio) -> None:
+    """The caliper leans on the core it was worked out with, and takes most of the error back."""
+    calibrate(studio)
+    slope = winding(studio).caliper_per_core
+    assert slope == pytest.approx(-math.pi * 89 / (2 * 50_000))
+    diameter.note_winding(
+        studio.desk, studio.paper, length_dmm=500_000, outer_dmm=outer_dmm(50, 0.252), core_dmm=891
+    )
+    assert slope < winding(studio).caliper_per_core < 0
+
+
+def test_a_roll_measured_twice_is_one_roll(studio: Studio, now: Clock) -> None:
+    """The last time counts; rolls without a code count each."""
+    whole, half = outer_dmm(50, 0.252), outer_dmm(25, 0.246)
+    for length_dmm, across in ((500_000, whole), (250_000, half)):
+        diameter.note_winding(
+            studio.desk, studio.paper, length_dmm=length_dmm, outer_dmm=across, unit=studio.roll
+        )
+        now.on(1)
+    once = measured(studio, 1_300)
+    assert once.rolls == 1
+    assert once.caliper_mm == pytest.approx(0.246, rel=0.005)
+    diameter.note_winding(
+        studio.desk, studio.paper, length_dmm=500_000, outer_dmm=whole, unit=studio.second_roll
+    )
+    for _ in range(2):
+        calibrate(studio)
+        now.on(1)
+    assert measured(studio, 1_300).rolls == 4
+    _, figures = unit_figures(studio.desk, studio.roll)
+    length = next(figure for figure in figures if figure.name == "Length left")
+    assert sum(item.name == "Measured roll" for item in length.inputs) == 4
+    assert [item.source for item in length.inputs if item.name == "Caliper as wound"] == [
+        "from 4 rolls of known length"
+    ]
 
 
 def test_a_count_by_the_tape_keeps_its_plus_or_minus(studio: Studio, now: Clock) -> None:

@@ -161,7 +161,7 @@ def test_faces_tell_what_was_seen_and_lead_to_looking_again(studio: Studio, told
     faces = told(studio.pack)["Faces"]
     assert (faces.tone, faces.form) == ("ask", "examine")
     assert faces.value.startswith("not looked over since it came")
-    condition.look_over(studio.desk, studio.pack)
+    condition.look_over(studio.desk, studio.pack, grade="face")
     faces = told(studio.pack)["Faces"]
     assert faces.value == (
         "both masks on, kept for a face, no corner chipped; seen on Mon 2 Mar 2026"
@@ -206,6 +206,71 @@ def test_a_sheet_settles_after_a_move_between_climates(
     assert told(studio.pack, rested)["Settling"].tone == ""
     with reckoned(desk, rested) as reckoning:
         assert notices_of(reckoning, rested) == ()
+
+
+def test_a_second_move_an_hour_later_does_not_forget_the_cold(
+    studio: Studio, told: Told, now: Clock
+) -> None:
+    """Out of the cold, an hour in one room, then into another like it: the wait is from the cold.
+
+    Once it has stood for so long since, there is nothing to wait for.
+    """
+    desk = studio.desk
+    now.on(10)
+    handling.move(desk, [studio.pack], "Cold store")
+    now.on(30)
+    handling.move(desk, [studio.pack], "Mounting room")
+    now.on(seconds=3_600)
+    handling.move(desk, [studio.pack], "Printer magazine")
+    moved = MONDAY + timedelta(days=40)
+    settling = told(studio.pack, moved)["Settling"]
+    assert settling.tone == "ask"
+    assert settling.value.startswith("stand it until Mon 13 Apr 2026, in 2 days: from 4.0 to 22.0")
+    inputs = {item.name: item.value for item in settling.inputs}
+    assert inputs["Stood before in"] == "Cold store, 4.0 °C"
+    assert inputs["Stands now in"] == "Printer magazine, 22.0 °C"
+    with reckoned(desk, moved) as reckoning:
+        (notice,) = notices_of(reckoning, moved)
+    assert notice.why.startswith("Moved from Cold store to Printer magazine: from 4.0 to 22.0")
+    rested = moved + timedelta(days=2)
+    assert told(studio.pack, rested)["Settling"].tone == ""
+    with reckoned(desk, rested) as reckoning:
+        assert notices_of(reckoning, rested) == ()
+
+
+def test_a_board_out_of_the_cold_settles_wherever_it_was_carried(
+    studio: Studio, told: Told, now: Clock
+) -> None:
+    """A board minds no humidity: the last move alone would call it at rest."""
+    desk = studio.desk
+    defining.define_material(
+        desk, "Composite 3 mm", "board", "sheet",
+        width_dmm=30_500, length_dmm=15_000, thickness_um=3_000, settle_days=3,
+    )  # fmt: skip
+    defining.define_place(desk, "Saw room", "room", set_point_centi_c=2_000)
+    board = code_of(
+        receiving.receive(desk, Delivery(material="Composite 3 mm", place="Cold store", count=2)),
+        "unit",
+    )
+    now.on(9)
+    handling.move(desk, [board], "Mounting room")
+    now.on(1)
+    handling.move(desk, [board], "Saw room")
+    on = MONDAY + timedelta(days=10)
+    settling = told(board, on)["Settling"]
+    assert settling.value == ("stand it until Sat 14 Mar 2026, in 2 days: from 4.0 to 20.0 °C")
+    after = told(board, on + timedelta(days=2))["Settling"]
+    assert (after.tone, after.value) == ("", "at rest: it was moved between like climates")
+
+
+def test_what_came_today_and_was_moved_on_still_settles(studio: Studio, told: Told) -> None:
+    """The air it came from is not known: a move to the next room does not make it known."""
+    handling.move(studio.desk, [studio.pack], "Printer magazine")
+    settling = told(studio.pack)["Settling"]
+    assert (settling.tone, settling.value) == (
+        "ask",
+        "let it stand to Wed 4 Mar 2026, in 2 days: the air it came from is not known",
+    )
 
 
 def test_a_move_between_like_rooms_is_no_notice(studio: Studio, now: Clock) -> None:

@@ -1,5 +1,6 @@
 """An opened roll: its own clock, the damp air it was open in, the air in its bag, its state."""
 
+from datetime import timedelta
 from typing import Any
 
 import numpy as np
@@ -9,6 +10,7 @@ from support.studio import DAY_S, Clock, Studio
 from stockroom.core.freshness.opened import borrowed_days
 from stockroom.core.wording import sentence
 from stockroom.desk import checking, defining, handling, readings
+from stockroom.desk.day import today
 from stockroom.desk.figures import unit_figures
 from stockroom.desk.opened import opened_of, roll_state
 from stockroom.desk.reckoning import reckoned
@@ -37,8 +39,11 @@ def state(studio: Studio) -> str:
         return roll_state(reckoning, reckoning.units[studio.roll])
 
 
-def reasons(studio: Studio) -> dict[str, str]:
-    found = checking.ok(studio.desk, unit=studio.roll, width_dmm=9_000, height_dmm=6_000)
+def reasons(studio: Studio, days_ahead: int = 0) -> dict[str, str]:
+    found = checking.ok(
+        studio.desk, unit=studio.roll, width_dmm=9_000, height_dmm=6_000,
+        day=studio.desk.today() + timedelta(days=days_ahead),
+    )  # fmt: skip
     assert found.best is not None
     day = studio.desk.today()
     return {item.kind: sentence(item, day) for item in found.best.verdict.reasons}
@@ -139,7 +144,71 @@ def test_the_air_of_the_room_is_in_the_bag(studio: Studio, now: Clock, rh: int, 
     bag = next(figure for figure in figures if figure.name == "Air in its bag")
     assert bag.tone == tone
     assert "28.0 °C" in " ".join(item.value for item in bag.inputs)
-    from stockroom.desk.day import today
-
     told = [item for item in today(studio.desk).notices if "shut into its bag" in item.what]
     assert len(told) == (1 if tone else 0)
+
+
+@pytest.mark.parametrize("minutes", [0, 5, 59])
+def test_a_roll_opened_a_moment_ago_is_answered_for(
+    studio: Studio, now: Clock, minutes: int
+) -> None:
+    """Ages are as of the last full hour; what was opened since has not been open a whole one."""
+    now.on(1)
+    now.on(seconds=3_600 - now.now_s % 3_600 + 60 * minutes)
+    handling.open_unit(studio.desk, studio.roll)
+    assert "opened too long" not in reasons(studio)
+    assert damp_hours(studio) == 0.0
+    assert today(studio.desk).prints == ()
+    unit_figures(studio.desk, studio.roll)
+
+
+def test_the_opened_clock_runs_to_the_day_of_the_print(studio: Studio, now: Clock) -> None:
+    defining.change_material(studio.desk, studio.paper, opened_life_days=60)
+    handling.open_unit(studio.desk, studio.roll)
+    now.on(50)
+    assert "opened too long" not in reasons(studio)
+    assert "opened too long" not in reasons(studio, days_ahead=10)
+    assert "open for 61 days" in reasons(studio, days_ahead=11)["opened too long"]
+
+
+def test_a_roll_bagged_after_it_was_moved_holds_the_air_of_the_room(
+    studio: Studio, now: Clock
+) -> None:
+    begin_s = now.now_s - DAY_S
+    handling.move(studio.desk, [studio.roll], studio.room)
+    now.on(2)
+    handling.open_unit(studio.desk, studio.roll)
+    handling.move(studio.desk, [studio.roll], studio.store)
+    now.on(seconds=600)
+    handling.rebag(studio.desk, studio.roll)
+    log(studio.desk, studio.room, begin_s, 3, lambda _at: 85, temp_c=28.0)
+    now.on(1)
+    _, figures = unit_figures(studio.desk, studio.roll)
+    bag = next(figure for figure in figures if figure.name == "Air in its bag")
+    assert bag.tone == "ask"
+    assert "28.0 °C" in " ".join(item.value for item in bag.inputs)
+
+
+def test_openings_and_baggings_told_late_fall_into_their_place(studio: Studio, now: Clock) -> None:
+    begin_s = now.now_s
+    handling.move(studio.desk, [studio.roll], studio.room)
+    handling.open_unit(studio.desk, studio.roll)
+    now.on(4)
+    handling.rebag(studio.desk, studio.roll)
+    now.on(1)
+    handling.open_unit(studio.desk, studio.roll, happened_s=begin_s + 2 * DAY_S)
+    assert state(studio).startswith("re-bagged")
+    handling.open_unit(studio.desk, studio.roll)
+    now.on(3)
+    handling.rebag(studio.desk, studio.roll, happened_s=begin_s + DAY_S)
+    assert state(studio) == "open-bagged"
+    log(studio.desk, studio.room, begin_s, 8, lambda _at: 70)
+    assert damp_hours(studio) == pytest.approx(8 * 24, abs=0.1)
+
+
+def test_a_roll_that_is_used_is_open_again(studio: Studio, now: Clock) -> None:
+    handling.open_unit(studio.desk, studio.roll)
+    handling.rebag(studio.desk, studio.roll)
+    now.on(1)
+    handling.use(studio.desk, studio.roll, 10_000)
+    assert state(studio) == "open-bagged"

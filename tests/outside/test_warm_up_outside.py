@@ -8,10 +8,10 @@ import pytest
 from numpy.typing import NDArray
 
 from stockroom.core.climate.moisture import dew_point
+from stockroom.core.climate.probe import fit_surface_coefficient
 from stockroom.core.climate.warmup import (
     Pack,
     Package,
-    fit_surface_coefficient,
     modes,
     temperature_at,
     warm_up,

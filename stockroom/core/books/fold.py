@@ -139,6 +139,8 @@ def _retime_unit(
     act = draft.view.act(seq)
     if act is not None and act.kind == "rebag" and unit.bagged_s == was_s:
         changes["bagged_s"] = occurred_s
+    if act is not None and act.kind in ("open", "use") and unit.reopened_s == was_s:
+        changes["reopened_s"] = occurred_s
     if unit.received_act == seq and unit.received_s == was_s:
         changes["received_s"] = occurred_s
     was = touch.before

@@ -67,22 +67,39 @@ def move(draft: Draft, payload: dict[str, Any]) -> None:
 
 
 def open_(draft: Draft, payload: dict[str, Any]) -> None:
-    """Open a unit's bag or box; the first opening starts its opened clock."""
+    """Open a unit's bag or box; the first opening starts its opened clock.
+
+    Told late, of a time before the last bagging, it leaves the unit in its bag.
+    """
     unit = draft.need(Unit, payload["unit"])
-    first = unit.opened_s is None or draft.act.occurred_s < unit.opened_s
+    at_s = draft.act.occurred_s
+    first = unit.opened_s is None or at_s < unit.opened_s
+    again = unit.bagged_s is not None or unit.reopened_s is not None
+    bagged_since = unit.bagged_s is not None and unit.bagged_s > at_s
     draft.change(
         unit,
-        condition="open",
-        opened_s=draft.act.occurred_s if first else unit.opened_s,
+        condition=unit.condition if bagged_since else "open",
+        opened_s=at_s if first else unit.opened_s,
         opened_act=draft.act.seq if first else unit.opened_act,
-        bagged_s=None,
+        bagged_s=unit.bagged_s if bagged_since else None,
+        reopened_s=max(at_s, unit.reopened_s or at_s) if again else None,
     )
 
 
 def rebag(draft: Draft, payload: dict[str, Any]) -> None:
-    """Put a unit back into its bag, with the room's air in it."""
+    """Put a unit back into its bag, with the room's air in it.
+
+    Told late, of a time before the last opening, it leaves the unit open.
+    """
     unit = draft.need(Unit, payload["unit"])
-    draft.change(unit, condition="re-bagged", bagged_s=draft.act.occurred_s)
+    at_s = draft.act.occurred_s
+    opened = [value for value in (unit.opened_s, unit.reopened_s) if value is not None]
+    since = any(value > at_s for value in opened)
+    draft.change(
+        unit,
+        condition=unit.condition if since else "re-bagged",
+        bagged_s=unit.bagged_s if since else max(at_s, unit.bagged_s or at_s),
+    )
 
 
 def use(draft: Draft, payload: dict[str, Any]) -> None:
@@ -91,7 +108,7 @@ def use(draft: Draft, payload: dict[str, Any]) -> None:
     if payload.get("job"):
         job = draft.need(Job, payload["job"])
         draft.change(job, good=job.good + payload.get("good", 0))
-    if unit.condition == "sealed" and unit.state == "in stock":
+    if unit.condition in ("sealed", "re-bagged") and unit.state == "in stock":
         open_(draft, payload)
 
 

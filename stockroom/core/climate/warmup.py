@@ -15,20 +15,16 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from stockroom.core.climate.moisture import DewPoint
+from stockroom.core.climate.warm_table import TableRow, above_zero, by_table, plausible_c
 from stockroom.core.facts import (
-    COEFFICIENT_LEAST,
-    COEFFICIENT_MOST,
     CORE_OUTER_DIAMETER,
     CORE_WALL,
     DEW_MARGIN,
     PAPER_CALIPER,
-    PROBE_READINGS,
-    PROBE_RISE,
     READY_WITHIN,
     ROLL_CONDUCTIVITY,
     ROLL_CONDUCTIVITY_ALONG,
     ROLL_HEAT_CAPACITY,
-    SENSOR_SPREAD,
     STACKED_TIME,
     WARM_UP_COEFFICIENT,
 )
@@ -45,9 +41,6 @@ MODES = 40
 
 EARLY = 2e-3
 """Fourier number below which heat has not crossed the body and `MODES` would not do."""
-
-MOST_STAMPS = 300
-"""Stamps of a probe run that are used; a longer run is thinned evenly."""
 
 Roots = tuple[Floats, Floats, Floats]
 
@@ -196,7 +189,7 @@ class Package:
     wall_mm: float = CORE_WALL.value
 
     def __post_init__(self) -> None:
-        _above_zero(self.width_dmm, "width of a roll")
+        above_zero(self.width_dmm, "width of a roll")
         outer_mm = roll_outer_mm(self.length_dmm / DMM_PER_MM, self.core_mm, self.caliper_mm)
         if not 0 <= self.wall_mm < math.inf or outer_mm <= 2 * self.bore_m * 1_000:
             raise BadValueError("There is no roll.", "Neither paper nor a core tube is there.")
@@ -235,7 +228,7 @@ class Pack:
 
     def __post_init__(self) -> None:
         for side_mm in (self.thickness_mm, self.width_mm, self.height_mm):
-            _above_zero(side_mm, "side of a pack")
+            above_zero(side_mm, "side of a pack")
 
     @property
     def ways(self) -> tuple[Way, ...]:
@@ -281,15 +274,27 @@ def temperature_at(
     >>> round(float(core_c), 1), round(float(surface_c), 1)
     (12.0, 14.9)
     """
-    _temperatures(from_c, room_c)
-    _above_zero(h, "surface coefficient")
+    plausible_c(from_c, room_c)
+    above_zero(h, "surface coefficient")
     if not np.all(np.asarray(t_s) >= 0):
         raise BadValueError("A time since it was taken out is below zero or missing.")
-    core, surface = _left(package, h, t_s), _left(package, h, t_s, outer=True)
+    core, surface = share_left(package, h, t_s), share_left(package, h, t_s, outer=True)
     return room_c + (from_c - room_c) * core, room_c + (from_c - room_c) * surface
 
 
-def _left(package: Body, h: float, t_s: ArrayLike, *, outer: bool = False) -> Floats:
+def share_left(package: Body, h: float, t_s: ArrayLike, *, outer: bool = False) -> Floats:
+    """Return the share of the first difference to the room left at the core, or at the surface.
+
+    Parameters
+    ----------
+    package : Package or Pack
+    h : float
+        Surface coefficient, W/(m2 K).
+    t_s : scalar or array
+        Since it was taken out, s.
+    outer : bool
+        At the middle of the surface instead of at the core.
+    """
     first, *others = package.ways
     share = first.left(t_s, h, outer=outer)
     for way in others:
@@ -304,75 +309,9 @@ def _until(package: Body, h: float, share: float) -> float:
     if share >= 1:
         return 0.0
     end_s = HOUR_S
-    while float(_left(package, h, end_s)) > share:
+    while float(share_left(package, h, end_s)) > share:
         end_s *= 2
-    return float(brentq(lambda t: float(_left(package, h, t)) - share, 0.0, end_s, xtol=0.1))
-
-
-@dataclass(frozen=True, slots=True)
-class TableRow:
-    """A row of a maker's own table: a package this large and this cold waits so many hours."""
-
-    width_dmm: float
-    length_dmm: float
-    from_c: float
-    hours: float
-
-    def __post_init__(self) -> None:
-        _above_zero(self.width_dmm, "width in a table")
-        _above_zero(self.length_dmm, "length in a table")
-        _above_zero(self.hours, "number of hours in a table")
-        _temperatures(self.from_c)
-
-    def covers(self, width_dmm: float, length_dmm: float, from_c: float) -> bool:
-        """Return whether a package is no larger and no colder than this row."""
-        return (
-            width_dmm <= self.width_dmm and length_dmm <= self.length_dmm and from_c >= self.from_c
-        )
-
-
-@dataclass(frozen=True, slots=True)
-class TableHours:
-    """What a table says; `beyond` where the package is larger or colder than any row."""
-
-    hours: float
-    beyond: bool
-
-
-def by_table(
-    rows: Sequence[TableRow], width_dmm: float, length_dmm: float, from_c: float
-) -> TableHours:
-    """Return the hours of a maker's table, rounded up to the next row in every direction.
-
-    A row that says less than a smaller or warmer one (a misprint) counts as much as that one, so
-    more paper and more cold never make it shorter.
-
-    Parameters
-    ----------
-    rows : sequence of TableRow
-        In any order.
-    width_dmm, length_dmm, from_c : float
-        The package and the place it comes from, °C.
-
-    Raises
-    ------
-    BadValueError
-        Where the table is empty.
-
-    >>> rows = [TableRow(10_160, 304_800, -18, 9), TableRow(10_160, 304_800, 2, 7)]
-    >>> by_table(rows, 9_000, 200_000, -5)
-    TableHours(hours=9, beyond=False)
-    """
-    if not rows:
-        raise BadValueError("The maker's table is empty.", "It has no row.", "Enter its rows.")
-    level = [
-        (row, max(o.hours for o in rows if row.covers(o.width_dmm, o.length_dmm, o.from_c)))
-        for row in rows
-    ]
-    told = [hours for row, hours in level if row.covers(width_dmm, length_dmm, from_c)]
-    if told:
-        return TableHours(min(told), False)
-    return TableHours(max(row.hours for row in rows), True)
+    return float(brentq(lambda t: float(share_left(package, h, t)) - share, 0.0, end_s, xtol=0.1))
 
 
 By = Literal["maker's table", "conduction"]
@@ -460,8 +399,8 @@ def warm_up(
     >>> wait.state, round(wait.safe_s / 3600, 1), round(wait.ready_s / 3600, 1)
     ('wait', 4.6, 11.8)
     """
-    _temperatures(from_c, room_c, dew.temp_c)
-    _above_zero(h, "surface coefficient")
+    plausible_c(from_c, room_c, dew.temp_c)
+    above_zero(h, "surface coefficient")
     open_c = dew.temp_c + DEW_MARGIN.value
     safe_s: float | None = None
     if room_c > open_c:
@@ -494,150 +433,3 @@ def warm_up(
         room_c=room_c,
         surface_coefficient=h,
     )
-
-
-@dataclass(frozen=True, slots=True)
-class ProbeFit:
-    """A surface coefficient from one probe run.
-
-    Attributes
-    ----------
-    h : float
-        The best, W/(m2 K).
-    low, high : float
-        Where the curve is off by the spread of a usual sensor more than at its best; the low one
-        is the safe one.
-    rms_k : float
-        How far the readings lie from the best curve, K.
-    """
-
-    h: float
-    low: float
-    high: float
-    rms_k: float
-
-
-def fit_surface_coefficient(
-    t_s: ArrayLike,
-    inside_c: ArrayLike,
-    room_c: ArrayLike,
-    package: Body,
-    from_c: float | None = None,
-) -> ProbeFit:
-    """Return the surface coefficient that a probe in the core of one package tells.
-
-    Least squares of the core's temperature, the room straight between its readings (Duhamel).
-
-    Parameters
-    ----------
-    t_s : array (n,)
-        Instants, s, rising; the first is that of taking it out.
-    inside_c : array (n,)
-        Of the probe in the core, °C; NaN is left out.
-    room_c : scalar or array (n,)
-        Of the room, °C.
-    package : Package or Pack
-    from_c : float or None
-        Of the package when taken out, °C; None: the probe's first reading, at its instant.
-
-    Returns
-    -------
-    ProbeFit
-
-    Raises
-    ------
-    BadValueError
-        Where the run cannot tell: too few readings, too little rise, or a coefficient that is
-        not between `COEFFICIENT_LEAST` and `COEFFICIENT_MOST`.
-    """
-    from scipy.optimize import brentq, minimize_scalar
-
-    t, inside, room = _run(t_s, inside_c, room_c, from_first_given=from_c is not None)
-    begin_c = float(inside[0]) if from_c is None else from_c
-    _temperatures(begin_c)
-    rise_k = float(inside.max()) - begin_c
-    if rise_k < PROBE_RISE.value:
-        raise BadValueError(
-            f"The probe rose by {rise_k:.1f} K only.",
-            f"Below {PROBE_RISE.value:g} K the run is too short or too flat to tell how fast.",
-            "Leave a cold package with the probe in its core overnight.",
-        )
-
-    def misses(log_h: float) -> float:
-        course = _core_course(package, math.exp(log_h), t, begin_c, room)
-        return float(np.mean((course - inside) ** 2))
-
-    least, most = math.log(COEFFICIENT_LEAST.value), math.log(COEFFICIENT_MOST.value)
-    found = minimize_scalar(misses, bounds=(least, most), method="bounded", options={"xatol": 1e-5})
-    best, level = float(found.x), float(found.fun) + SENSOR_SPREAD.value**2
-    ends = [end for end in (least, most) if misses(end) > level]
-    if not ends or min(best - least, most - best) < 0.01:
-        raise BadValueError(
-            "The probe run fits no surface coefficient.",
-            f"It must lie between {COEFFICIENT_LEAST.value:g} and {COEFFICIENT_MOST.value:g} "
-            "W/(m2 K).",
-            "Look at the size of the package, and whether the probe sat in its core.",
-        )
-    low, high = (
-        math.exp(brentq(lambda x: misses(x) - level, end, best) if end in ends else end)
-        for end in (least, most)
-    )
-    return ProbeFit(math.exp(best), low, high, math.sqrt(float(found.fun)))
-
-
-def _run(
-    t_s: ArrayLike, inside_c: ArrayLike, room_c: ArrayLike, *, from_first_given: bool
-) -> tuple[Floats, Floats, Floats]:
-    """The readings of a probe run that count, in s since the first one given, or that counts."""
-    t = np.asarray(t_s, dtype=np.float64)
-    inside = np.asarray(inside_c, dtype=np.float64)
-    room = np.asarray(room_c, dtype=np.float64)
-    if t.ndim != 1 or inside.shape != t.shape or room.shape not in ((), t.shape):
-        raise BadValueError(
-            "The readings of the probe run do not go together.",
-            "Times, probe and room must be equally many.",
-        )
-    room = np.broadcast_to(room, t.shape)
-    kept = np.flatnonzero(np.isfinite(inside) & np.isfinite(room))
-    if len(kept) < PROBE_READINGS.value:
-        raise BadValueError(
-            f"A probe run of {len(kept)} readings is too short.",
-            f"At least {PROBE_READINGS.value:g} are needed.",
-            "Log every quarter of an hour, overnight.",
-        )
-    if not (np.all(np.isfinite(t)) and np.all(np.diff(t) > 0)):
-        raise BadValueError("The times of the probe run do not rise.", "", "Look at their order.")
-    if len(kept) > MOST_STAMPS:
-        kept = kept[np.linspace(0, len(kept) - 1, MOST_STAMPS).astype(np.int64)]
-    start_s = t[0] if from_first_given else t[kept[0]]
-    return t[kept] - start_s, inside[kept], room[kept]
-
-
-def _core_course(package: Body, h: float, t: Floats, from_c: float, room_c: Floats) -> Floats:
-    """The core's temperature while the room runs straight between its readings.
-
-    Each ramp of the room adds its slope times the integral of the step response.
-    """
-    fine = np.linspace(0.0, t[-1], 1_001)
-    step = 1 - _left(package, h, fine)
-    area = np.append(0.0, np.cumsum((step[1:] + step[:-1]) / 2 * np.diff(fine)))
-    course = from_c + (room_c[0] - from_c) * np.interp(t, fine, step)
-    slope = np.diff(room_c) / np.diff(t)
-    if slope.any():
-        reached = np.interp(t[:, None] - t, fine, area, left=0.0)
-        course += (reached[:, :-1] - reached[:, 1:]) @ slope
-    return np.asarray(course)
-
-
-def _above_zero(value: float, what: str) -> None:
-    if not 0 < value < math.inf:
-        raise BadValueError(f"The {what} cannot be {value:g}.", "It must be above zero.")
-
-
-def _temperatures(*values_c: float) -> None:
-    if not all(-100 < value_c < 100 for value_c in values_c):
-        raise BadValueError(
-            "A temperature for warming up cannot be.",
-            "Plain numbers between -100 and 100 °C are wanted.",
-            "Look at the unit and the sensor.",
-        )

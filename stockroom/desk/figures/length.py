@@ -3,7 +3,8 @@
 from collections.abc import Iterator
 from datetime import date
 
-from stockroom.core.facts import COVERAGE
+from stockroom.core.caliper import plus_minus_of
+from stockroom.core.facts import CORE_UNSURE, COVERAGE
 from stockroom.core.figures import Figure, Input, of_fact
 from stockroom.core.model import Unit
 from stockroom.desk.diameter import winding_of, windings_of
@@ -18,13 +19,15 @@ def figures(reckoning: Reckoning, unit: Unit, today: date) -> Iterator[Figure]:
     material = reckoning.material_of(unit)
     wound, rolls = winding_of(reckoning, material)
     off = f" ± {m_text(unit.plus_minus_dmm)}" if unit.plus_minus_dmm else ""
+    count = "one roll" if rolls == 1 else f"{rolls} rolls"
     whence = (
-        Input(
-            "Caliper as wound", f"{wound.caliper_mm:.4f} mm", f"from {rolls} rolls of known length"
-        )
+        Input("Caliper as wound", f"{wound.caliper_mm:.4f} mm", f"from {count} of known length")
         if rolls
         else Input("Caliper", f"{wound.caliper_mm:.3f} mm", "its label's; not calibrated yet")
     )
+    core_source = "its material's, as measured"
+    if material.core_dmm is None:
+        core_source = f"a usual one; {CORE_UNSURE.source} ({CORE_UNSURE.sure})"
     yield Figure(
         "Length",
         "Length left",
@@ -34,7 +37,11 @@ def figures(reckoning: Reckoning, unit: Unit, today: date) -> Iterator[Figure]:
         (
             Input("Came with", m_text(unit.length_dmm), "as booked"),
             whence,
-            Input("Core across", mm_text(round(wound.core_mm * 10)), "its material's, or usual"),
+            Input(
+                "Core across",
+                f"{mm_text(round(wound.core_mm * 10))} ± {plus_minus_of(wound.core_sd_mm):.1f} mm",
+                core_source,
+            ),
             *(
                 Input(
                     "Measured roll",

@@ -1,6 +1,7 @@
 """Figures of sheets and boards: faces, masking, mass, thickness, settling, movement."""
 
 from collections.abc import Iterator
+from dataclasses import dataclass
 from datetime import date
 
 from stockroom import clock
@@ -16,7 +17,7 @@ from stockroom.core.facts import (
     SHEET_THICKNESS_SLACK,
 )
 from stockroom.core.figures import Figure, Input, Notice, Tone, of_fact, of_label, own_or
-from stockroom.core.model import Material, Stay, Unit
+from stockroom.core.model import Material, Unit
 from stockroom.core.movement import (
     MOISTURE_WORDS,
     Air,
@@ -36,6 +37,7 @@ from stockroom.desk.reckoning import Reckoning
 from stockroom.units import SECONDS_PER_DAY, day_text, days_text, mm_text, size_text
 
 GROUP = "Sheet"
+SIDES = ("front", "back")
 
 
 def figures(reckoning: Reckoning, unit: Unit, today: date) -> Iterator[Figure]:
@@ -62,7 +64,9 @@ def _faces(faces: Faces, material: Material, unit: Unit, today: date) -> Figure:
     if faces.surface is None:
         text = "not looked over since it came; taken as it comes, both masks on"
     else:
-        text = surface_text(faces.surface)
+        # kept for a face is what nobody said otherwise of: beside "not for a face" it misleads
+        misleads = barred(reasons) and faces.surface.grade == use
+        text = surface_text(faces.surface, graded=not misleads)
         if not faces.own:
             text = f"perhaps, as {faces.surface.unit} that it was cut from: {text}"
         if faces.seen_on is not None:
@@ -99,13 +103,15 @@ def _masking(faces: Faces, today: date) -> Figure:
     if faces.surface is not None:
         masks = (faces.surface.mask_front, faces.surface.mask_back)
     tone: Tone = ""
-    if not {"on", "lifted"} & set(masks):
+    on = [side for side, mask in zip(SIDES, masks, strict=True) if mask in ("on", "lifted")]
+    where = "on" if len(on) == len(SIDES) else f"only on its {', '.join(on)},"
+    if not on:
         text = "none on it"
     elif since is None:
         text = "not known since when"
     else:
         age_days = (today - since).days
-        text = f"on for {days_text(age_days)}"
+        text = f"{where} for {days_text(age_days)}"
         if age_days > limit_days:
             text += "; old masking may tear or leave glue, try a corner"
             tone = "ask"
@@ -178,60 +184,110 @@ def _mass(material: Material, unit: Unit) -> Iterator[Figure]:
     )
 
 
+@dataclass(frozen=True, slots=True)
+class _Left:
+    """A climate it left for the one it stands in now.
+
+    Attributes
+    ----------
+    on : date
+        When.
+    before, after : Standing or None
+        The air there then, and here now; None where not known.
+    found : Settling or None
+        Whether the two are worth letting it stand; None where they are not, or not known.
+    rest : date
+        The day from which it has stood long enough, if so.
+    """
+
+    on: date
+    before: Standing | None
+    after: Standing | None
+    found: Settling | None
+    rest: date
+
+    @property
+    def known(self) -> bool:
+        """Whether both airs are known."""
+        return self.before is not None and self.after is not None
+
+    @property
+    def weight(self) -> int:
+        """What is told of two that rest on one day: the temperature first."""
+        if self.found is None:
+            return 1
+        return 3 if "temperature" in self.found.why else 2 if "humidity" in self.found.why else 0
+
+
 def _settling(
     reckoning: Reckoning, unit: Unit, material: Material, today: date
 ) -> Iterator[Figure]:
-    moved = _last_move(reckoning, unit)
-    days = own_or("Settles in", material.settle_days, "days", SETTLE_DAYS)
+    left = _climates_left(reckoning, unit, material, today)
+    if not left:
+        return
     how = (
-        "From the air it stood in before to the air it stands in now: 5 K, or moisture that moves "
-        "it by 1 mm a metre, is worth letting it stand. For the temperature that is days; moisture "
-        f"takes weeks, {MOISTURE_WORDS}."
+        "From each air it stood in, these last days, to the air it stands in now; the longest wait "
+        "counts. 5 K, or moisture that moves it by 1 mm a metre, is worth letting it stand. For "
+        f"the temperature that is days; moisture takes weeks, {MOISTURE_WORDS}."
     )
-    if moved is None:
-        return
-    stay, before, after = moved
-    on = clock.local_date(stay.from_s, reckoning.zone)
-    inputs = [
-        Input("Moved on", dated(on), "as booked"),
+    wants = [item for item in left if item.found or not item.known]
+    moved = max(wants, key=lambda item: (item.rest, item.weight), default=left[0])
+    before, after, found, rest = moved.before, moved.after, moved.found, moved.rest
+    inputs = (
+        Input("Moved on", dated(moved.on), "as booked"),
         *_airs(before, after),
-        days,
-    ]
+        own_or("Settles in", material.settle_days, "days", SETTLE_DAYS),
+    )
+    tone: Tone = ""
     if before is None or after is None:
-        rest = settles_on(on, material.settle_days)
-        if today < rest:
-            text = f"let it stand to {day_text(rest, today)}: the air it came from is not known"
-            yield Figure(GROUP, "Settling", text, how, tuple(inputs), "ask")
-        return
-    found = settling(material.family, before.air, after.air, material.settle_days)
-    if found is None:
+        if today >= rest:
+            return
+        tone = "ask"
+        text = f"let it stand to {day_text(rest, today)}: the air it came from is not known"
+    elif found is None:
         text = "at rest: it was moved between like climates"
-        yield Figure(GROUP, "Settling", text, how, tuple(inputs))
-        return
-    rest = settles_on(on, found.days)
-    if today < rest:
+    elif today < rest:
+        tone = "ask"
         text = f"stand it until {day_text(rest, today)}: {_why(found, before, after)}"
-        yield Figure(GROUP, "Settling", text, how, tuple(inputs), "ask")
     else:
-        text = f"has stood {days_text((today - on).days)}, {days_text(found.days)} were wanted"
+        stood = days_text((today - moved.on).days)
+        text = f"has stood {stood}, {days_text(found.days)} were wanted"
         if "temperature" not in found.why:
             text += "; moisture moves it for weeks"
-        yield Figure(GROUP, "Settling", text, how, tuple(inputs))
+    yield Figure(GROUP, "Settling", text, how, inputs, tone)
 
 
-def _last_move(
-    reckoning: Reckoning, unit: Unit
-) -> tuple[Stay, Standing | None, Standing | None] | None:
-    """Its last move, or its coming, and the air before and after, None where not known."""
+def _climates_left(
+    reckoning: Reckoning, unit: Unit, material: Material, today: date
+) -> list[_Left]:
+    """The climate it left last, and before that each it left so lately that it may still settle.
+
+    Latest first.
+    """
     stays = reckoning.stays_of(unit)
     if not stays:
-        return None
-    here = len(stays) - 1
-    while here and stays[here - 1].place == stays[-1].place:
-        here -= 1  # an offcut stands where its sheet stood: cutting moves nothing
-    came = stays[here]
-    before = standing(reckoning, stays[here - 1].place, came.from_s) if here else None
-    return came, before, standing(reckoning, came.place)
+        return []
+    # an offcut stands where its sheet stood: cutting moves nothing
+    came = [
+        stay
+        for index, stay in enumerate(stays)
+        if not index or stays[index - 1].place != stay.place
+    ]
+    after = standing(reckoning, came[-1].place)
+    left: list[_Left] = []
+    for index in reversed(range(len(came))):
+        on = clock.local_date(came[index].from_s, reckoning.zone)
+        rest = settles_on(on, material.settle_days)
+        if left and today >= rest:
+            break
+        before = None
+        if index:
+            before = standing(reckoning, came[index - 1].place, came[index].from_s)
+        found = None
+        if before is not None and after is not None:
+            found = settling(material.family, before.air, after.air, material.settle_days)
+        left.append(_Left(on, before, after, found, rest))
+    return left
 
 
 def _airs(before: Standing | None, after: Standing | None) -> Iterator[Input]:
@@ -304,19 +360,15 @@ def notices(reckoning: Reckoning, today: date) -> Iterator[Notice]:
 def _still_settles(
     reckoning: Reckoning, unit: Unit, material: Material, today: date
 ) -> Iterator[Notice]:
-    moved = _last_move(reckoning, unit)
-    if moved is None:
-        return
-    stay, before, after = moved
-    if before is None or after is None:
-        return
-    found = settling(material.family, before.air, after.air, material.settle_days)
-    if found is None or found.why == ("humidity unknown",):
-        return
-    rest = settles_on(clock.local_date(stay.from_s, reckoning.zone), found.days)
-    if today < rest:
+    for moved in _climates_left(reckoning, unit, material, today):
+        before, after, found = moved.before, moved.after, moved.found
+        if before is None or after is None or found is None or today >= moved.rest:
+            continue
+        if found.why == ("humidity unknown",):
+            continue
         yield Notice(
             unit.code,
-            f"{unit.code}, {material.name}, still settles until {day_text(rest, today)}",
+            f"{unit.code}, {material.name}, still settles until {day_text(moved.rest, today)}",
             f"Moved from {before.place} to {after.place}: {_why(found, before, after)}.",
         )
+        return

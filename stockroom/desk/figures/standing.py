@@ -3,13 +3,10 @@
 import math
 from dataclasses import dataclass
 
-import numpy as np
-
 from stockroom import clock
-from stockroom.core.climate.readings import usable
-from stockroom.core.facts import READING_COUNTS
 from stockroom.core.movement import Air
 from stockroom.desk.reckoning import Reckoning
+from stockroom.desk.rooms import read_lately
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,14 +48,11 @@ def standing(reckoning: Reckoning, place: str, at_s: float | None = None) -> Sta
     """
     at_s = reckoning.now_s if at_s is None else at_s
     name = reckoning.places[place].name
-    log = usable(reckoning.airs.readings(place))
-    last = int(np.searchsorted(log.t_s, at_s, side="right")) - 1
-    if last >= 0 and at_s - float(log.t_s[last]) <= READING_COUNTS.value:
-        humidity = float(log.rh_pct[last])
+    day = read_lately(reckoning, place, at_s)
+    if len(day):
+        humidity = float(day.rh_pct[-1])
         known = math.isfinite(humidity) and 0 <= humidity <= 100
-        when = clock.moment_text(int(log.t_s[last]), reckoning.zone)
-        return Standing(
-            name, float(log.temp_c[last]), humidity if known else None, f"logged {when}"
-        )
+        when = clock.moment_text(int(day.t_s[-1]), reckoning.zone)
+        return Standing(name, float(day.temp_c[-1]), humidity if known else None, f"logged {when}")
     set_to = reckoning.places[place].set_point_centi_c
     return None if set_to is None else Standing(name, set_to / 100, None, "its set-point")

@@ -4,7 +4,8 @@ import math
 from collections.abc import Iterator
 from datetime import date
 
-from stockroom.core.climate.warmup import Package, TableRow, by_table
+from stockroom.core.climate.warm_table import TableRow, by_table
+from stockroom.core.climate.warmup import Package
 from stockroom.core.facts import (
     DEW_MARGIN,
     OUT_BEFORE,
@@ -14,15 +15,14 @@ from stockroom.core.facts import (
     STACKED_TIME,
     WORK_ENDS,
 )
-from stockroom.core.figures import Figure, Input, Notice, Tone, of_fact
+from stockroom.core.figures import Figure, Input, Tone, of_fact
 from stockroom.core.geometry import roll_outer_mm
 from stockroom.core.model import Unit
-from stockroom.core.verdict import is_cold
 from stockroom.core.wording import CAUTION
 from stockroom.desk.pull_out import rounded_up_s
 from stockroom.desk.reckoning import Reckoning
-from stockroom.desk.warm_text import damp_text, day_and_time, time_text
-from stockroom.desk.warming import KEPT_COLD, LOOK_BACK_S, Warming, warming_of
+from stockroom.desk.warm_text import damp_text, day_and_time
+from stockroom.desk.warming import KEPT_COLD, Warming, warming_of
 from stockroom.units import SECONDS_PER_DAY, m_text, mm_text
 
 GROUP = "Warm-up"
@@ -57,7 +57,7 @@ def both_times(reckoning: Reckoning, warming: Warming) -> Iterator[Figure]:
         "Safe to open",
         safe_text(warming, reckoning),
         _SAFE,
-        (*shared, *_of_dew(warming), *_cautions()),
+        (*shared, *_of_table(warming, wait.safe_s), *_of_dew(warming), *_cautions()),
         "bad" if wait.safe_s is None else _tone(reckoning, warming.safe_s),
     )
     yield Figure(
@@ -67,7 +67,7 @@ def both_times(reckoning: Reckoning, warming: Warming) -> Iterator[Figure]:
         _READY,
         (
             *shared,
-            *_of_table(warming),
+            *_of_table(warming, wait.ready_s),
             of_fact("As warm as the room within", READY_WITHIN),
             of_fact("Paper conducts", ROLL_CONDUCTIVITY),
             of_fact("Paper holds", ROLL_HEAT_CAPACITY),
@@ -142,13 +142,12 @@ def basis(warming: Warming) -> Iterator[Input]:
     yield Input("Size", size, source)
     yield Input("Comes from", f"{wait.from_c:.1f} °C, {warming.cold.name}", warming.from_source)
     yield Input("Warms up in", f"{room.temp_c:.1f} °C, {room.name}", room.temp_source)
-    run = warming.coefficient.run
-    spread = "" if run is None else f", {run.low_milli / 1e3:.1f} to {run.high_milli / 1e3:.1f}"
-    yield Input(
-        "Surface coefficient",
-        f"{warming.coefficient.h:.1f}{spread} W/(m² K)",
-        warming.coefficient.source,
-    )
+    told = warming.coefficient
+    spread = ""
+    if told.run is not None:
+        low, high = told.run.low_milli / 1e3, told.run.high_milli / 1e3
+        spread = f" of {low:.1f} to {high:.1f}" if told.held else f", the low end to {high:.1f}"
+    yield Input("Surface coefficient", f"{told.h:.1f}{spread} W/(m² K)", told.source)
 
 
 def _of_dew(warming: Warming) -> Iterator[Input]:
@@ -162,15 +161,18 @@ def _of_dew(warming: Warming) -> Iterator[Input]:
     yield of_fact("Margin", DEW_MARGIN)
 
 
-def _of_table(warming: Warming) -> Iterator[Input]:
+def _of_table(warming: Warming, wait_s: float | None) -> Iterator[Input]:
+    """The row of the maker's table for it, and whether that row or conduction decides a wait, s."""
     if not warming.rows:
         yield Input("Maker's table", "none is written down", "stockroom warm-table, at the console")
         return
     row, beyond = row_used(warming.rows, *warming.body.sides_dmm, warming.wait.from_c)
-    kind = "larger or colder than any row" if beyond else "the row that decides"
+    kind = "larger or colder than any row" if beyond else "the row for it"
+    decides = wait_s is not None and row.hours * 3_600 >= wait_s
+    by = "it decides" if decides else "conduction takes longer and decides"
     yield Input(
         "Maker's table",
-        f"{row_text(row)}: {kind}; reckoned by {warming.wait.by}",
+        f"{row_text(row)}: {kind}; {by if wait_s is not None else 'the damp decides'}",
         warming.table_source,
     )
 
@@ -203,76 +205,3 @@ def row_text(row: TableRow) -> str:
 def _cautions() -> Iterator[Input]:
     yield Input("Caution", NEVER_OPEN, "common practice")
     yield Input("Cold rooms", COLD_ROOM, CAUTION)
-
-
-def notices(reckoning: Reckoning, today: date) -> Iterator[Notice]:
-    """Yield what was opened too early, what stands open and cold, what warms up, what is ready."""
-    since_s = reckoning.now_s - LOOK_BACK_S
-    for unit in reckoning.units.values():
-        own = reckoning.records.stays.get(unit.code, ())
-        moved = bool(own) and own[-1].from_s >= since_s
-        opened = unit.opened_s is not None and since_s <= unit.opened_s <= reckoning.now_s
-        if not (moved or opened) or reckoning.material_of(unit).family not in KEPT_COLD:
-            continue
-        notice = _opened_early(reckoning, unit) if opened else None
-        if notice is None and moved and not is_cold(reckoning.places[unit.place]):
-            notice = _out_to_warm(reckoning, unit)
-        if notice is not None:
-            yield notice
-
-
-def _opened_early(reckoning: Reckoning, unit: Unit) -> Notice | None:
-    opened_s = unit.opened_s
-    assert opened_s is not None
-    warming = warming_of(reckoning, unit, at_s=opened_s)
-    if warming is None or warming.left_s is None or warming.over(opened_s):
-        return None
-    zone = reckoning.zone
-    left = f"It left {warming.cold.name} {day_and_time(warming.left_s, zone)} and was opened "
-    left += time_text(opened_s, warming.left_s, zone)
-    if warming.safe_s is None:
-        why = f"{left}. {damp_text(warming)}"
-    elif opened_s < warming.safe_s:
-        until = time_text(rounded_up_s(warming.safe_s), warming.left_s, zone)
-        why = f"{left}; by this reckoning it was safe to open from {until} on."
-    else:
-        return None
-    return Notice(
-        unit.code,
-        f"{_named(reckoning, unit)} was opened before it was safe",
-        f"{why} Look at its outer wraps for damp, and run a strip.",
-        "bad",
-    )
-
-
-def _out_to_warm(reckoning: Reckoning, unit: Unit) -> Notice | None:
-    warming = warming_of(reckoning, unit)
-    now_s, zone = reckoning.now_s, reckoning.zone
-    if warming is None or warming.left_s is None or warming.ready_s is None:
-        return None
-    if now_s >= warming.ready_s + SECONDS_PER_DAY or not warming.wait.ready_s:
-        return None
-    ready_at_s = rounded_up_s(warming.ready_s)
-    ready = f"Ready to print from {day_and_time(ready_at_s, zone)} on."
-    named = _named(reckoning, unit)
-    if warming.safe_s is None:
-        what = f"{named} warms up where it must not be opened"
-        return Notice(unit.code, what, damp_text(warming), "bad", "move")
-    safe_at_s = rounded_up_s(warming.safe_s)
-    safe = f"Safe to open from {day_and_time(safe_at_s, zone)} on."
-    if now_s < safe_at_s:
-        if unit.condition == "open":
-            what = f"{named} stands open and is still too cold: bag it shut"
-            return Notice(unit.code, what, f"{safe} {ready}", "bad")
-        return Notice(unit.code, f"{named} warms up, and stays shut", f"{safe} {ready}")
-    if unit.condition == "open":
-        return None
-    if now_s < ready_at_s:
-        return Notice(unit.code, f"{named} may be opened, and still warms up", ready, "")
-    since = f"Out of {warming.cold.name} since {day_and_time(warming.left_s, zone)}."
-    return Notice(unit.code, f"{named} is warm: ready to print", since, "good")
-
-
-def _named(reckoning: Reckoning, unit: Unit) -> str:
-    word = "Roll" if unit.form == "roll" else "Pack"
-    return f"{word} {unit.code}, {reckoning.material_of(unit).name},"

@@ -32,6 +32,7 @@ def upgrade() -> None:
     op.add_column("material", sa.Column("settle_days", sa.Integer(), nullable=True))
     op.add_column("material", sa.Column("goods_kind", sa.String(), nullable=True))
     op.add_column("unit", sa.Column("bagged_s", BIG, nullable=True))
+    op.add_column("unit", sa.Column("reopened_s", BIG, nullable=True))
     op.add_column("purchase", sa.Column("width_dmm", BIG, nullable=True))
     op.add_column("purchase", sa.Column("length_dmm", BIG, nullable=True))
     op.create_table(
