@@ -95,6 +95,7 @@ class Reckoning:
         self._out: dict[str, list[tuple[float, float]]] | None = None
         self._lives: dict[str, Life] = {}
         self.whites = WhiteLives(self)
+        self.asked: dict[tuple[object, ...], object] = {}
 
     def lot_of(self, unit: Unit) -> Lot:
         """Return a unit's batch."""

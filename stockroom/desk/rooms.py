@@ -2,8 +2,7 @@
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from typing import Any, TypeVar, cast
-from weakref import WeakKeyDictionary
+from typing import TypeVar, cast
 
 import numpy as np
 
@@ -22,8 +21,6 @@ from stockroom.core.verdict import is_cold
 from stockroom.desk.reckoning import Reckoning
 
 T = TypeVar("T")
-_AT_HAND: WeakKeyDictionary[Reckoning, dict[tuple[object, ...], Any]] = WeakKeyDictionary()
-"""What one reckoning has asked before: thousands of units stand in a handful of places."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,11 +70,10 @@ def room_air(reckoning: Reckoning, place: str | None, at_s: float | None = None)
 
 
 def _once(reckoning: Reckoning, asked: tuple[object, ...], make: Callable[[], T]) -> T:
-    """What was asked of one reckoning, made the first time."""
-    kept = _AT_HAND.setdefault(reckoning, {})
-    if asked not in kept:
-        kept[asked] = make()
-    return cast(T, kept[asked])
+    """What was asked of one reckoning, made the first time: many units stand in few places."""
+    if asked not in reckoning.asked:
+        reckoning.asked[asked] = make()
+    return cast(T, reckoning.asked[asked])
 
 
 def _air(reckoning: Reckoning, place: str | None, at_s: float) -> RoomAir:

@@ -46,7 +46,7 @@ def answers(view, now_s, memory):
         [(item.unit, item.by) for item in day.take_out],
         [(item.unit, item.back_to) for item in day.put_back],
         [(item.unit, item.ends) for item in day.going_off],
-        day.reorder, day.arrivals, day.units_in_stock,
+        day.reorder, day.arrivals, day.units_in_stock, day.notices,
     ]  # fmt: skip
     return lives, found, prints, rest
 
