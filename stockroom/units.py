@@ -81,7 +81,7 @@ def checked_length(dmm: int, shown: str = "") -> int:
         raise BadValueError(
             f"{shown or dmm} is not a length that can be.",
             "It must be above zero and at most 10 km.",
-            "Look at the unit.",
+            "Look at m, cm, mm.",
         )
     return dmm
 

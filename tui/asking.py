@@ -17,6 +17,15 @@ if TYPE_CHECKING:
 T = TypeVar("T")
 
 
+def booked_text(done: "Done") -> str:
+    """Return what was booked, in one line, places and materials by their names."""
+    from stockroom.text import safe
+
+    if done.repeated:
+        return f"That was booked already, as act {done.seq}; nothing was booked twice."
+    return safe(" ".join(done.said), length=400)
+
+
 class AskingApp(App[int]):
     """An app over a desk that is opened, asked and acted on in threads.
 
@@ -107,10 +116,8 @@ class AskingApp(App[int]):
         """Do an act in a thread; then say what was booked and show everything anew."""
 
         def run(desk: "Desk") -> "tuple[Done, str]":
-            from tui.present import done_text
-
             done = work(desk)
-            return done, done_text(done)
+            return done, booked_text(done)
 
         def acted(result: "tuple[Done, str]") -> None:
             done, text = result
@@ -172,9 +179,10 @@ class AskingApp(App[int]):
             self._hinted, self.status = None, ("", "")
         return self.status
 
-    def trouble(self, error: StockroomError) -> None:
-        """Say what happened, why, and what to try."""
-        self.tell(cut(f"{error.title}: {error}", 460), "bad")
+    def trouble(self, error: StockroomError, *, passing: bool = False) -> None:
+        """Say what happened, why, and what to try; with `passing`, for this screen."""
+        say = self.hint if passing else self.tell
+        say(cut(f"{error.title}: {error}", 460), "bad")
 
     def _freshen(self) -> None:
         if self.screen_stack:

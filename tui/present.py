@@ -11,13 +11,14 @@ from stockroom.core.wording import (
     ANSWERS,
     MARKS,
     cut_text,
+    kept_back_text,
     lasting_text,
     sentence,
     unit_size_text,
 )
-from stockroom.desk.warm_text import at_text, cautions, ready_text
+from stockroom.desk.warm_text import at_text, cautions, out_now_text, ready_text
 from stockroom.text import safe
-from stockroom.units import days_text, size_text
+from stockroom.units import days_text, m_text, size_text
 from tui.present_figures import notice_row
 from tui.words import (
     BLANK,
@@ -34,16 +35,19 @@ from tui.words import (
     say,
     shorten,
     when,
+    wrap,
     wrapped,
 )
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from stockroom.core.model import Job, Material, Order, Unit
     from stockroom.core.verdict import Verdict
     from stockroom.desk.checking import Answered
     from stockroom.desk.day import AtRisk, GoingOff, PrintLine, Return, Today
     from stockroom.desk.ordering import Reorder
-    from stockroom.desk.pull_out import Outing
+    from stockroom.desk.pull_out import Outing, OutNow
     from stockroom.desk.session import Done
 
 ANSWER_ROLES = {"yes": "good", "strip": "ask", "no": "bad"}
@@ -115,6 +119,10 @@ def today_rows(found: "Today", width: int, side: int = 60, zone: str = "UTC") ->
             [outing_row(x, found.day, width, side, zone) for x in found.take_out],
         ),
         (
+            "Out to warm, ready by",
+            [out_now_row(x, found.day, found.now_s, width, side, zone) for x in found.out_now],
+        ),
+        (
             "Put back into the cold by",
             [return_row(x, found.day, width, zone) for x in found.put_back],
         ),
@@ -124,10 +132,9 @@ def today_rows(found: "Today", width: int, side: int = 60, zone: str = "UTC") ->
         ),
         (
             "Order by",
-            [
-                *(_lacking_row(x, found.day, width) for x in found.prints if x.order_rolls),
-                *(reorder_row(x, found.day, width, side) for x in found.reorder),
-            ],
+            to_order_rows(
+                [x for x in found.prints if x.order_rolls], found.reorder, found.day, width, side
+            ),
         ),
         (
             "Arriving",
@@ -258,6 +265,19 @@ def lacking_why(line: "PrintLine") -> str:
     return "for the likely remakes" if printable else "for the print itself"
 
 
+def to_order_rows(
+    lacking: "Sequence[PrintLine]",
+    reorder: "Sequence[Reorder]",
+    today: date,
+    width: int,
+    side: int = 60,
+) -> list[Row]:
+    """Return what is to be ordered, for booked prints and by the number told, soonest first."""
+    dated = [(line.order_on(today), _lacking_row(line, today, width)) for line in lacking]
+    dated += [(today, reorder_row(line, today, width, side)) for line in reorder]
+    return [row for _, row in sorted(dated, key=lambda item: item[0])]
+
+
 def _lacking_row(line: "PrintLine", today: date, width: int) -> Row:
     day = "lead time unknown"
     if line.order_by is not None:
@@ -281,6 +301,12 @@ def two_lines(day: str, first: str, second: str, width: int, wide: int = WHEN) -
     )
 
 
+def below(text: str, width: int, role: str = "dim") -> list[Line]:
+    """Return a text below what happens on a day, in as many lines as it takes."""
+    room = width - WHEN - 2
+    return [columns([("", WHEN, ""), (line, room, role)]) for line in wrap(text, room)]
+
+
 def outing_row(item: "Outing", today: date, width: int, side: int = 60, zone: str = "UTC") -> Row:
     """Return a roll to take out: when and for what; when it may be opened and printed."""
     what = f"roll {item.unit.code} from {safe(item.place.name)}, for {safe(item.job.name)}"
@@ -293,7 +319,7 @@ def outing_row(item: "Outing", today: date, width: int, side: int = 60, zone: st
     if distance or ready:
         lines.append(columns([(distance, WHEN, ""), (short, room, "dim")]))
     for text in warned[:1]:
-        lines.append(columns([("", WHEN, ""), (shorten(text, room), room, "ask")]))
+        lines += below(text, width, "ask")
     return Row(
         tuple(lines),
         key=f"out {item.unit.code} {item.job.code}",
@@ -311,6 +337,34 @@ def outing_row(item: "Outing", today: date, width: int, side: int = 60, zone: st
         ),
         unit=item.unit.code,
         job=item.job.code,
+    )
+
+
+def out_now_row(
+    item: "OutNow", today: date, now_s: int, width: int, side: int = 60, zone: str = "UTC"
+) -> Row:
+    """Return a roll that is out to warm: when it is ready, where, until when it stays shut."""
+    job = f", for {safe(item.job.name)}" if item.job else ""
+    what = f"{unit_word(item.unit)} {item.unit.code} in {safe(item.place.name)}{job}"
+    day, distance = _moment(item.ready_s, today, zone)
+    text = out_now_text(item, now_s, zone)
+    role = "ask" if item.unit.condition == "open" or item.safe_s is None else "dim"
+    room = width - WHEN - 2
+    return Row(
+        (
+            columns([(day, WHEN, ""), (what, room, "")]),
+            columns([(distance, WHEN, ""), (text, room, role)]),
+        ),
+        key=f"warming {item.unit.code}",
+        target=Target("unit", item.unit.code),
+        detail=(
+            say(f"{unit_word(item.unit).capitalize()} {item.unit.code}", "strong"),
+            say(unit_size_text(item.unit)),
+            say(f"It came out of {safe(item.warming.cold.name)}."),
+            *wrapped(f"{text[:1].upper()}{text[1:]}.", side),
+        ),
+        unit=item.unit.code,
+        job=item.job.code if item.job else "",
     )
 
 
@@ -395,13 +449,14 @@ def reorder_row(line: "Reorder", today: date, width: int, side: int = 60) -> Row
     """Return a material to be ordered as one line."""
     material = line.material
     coming = f"{line.coming} coming" if line.coming else "none coming"
+    kept_back = kept_back_text(line.held, line.past)
     what = f"{material_word(material, line.quantity)} of {safe(material.name)}"
     why = f"{line.have} here, {coming}; you wanted to be told below {material.tell_below}"
     detail = [
         say(safe(material.name), "strong"),
         *wrapped(
-            f"{line.have} here that can be used, {line.held} on hold, {coming}. You wanted to be "
-            f"told below {material.tell_below}; it is ordered in multiples of "
+            f"{line.have} here that can be used, {f'{kept_back}, ' if kept_back else ''}{coming}. "
+            f"You wanted to be told below {material.tell_below}; it is ordered in multiples of "
             f"{material.order_multiple}.",
             side,
         ),
@@ -444,16 +499,17 @@ def coming_row(order: "Order", materials: "dict[str, Material]", today: date, wi
 
 
 def _off_row(item: "GoingOff", today: date, width: int) -> Row:
+    """Return stock that is off or nearly off; a roll's width is in its paper's name."""
     word = "off since that day" if item.off else "usable until likely that day"
-    what = (
-        f"{unit_word(item.unit)} {item.unit.code} of {safe(item.material.name)}, "
-        f"{unit_size_text(item.unit)}, {safe(item.place.name)}"
-    )
+    unit = item.unit
+    size = m_text(unit.remaining_dmm) if unit.form == "roll" else unit_size_text(unit)
+    what = f"{unit_word(unit)} {unit.code} of {safe(item.material.name)}"
+    first = columns([(when(item.ends, today), WHEN, ""), (what, width - WHEN - 2, "")])
     return Row(
-        two_lines(when(item.ends, today), what, word, width),
-        key=f"off {item.unit.code}",
-        target=Target("unit", item.unit.code),
-        unit=item.unit.code,
+        (first, *below(f"{word}; {size}, {safe(item.place.name)}", width)),
+        key=f"off {unit.code}",
+        target=Target("unit", unit.code),
+        unit=unit.code,
     )
 
 

@@ -2,39 +2,57 @@
 
 from typing import TYPE_CHECKING
 
+from rich.cells import cell_len
+
+from stockroom.core.wording import kept_back_text
 from stockroom.text import safe
-from tui.present import coming_row, material_word, reorder_row
-from tui.words import BLANK, Row, Target, columns, head, note, say, wrapped
+from tui.present import coming_row, material_word, to_order_rows
+from tui.words import BLANK, Row, Target, columns, cut_line, head, note, say, wrapped
 
 if TYPE_CHECKING:
     from stockroom.desk.pictures import OrderDesk
+
+NAME, HERE, TOLD = 28, 30, 14
+"""Cells of a material's name, of how many are here, and of the number it is told at."""
 
 
 def order_rows(found: "OrderDesk", width: int, side: int = 60) -> list[Row]:
     """Return what to order, what is on its way, and each material with its number."""
     rows: list[Row] = [head("To order")]
-    rows += [reorder_row(line, found.today, width, side) for line in found.reorder]
-    if not found.reorder:
-        rows.append(note(say("Nothing is below its number.", "dim")))
+    wanted = to_order_rows(found.lacking, found.reorder, found.today, width, side)
+    rows += wanted or [
+        note(say("Nothing is below its number, and no booked print lacks paper.", "dim"))
+    ]
     rows += [note(BLANK), head("On its way")]
     rows += [coming_row(order, found.materials, found.today, width) for order in found.coming]
     if not found.coming:
         rows.append(note(say("Nothing was ordered that has not come.", "dim")))
     rows += [note(BLANK), head("Materials, and when to tell you")]
-    for material, have, held in found.watched:
+    room = width - NAME - HERE - TOLD - 6
+    beside = all(cell_len(safe(material.supplier)) <= room for material, _ in found.watched)
+    for material, stock in found.watched:
         told = "never told" if material.tell_below is None else f"told below {material.tell_below}"
-        kept = f", {held} on hold" if held else ""
+        kept_back = kept_back_text(stock.held, stock.past)
+        here = f"{material_word(material, stock.have)} here"
+        if kept_back and cell_len(f"{here}, {kept_back}") <= HERE:
+            here, kept_back = f"{here}, {kept_back}", ""
         cells = columns(
             [
-                (safe(material.name), 28, ""),
-                (f"{material_word(material, have)} here{kept}", 22, ""),
-                (told, 14, "dim"),
-                (safe(material.supplier), max(4, width - 70), "dim"),
+                (safe(material.name), NAME, ""),
+                (here, HERE, ""),
+                (told, TOLD, "dim"),
+                (safe(material.supplier) if beside else "", max(0, room), "dim"),
             ]
         )
+        lines = [cut_line(cells, width)]
+        sender = f"  from {safe(material.supplier)}" if material.supplier and not beside else ""
+        if sender or kept_back:
+            room_left = max(0, width - NAME - 2)
+            second = columns([(sender, NAME, "dim"), (kept_back, room_left, "dim")])
+            lines.append(cut_line(second, width))
         rows.append(
             Row(
-                (cells,),
+                tuple(lines),
                 key=f"material {material.code}",
                 target=Target("order-new", material.code),
                 detail=(

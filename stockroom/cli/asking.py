@@ -273,7 +273,14 @@ def order_list(
     text: bool = typer.Option(False, "--text", help="As plain text, for a letter."),
 ) -> None:
     """Example:  stockroom order list --text"""
-    from stockroom.cli.shapes import coming_text, reorder_text, reorder_value
+    from stockroom.cli.shapes import (
+        coming_text,
+        lacking_text,
+        lacking_value,
+        reorder_text,
+        reorder_value,
+    )
+    from stockroom.desk.day import rolls_to_order
     from stockroom.desk.ordering import order_list as below
     from stockroom.desk.ordering import orders_coming
     from stockroom.desk.reckoning import reckoned
@@ -282,12 +289,13 @@ def order_list(
     with at_desk() as desk, reckoned(desk, on_day(desk)) as reckoning:
         day = on_day(desk) or desk.today()
         wanted, coming = below(reckoning, day), orders_coming(reckoning)
+        lacking = rolls_to_order(reckoning, day)
         names = {code: item.name for code, item in reckoning.materials.items()}
 
     if csv or text:
         from stockroom.desk.papers import order_paper
 
-        say(order_paper(wanted, csv=csv).rstrip("\n"))
+        say(order_paper(wanted, lacking, csv=csv).rstrip("\n"))
         return
 
     def lines() -> Iterator[str]:
@@ -299,12 +307,16 @@ def order_list(
             yield f"  {reorder_text(line, day)}"
         if not wanted:
             yield "Nothing is below its number."
+        if lacking:
+            yield "For booked prints"
+        yield from (f"  {lacking_text(line, day, named=True)}" for line in lacking)
         for order in coming:
             when = day_text(order.expected_on, day) if order.expected_on else "no day told"
             yield f"On the way: {order.code}  {coming_text(order, names[order.material])}, {when}"
 
     value = {
         "order": [reorder_value(line) for line in wanted],
+        "for_prints": [lacking_value(line) for line in lacking],
         "on_the_way": [item.plain() for item in coming],
     }
     answer("stockroom.order-list/1", value, lines)

@@ -15,6 +15,7 @@ from stockroom.core.wording import (
     answer_text,
     because,
     cut_text,
+    kept_back_text,
     lasting_text,
     lift_text,
     percent,
@@ -27,10 +28,10 @@ from stockroom.desk.day import PrintLine, Today
 from stockroom.desk.opened import roll_state
 from stockroom.desk.ordering import Reorder
 from stockroom.desk.place_pictures import MKT_ENERGIES_J_MOL, PlaceMeans
-from stockroom.desk.pull_out import Outing
+from stockroom.desk.pull_out import Outing, OutNow
 from stockroom.desk.reckoning import Reckoning
 from stockroom.desk.spells import WarmSpell
-from stockroom.desk.warm_text import at_text, cautions, out_text, ready_text
+from stockroom.desk.warm_text import at_text, cautions, out_now_text, out_text, ready_text
 from stockroom.units import day_text, days_text, size_text
 
 
@@ -166,6 +167,7 @@ def reorder_value(line: Reorder) -> dict[str, Any]:
         "supplier": line.material.supplier,
         "have": line.have,
         "on_hold": line.held,
+        "past_their_day": line.past,
         "coming": line.coming,
         "tell_below": line.material.tell_below,
         "order": line.quantity,
@@ -178,7 +180,8 @@ def reorder_text(line: Reorder, today: date) -> str:
     noun = "" if line.material.form == "counted" else f" {line.material.form}"
     amount = f"{line.quantity}{noun}{'s' * bool(noun and line.quantity != 1)}"
     coming = f", {line.coming} on the way" if line.coming else ""
-    held = f", {line.held} on hold" if line.held else ""
+    kept_back = kept_back_text(line.held, line.past)
+    held = f", {kept_back}" if kept_back else ""
     when = f"; ordered today it comes {day_text(line.arrives_on, today)}" if line.arrives_on else ""
     return (
         f"Order {amount} of {line.material.name}: {line.have} left{held}{coming}, "
@@ -207,17 +210,36 @@ def print_text(line: PrintLine, today: date) -> Iterator[str]:
         yield f"  {answer_text(best.verdict.answer)}  roll {roll.unit.code}, {roll.place.name}"
         yield f"  {because(best.verdict, today)}"
     if line.order_rolls:
-        rolls = "1 roll" if line.order_rolls == 1 else f"{line.order_rolls} rolls"
-        what = f"{rolls} of {line.material.name}"
-        printable = best is not None and best.verdict.answer != "no"
-        why = "to cover likely remakes" if printable else "for this print"
-        if line.order_by is None:
-            yield f"  Order {what} {why}."
-        elif line.order_by < today:
-            by = day_text(line.order_by, today)
-            yield f"  Order {what} {why} at once; to come in time it was due {by}."
-        else:
-            yield f"  Order {what} by {day_text(line.order_by, today)}, {why}."
+        yield f"  {lacking_text(line, today)}"
+
+
+def lacking_text(line: PrintLine, today: date, *, named: bool = False) -> str:
+    """Return how much paper a booked print lacks, and by when to order it; `named` by its job."""
+    rolls = "1 roll" if line.order_rolls == 1 else f"{line.order_rolls} rolls"
+    what = f"{rolls} of {line.material.name}"
+    best = line.answers.best
+    printable = best is not None and best.verdict.answer != "no"
+    job = line.job.name if named else "this print"
+    remakes = "to cover likely remakes" + (f" of {job}" if named else "")
+    why = remakes if printable else f"for {job}"
+    if line.order_by is None:
+        return f"Order {what} {why}."
+    by = day_text(line.order_by, today)
+    if line.order_by < today:
+        return f"Order {what} {why} at once; to come in time it was due {by}."
+    return f"Order {what} by {by}, {why}."
+
+
+def lacking_value(line: PrintLine) -> dict[str, Any]:
+    """Return the JSON of paper to order for a booked print."""
+    return {
+        "material": line.material.code,
+        "name": line.material.name,
+        "supplier": line.material.supplier,
+        "job": line.job.code,
+        "order_rolls": line.order_rolls,
+        "order_by": line.order_by,
+    }
 
 
 def today_lines(found: Today, zone: str) -> Iterator[str]:
@@ -235,6 +257,10 @@ def today_lines(found: Today, zone: str) -> Iterator[str]:
         yield "Take out"
         for outing in found.take_out:
             yield from (f"  {text}" for text in outing_lines(outing, day, zone))
+    if found.out_now:
+        yield "Out to warm"
+        for out in found.out_now:
+            yield f"  {out_now_line(out, found.now_s, zone)}"
     if found.put_back:
         yield "Put back"
         for back in found.put_back:
@@ -286,6 +312,13 @@ def outing_lines(outing: Outing, today: date, zone: str) -> Iterator[str]:
     yield from (f"  {text}" for text in cautions(outing, zone))
 
 
+def out_now_line(out: OutNow, now_s: int, zone: str) -> str:
+    """Return a roll that is out to warm: where, for what, until when it stays shut."""
+    job = f", for {out.job.name}" if out.job else ""
+    text = out_now_text(out, now_s, zone)
+    return f"{out.unit.code} is out to warm in {out.place.name}{job}: {text}"
+
+
 def today_value(found: Today) -> dict[str, Any]:
     """Return the JSON of the morning."""
     return {
@@ -312,6 +345,18 @@ def today_value(found: Today) -> dict[str, Any]:
                 "beside": o.beside,
             }
             for o in found.take_out
+        ],
+        "out_to_warm": [
+            {
+                "unit": w.unit.code,
+                "place": w.place.name,
+                "job": w.job.code if w.job else None,
+                "left_s": w.warming.left_s,
+                "safe_s": w.safe_s,
+                "ready_s": w.ready_s,
+                "open": w.unit.condition == "open",
+            }
+            for w in found.out_now
         ],
         "put_back": [
             {

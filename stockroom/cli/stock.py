@@ -13,8 +13,8 @@ from stockroom.errors import InputError
 def receive(
     of: str = typer.Argument(..., metavar="MATERIAL", help="What came, by code or name."),
     to: str = typer.Option(..., "--place", help="Where it stands."),
-    units: int = typer.Option(1, help="How many rolls or lengths alike."),
-    count: int = typer.Option(1, help="How many sheets or goods in the pack."),
+    units: int = typer.Option(None, help="How many rolls or lengths alike; 1, or as ordered."),
+    count: int = typer.Option(None, help="How many sheets or goods in the pack; 1, or as ordered."),
     width: str = typer.Option(None, help="Width, mm; the material's own if left out."),
     length: str = typer.Option(None, help="Roll: m. Sheet: height, mm."),
     about: str = typer.Option(None, help="The length may be off by so much, m."),
@@ -32,7 +32,7 @@ def receive(
     """Example:  stockroom receive 'Satin colour paper 127' --place 'Cold store' --units 2
     --batch S-4418 --label-date 2027-05-12
     """
-    from stockroom.desk.receiving import Delivery
+    from stockroom.desk.receiving import Delivery, receive_order
     from stockroom.desk.receiving import receive as take
     from stockroom.times import day_of
     from stockroom.units import cents, length_dmm
@@ -40,30 +40,36 @@ def receive(
     with at_desk() as desk:
         today = desk.today()
         form = _form_of(desk, of)
-        if form in ("roll", "length") and count != 1:
+        if form in ("roll", "length") and count not in (None, 1):
             raise InputError(
                 f"{form.capitalize()}s are not counted in a pack.",
                 "--count says how many sheets or goods one pack holds.",
                 f"Give --units {count}.",
             )
-        delivery = Delivery(
-            material=of,
-            place=to,
-            units=units,
-            count=count,
-            width_dmm=length_dmm(width, "mm") if width else None,
-            length_dmm=length_dmm(length, "mm" if form == "sheet" else "m") if length else None,
-            plus_minus_dmm=length_dmm(about, "m") if about else 0,
-            number=batch,
-            made_on=day_of(made_on, today) if made_on else None,
-            label_date=day_of(label_date, today) if label_date else None,
-            owner=owner,  # type: ignore[arg-type]
-            price_cents=cents(price) if price else None,
-            arrived_warm=warm,
-            damaged=damaged,
-            order=order,
-        )
-        told(take(desk, delivery, happened_s=happened(desk, happened_), key=key))
+        typed: dict[str, Any] = {
+            "width_dmm": length_dmm(width, "mm") if width else None,
+            "length_dmm": length_dmm(length, "mm" if form == "sheet" else "m") if length else None,
+            "price_cents": cents(price) if price else None,
+        }
+        said: dict[str, Any] = {
+            "material": of,
+            "plus_minus_dmm": length_dmm(about, "m") if about else 0,
+            "number": batch,
+            "made_on": day_of(made_on, today) if made_on else None,
+            "label_date": day_of(label_date, today) if label_date else None,
+            "owner": owner,
+            "arrived_warm": warm,
+            "damaged": damaged,
+        }
+        at = happened(desk, happened_)
+        if order is None:
+            whole = {"units": 1 if units is None else units, "count": 1 if count is None else count}
+            told(take(desk, Delivery(place=to, **whole, **typed, **said), happened_s=at, key=key))
+            return
+        said |= {name: value for name, value in typed.items() if value is not None}
+        long = form in ("roll", "length")
+        came, packs = (units, None) if long else (count, units)
+        told(receive_order(desk, order, to, came=came, packs=packs, happened_s=at, key=key, **said))
 
 
 @app.command("move", short_help="Stand units at another place.")
@@ -169,7 +175,11 @@ def return_(
         told(handling.return_unit(desk, code, taken, reason=reason, happened_s=at, key=key))
 
 
-@app.command("count", short_help="Set what is really there.")
+@app.command(
+    "count",
+    short_help="Set what is really there.",
+    context_settings={"ignore_unknown_options": True},
+)
 def count_(
     code: str,
     amount: str = typer.Argument(None, help="What is really there: metres, or a number."),

@@ -22,7 +22,9 @@ def patch(
     density: str = typer.Option(None, help="Its blue density."),
     instrument: str = typer.Option(None, help="What it was measured with."),
     measuring: str = typer.Option("unknown", help=f"Condition: {', '.join(MEASURING)}."),
-    backing: str = typer.Option("white", help=f"What lay under it: {', '.join(BACKINGS)} paper."),
+    backing: str = typer.Option(
+        "white", help=f"What lay under it: {', '.join(BACKINGS)} (more of itself)."
+    ),
     spots: int = typer.Option(1, help="Places averaged."),
     control: str = typer.Option(None, help="Control of that run: a roll's code, a strip's name."),
     control_b: str = typer.Option(None, help="The control's b*."),

@@ -4,7 +4,8 @@ from collections.abc import Mapping, Sequence
 
 from stockroom.core.books.chain import Act
 from stockroom.core.books.draft import Changes, Touch
-from stockroom.core.condition import Fault, Patch, ProbeRun, Surface, WhiteWord
+from stockroom.core.caliper import calibrated
+from stockroom.core.condition import Fault, Patch, ProbeRun, Surface, WhiteWord, Winding
 from stockroom.core.model import (
     ActTime,
     Job,
@@ -25,7 +26,7 @@ from stockroom.core.wording import (
     surface_text,
     unit_size_text,
 )
-from stockroom.units import days_text, m_text
+from stockroom.units import days_text, m_text, mm_text
 
 _DONE_WORDS: dict[str, str] = {
     "received": "in",
@@ -100,6 +101,8 @@ def act_text(
             else:
                 lines.append(f"{item.unit}: {amount} {_DONE_WORDS[item.kind]}.")
     for touch in changes.touches:
+        if not undoes:
+            lines += _of_kind_text(kind, touch)
         lines += _record_text(touch, names)
     return lines
 
@@ -111,8 +114,9 @@ def patch_text(patch: Patch) -> str:
     ...                  measuring="M1", control="strip A", control_b_milli=-2_400))
     'b* -2.15 (M1, white backing), control strip A b* -2.40'
     """
+    condition = "condition unknown" if patch.measuring == "unknown" else patch.measuring
     shown = _measured(patch.l_milli, patch.a_milli, patch.b_milli, patch.density_milli)
-    under = f"{patch.measuring}, {patch.backing} backing"
+    under = f"{condition}, {patch.backing} backing"
     if patch.control is None:
         return f"{shown} ({under}), no control"
     control = _measured(
@@ -185,6 +189,61 @@ def _held_name(record: Unit | Lot) -> str:
     return f"Batch {record.number}" if isinstance(record, Lot) else record.code
 
 
+def _of_kind_text(kind: str, touch: Touch) -> list[str]:
+    """What an act of a kind did to a record, where the record alone does not tell it."""
+    before, after = touch.before, touch.after
+    match kind, after:
+        case "open", Unit():
+            if after.condition != "open":
+                return [f"{after.code} was open then; it is back in its bag since."]
+            return [f"{after.code} is open."]
+        case "rebag", Unit():
+            return [f"{after.code} is back in its bag, with the room's air in it."]
+        case "count", Unit():
+            off = f" ± {m_text(after.plus_minus_dmm)}" if after.plus_minus_dmm else ""
+            same = isinstance(before, Unit) and before.amount == after.amount
+            held = ", as the books held" if same else ""
+            there = amount_text(after, after.qty) if after.amount else "nothing"
+            return [f"{after.code}: {there}{off} really there{held}."]
+        case "batch", Lot():
+            told = [f"made on {dated(after.made_on)}"] if after.made_on else []
+            told += [f"label date {dated(after.label_date)}"] if after.label_date else []
+            return [f"Batch {', '.join([after.number, *told])}."]
+        case "let go", PutBy():
+            return [f"Put by {after.code}, of {after.unit}, is free again."]
+        case "close order", Order():
+            return [f"Order {after.code} is {after.state}."]
+        case "receive", Order():
+            return [f"Order {after.code} has come."]
+        case "move order", Order() if after.expected_on is not None:
+            return [f"Order {after.code} is expected on {dated(after.expected_on)}."]
+        case "place", Place() if before is not None:
+            return [f"{after.code}: {after.name}{_climate_text(after)}, changed."]
+    return []
+
+
+def _climate_text(place: Place) -> str:
+    """Set-point and limits of a place, as words to follow its name."""
+    words = f", {place.place_kind}"
+    if place.set_point_centi_c is not None:
+        words += f", set to {place.set_point_centi_c / 100:g} °C"
+    if place.low_centi_c is not None:
+        words += f", not below {place.low_centi_c / 100:g} °C"
+    if place.high_centi_c is not None:
+        words += f", not above {place.high_centi_c / 100:g} °C"
+    return words
+
+
+def _winding_text(winding: Winding, names: Mapping[str, str]) -> str:
+    """A roll of known length, and how thick one wrap of it lies."""
+    wound = calibrated(winding.length_dmm / 10, winding.outer_dmm / 10, winding.core_dmm / 10)
+    return (
+        f"{_named(winding.material, names)}: {m_text(winding.length_dmm)} are "
+        f"{mm_text(winding.outer_dmm)} across on a core of {mm_text(winding.core_dmm)}; "
+        f"that is {wound.caliper_mm:.3f} mm a wrap."
+    )
+
+
 def _record_text(touch: Touch, names: Mapping[str, str]) -> list[str]:
     """What is worth saying of one record that an act touched."""
     before, after = touch.before, touch.after
@@ -227,6 +286,8 @@ def _record_text(touch: Touch, names: Mapping[str, str]) -> list[str]:
                 f"A probe in {after.unit} tells {after.h_milli / 1000:.1f} W/(m² K); "
                 "warm-up is reckoned with it from now on."
             ]
+        case Winding():
+            return [_winding_text(after, names)]
         case Fault():
             where = f"{m_text(after.from_dmm)} to {m_text(after.to_dmm)}"
             return [f"{after.unit}: {after.what}, {where} from the start of the roll."]

@@ -121,12 +121,13 @@ def _bonds(material: Material) -> Iterator[Input]:
             f"{FILM_TRIM_AFTER.source} ({FILM_TRIM_AFTER.sure}); its own sheet is not written down",
         )
         return
+    yield Input("Bond times by", material.bond_source, "as you wrote it down")
     for name, hours in (
         ("Trimmed after", material.trim_after_h),
         ("Full bond after", material.full_bond_h),
     ):
-        if hours is not None:
-            yield Input(name, f"{hours} h", material.bond_source)
+        told = "not told by it" if hours is None else f"{hours} h"
+        yield Input(name, told, material.bond_source)
 
 
 def _scaled(value: int | None, scale: int) -> float | None:

@@ -1,10 +1,16 @@
 """Amounts as a person types them: metres of a roll, a number of sheets."""
 
-from stockroom.core.model import Unit
+from stockroom.core.model import Lot, Material, Unit
 from stockroom.desk.lookup import find
-from stockroom.desk.session import Desk
-from stockroom.errors import BadValueError
-from stockroom.units import length_dmm, number
+from stockroom.desk.session import Bench, Desk
+from stockroom.errors import BadValueError, RefusedError
+from stockroom.store.view import StoreView
+from stockroom.units import DMM_PER_M, length_dmm, m_text, number
+
+LONGER_PERCENT = 2
+"""A roll may hold so much more than its label says, % (our choice; makers wind a little over)."""
+MOST_OF_ABOUT_PERCENT = 150
+"""So much of what was "about" its length may be on it, %, where a whole one is not known."""
 
 
 def amount_of(unit: Unit, text: str, *, zero: bool = False) -> int:
@@ -43,3 +49,70 @@ def read_amount(desk: Desk, unit: str, text: str, *, zero: bool = False) -> tupl
     with desk.reading() as view:
         found = find(view, Unit, unit)
     return found, amount_of(found, text, zero=zero)
+
+
+def most_dmm(view: StoreView, unit: Unit) -> int:
+    """Return the most that can be on a roll or length, dmm: what it came with, and a little more.
+
+    What it came with is taken with its plus or minus of that day. Where its length was only
+    "about" then, it may have been up to a whole one of its material.
+    """
+    came = unit.length_dmm
+    about = _plus_minus_as_received(view, unit)
+    if about:
+        whole = find(view, Material, find(view, Lot, unit.lot).material).length_dmm
+        came = max(came + about, whole or came * MOST_OF_ABOUT_PERCENT // 100)
+    return came * (100 + LONGER_PERCENT) // 100
+
+
+def could_be_on_it(bench: Bench, unit: Unit, amount: int) -> None:
+    """Refuse more than a roll or length ever had: a slip of the hand, never a fact.
+
+    Raises
+    ------
+    RefusedError
+        Where it is more than `most_dmm`. Sheets and goods are counted, and never refused here.
+    """
+    if unit.form not in ("roll", "length") or amount <= most_dmm(bench.view, unit):
+        return
+    raise RefusedError(
+        f"{m_text(amount)} cannot have been on {unit.code}: it came with "
+        f"{m_text(unit.length_dmm)}.",
+        f"A {unit.form} holds what it came with and {LONGER_PERCENT} % more at most, whatever the "
+        "books hold of it.",
+        "Look at the number, its decimal point, and at the code.",
+    )
+
+
+def checked_plus_minus(unit: Unit, amount: int, plus_minus_dmm: int) -> None:
+    """Refuse a length of which nothing is known; within a metre even an empty core is told.
+
+    Raises
+    ------
+    BadValueError
+        Where it may be off by more than it is, or by a length where sheets or goods are counted.
+    """
+    if not plus_minus_dmm:
+        return
+    if unit.form not in ("roll", "length"):
+        raise BadValueError(
+            f"{unit.code} is counted, not measured.",
+            "Only the length of a roll or profile may be off by so much.",
+            "Leave out what it may be off by.",
+        )
+    if plus_minus_dmm > max(amount, DMM_PER_M):
+        raise BadValueError(
+            f"{m_text(amount)} that may be off by {m_text(plus_minus_dmm)} is no length.",
+            "It may be off by more than there is.",
+            "Measure it again, or say within what it lies.",
+        )
+
+
+def _plus_minus_as_received(view: StoreView, unit: Unit) -> int:
+    """What its length was off by on the day it came, as the act that brought it says, dmm."""
+    act = view.act(unit.received_act)
+    items = act.payload.get("units", ()) if act is not None else ()
+    for item in items:
+        if item["code"] == unit.code:
+            return int(item.get("plus_minus_dmm") or 0)
+    return 0

@@ -6,7 +6,7 @@ from datetime import date
 from typing import Any
 
 from stockroom import clock
-from stockroom.core.model import STRIP_RESULTS, Job, Material, PutBy, StripResult, Unit
+from stockroom.core.model import STRIP_RESULTS, Job, Lot, Material, PutBy, StripResult, Unit
 from stockroom.core.verdict import (
     Candidate,
     Verdict,
@@ -21,7 +21,8 @@ from stockroom.desk.lookup import find
 from stockroom.desk.opened import opened_of
 from stockroom.desk.reckoning import Reckoning, reckoned
 from stockroom.desk.session import Bench, Desk, Done
-from stockroom.errors import BadValueError
+from stockroom.errors import BadValueError, RefusedError
+from stockroom.store.view import StoreView
 from stockroom.text import safe
 
 
@@ -355,6 +356,25 @@ def must_be_printed_on(material: Material) -> None:
         )
 
 
+def printable(view: StoreView, said: str) -> Unit:
+    """Return a unit of which a test strip can be run, by its code.
+
+    Raises
+    ------
+    RefusedError
+        Where it is no paper.
+    """
+    unit = find(view, Unit, said)
+    material = find(view, Material, find(view, Lot, unit.lot).material)
+    if material.family != "paper":
+        raise RefusedError(
+            f"{unit.code} is {material.name}: no test strip is run of it.",
+            "Strips tell the white of paper.",
+            "Look at the code; e, examine, or stockroom look-over and fault, tell how it is.",
+        )
+    return unit
+
+
 def judge_strip(
     desk: Desk,
     unit: str,
@@ -363,7 +383,13 @@ def judge_strip(
     happened_s: int | None = None,
     key: str | None = None,
 ) -> Done:
-    """Write down a test strip judged by eye: clean, yellow or unsure; yellow holds the roll."""
+    """Write down a test strip judged by eye: clean, yellow or unsure; yellow holds the roll.
+
+    Raises
+    ------
+    RefusedError
+        Where it is no paper.
+    """
     if result not in STRIP_RESULTS:
         raise BadValueError(
             f"{safe(result, length=30)!r} is no judgement of a strip.",
@@ -373,7 +399,7 @@ def judge_strip(
     def build(bench: Bench) -> dict[str, Any]:
         return {
             "code": bench.head.born(),
-            "unit": find(bench.view, Unit, unit).code,
+            "unit": printable(bench.view, unit).code,
             "result": result,
         }
 

@@ -37,6 +37,12 @@ _KNOWN: dict[str, tuple[str, ...]] = {
     "grade": GRADES,
     "matte": MATTES,
 }
+_CALLED = {
+    "mask_front": "word for the front mask",
+    "mask_back": "word for the back mask",
+    "grade": "grade",
+    "matte": "word for the matte side",
+}
 NO_CHIP = ("", "none", "no")
 """What says that no corner is chipped."""
 
@@ -54,8 +60,6 @@ def look_over(
     key: str | None = None,
 ) -> Done:
     """Write down what a sheet or board is like; what is not given stays as it was.
-
-    Without anything given, it was seen to be as it was written down before, or as it comes.
 
     Parameters
     ----------
@@ -77,12 +81,12 @@ def look_over(
     RefusedError
         Where it is no sheet or board, or a later look stands in the books.
     BadValueError
-        Where a word is none that is known.
+        Where a word is none that is known, or nothing is told.
     """
     given = {"mask_front": mask_front, "mask_back": mask_back, "grade": grade, "matte": matte}
     for name, value in given.items():
         if value is not None and value not in _KNOWN[name]:
-            word = name.replace("_", " ")
+            word = _CALLED[name]
             raise BadValueError(
                 f"{safe(value, length=30)!r} is no {word}.",
                 f"It is one of: {', '.join(_KNOWN[name])}.",
@@ -91,6 +95,12 @@ def look_over(
     if chipped is not None:
         none = chipped.strip().lower() in NO_CHIP
         told["chipped"] = "" if none else corner_text(corners(chipped))
+    if not told:
+        raise BadValueError(
+            f"What {safe(unit, length=30)} is like was not told.",
+            "A look is written down by what was seen.",
+            "Tell at least one: --mask-front, --mask-back, --grade, --chipped or --matte.",
+        )
 
     def build(bench: Bench) -> dict[str, Any]:
         found = find(bench.view, Unit, unit)
@@ -173,7 +183,7 @@ def note_fault(
                 f"A fault from {from_dmm / 10_000:g} to {to_dmm / 10_000:g} m does not lie on "
                 f"{found.code}.",
                 f"It came with {m_text(came_dmm)}; distances count from its outer end as it came.",
-                "Look at the unit; where it ends must not be before where it begins.",
+                "Look at m, cm, mm; where it ends must not be before where it begins.",
             )
         return {
             "code": bench.head.born(),

@@ -9,6 +9,7 @@ import sqlalchemy as sa
 from stockroom import clock
 from stockroom.core.books.chain import Act
 from stockroom.core.model import ActTime, Lot, Unit
+from stockroom.desk.amounts import checked_plus_minus, could_be_on_it
 from stockroom.desk.lookup import everything, find
 from stockroom.desk.session import Bench, Desk, Done, checked_time, not_before_it_came
 from stockroom.errors import BadValueError, RefusedError, UnknownCodeError
@@ -27,15 +28,33 @@ def count(
     happened_s: int | None = None,
     key: str | None = None,
 ) -> Done:
-    """Set what is really there: dmm of a roll or length, a number of sheets or goods."""
+    """Set what is really there: dmm of a roll or length, a number of sheets or goods.
+
+    Raises
+    ------
+    RefusedError
+        Where more is said to be there than can ever have been on it.
+    BadValueError
+        Where it is below zero, or may be off by more than it is.
+    """
     if not 0 <= amount <= LONGEST_DMM:
-        raise BadValueError("A count cannot be below zero.", try_="Look at the unit.")
+        raise BadValueError(
+            "A count cannot be below zero, nor above 10 km.",
+            "It says what is really there.",
+            "Give what is there, or 0 where nothing is.",
+        )
     if not 0 <= plus_minus_dmm <= LONGEST_DMM:
-        raise BadValueError("A plus or minus cannot be below zero.", try_="Look at the unit.")
+        raise BadValueError(
+            "A plus or minus cannot be below zero.",
+            "It says within what the length lies.",
+            "Give a length like 0.5 m, or leave it out.",
+        )
 
     def build(bench: Bench) -> dict[str, Any]:
-        code = find(bench.view, Unit, unit).code
-        return {"unit": code, "amount": amount, "plus_minus_dmm": plus_minus_dmm}
+        found = find(bench.view, Unit, unit)
+        could_be_on_it(bench, found, amount)
+        checked_plus_minus(found, amount, plus_minus_dmm)
+        return {"unit": found.code, "amount": amount, "plus_minus_dmm": plus_minus_dmm}
 
     request = {"unit": unit, "amount": amount, "plus_minus_dmm": plus_minus_dmm}
     return desk.act("count", request, build, reason=reason, happened_s=happened_s, key=key)

@@ -11,6 +11,7 @@ from stockroom.core.sheets import Fit, NoFit, offcut_fit
 from stockroom.core.surfaces import corners_held
 from stockroom.core.verdict import Reason
 from stockroom.core.wording import sentence
+from stockroom.desk.amounts import could_be_on_it
 from stockroom.desk.condition import faces_of
 from stockroom.desk.lookup import find
 from stockroom.desk.reckoning import Reckoning, reckoned
@@ -68,7 +69,7 @@ def cut(
     Raises
     ------
     RefusedError
-        Where the parts come to more than was cut.
+        Where the parts come to more than was cut, or more was cut than can have been on it.
     """
     for part in (*pieces, *offcuts):
         if not (
@@ -93,6 +94,7 @@ def cut(
             raise BadValueError(
                 f"How much was cut off {found.code}?", try_="Give the length cut off."
             )
+        could_be_on_it(bench, found, take_dmm or 0)
         for part in (*pieces, *offcuts):
             _could_lie_in(found, part, take_dmm)
         stands = find(bench.view, Place, place).code if place else found.place

@@ -14,7 +14,7 @@ from stockroom.core.verdict import is_cold, length_lacking_dmm, rules_of
 from stockroom.desk.checking import Answers, bookings, yields
 from stockroom.desk.figures import notices_of
 from stockroom.desk.ordering import Reorder, order_list, orders_coming
-from stockroom.desk.pull_out import Outing, outing_of, together
+from stockroom.desk.pull_out import Outing, OutNow, out_now, outing_of, together
 from stockroom.desk.reckoning import Reckoning, ages, reckoned
 from stockroom.desk.session import Desk
 from stockroom.desk.spells import WarmSpell, warm_spells
@@ -47,6 +47,10 @@ class PrintLine:
     answers: Answers
     order_rolls: int
     order_by: date | None
+
+    def order_on(self, today: date) -> date:
+        """Return the day to order on: today where it is late, or the lead time is not known."""
+        return today if self.order_by is None else max(self.order_by, today)
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,6 +91,7 @@ class Today:
     day: date
     prints: tuple[PrintLine, ...]
     take_out: tuple[Outing, ...]
+    out_now: tuple[OutNow, ...]
     put_back: tuple[Return, ...]
     spells: tuple[AtRisk, ...]
     reorder: tuple[Reorder, ...]
@@ -95,6 +100,7 @@ class Today:
     notices: tuple[Notice, ...]
     materials: dict[str, Material]
     units_in_stock: int
+    now_s: int
 
     @property
     def empty(self) -> bool:
@@ -126,6 +132,7 @@ def reckon_today(reckoning: Reckoning, day: date) -> Today:
         day=day,
         prints=tuple(prints),
         take_out=tuple(outings),
+        out_now=tuple(out_now(reckoning, _counted_on(prints))),
         put_back=tuple(backs),
         spells=tuple(spells_at_risk(reckoning, prints, waiting=True)),
         reorder=tuple(order_list(reckoning, day)),
@@ -134,6 +141,7 @@ def reckon_today(reckoning: Reckoning, day: date) -> Today:
         notices=notices_of(reckoning, day),
         materials=reckoning.materials,
         units_in_stock=len(reckoning.units),
+        now_s=reckoning.now_s,
     )
 
 
@@ -158,6 +166,12 @@ def booked_prints(reckoning: Reckoning, day: date) -> list[PrintLine]:
             order_by = booking.job.print_on - timedelta(days=ahead)
         lines.append(PrintLine(booking.job, material, booking.answers, order_rolls, order_by))
     return lines
+
+
+def rolls_to_order(reckoning: Reckoning, day: date) -> list[PrintLine]:
+    """Return the booked prints that paper must be ordered for, soonest to order first."""
+    lines = [line for line in booked_prints(reckoning, day) if line.order_rolls]
+    return sorted(lines, key=lambda line: line.order_on(day))
 
 
 def _rolls_lacking(reckoning: Reckoning, found: Answers, material: Material) -> int:
@@ -196,6 +210,16 @@ def take_out(
         if soon and is_cold(place):
             outings.append(outing_of(reckoning, best.roll.unit, place, line.job))
     return together(outings)
+
+
+def _counted_on(prints: Sequence[PrintLine]) -> dict[str, Job]:
+    """The next print that counts on a roll, by the roll's code."""
+    found: dict[str, Job] = {}
+    for line in prints:
+        best = line.answers.best
+        if best is not None and best.verdict.answer != "no":
+            found.setdefault(best.roll.unit.code, line.job)
+    return found
 
 
 def _put_back(reckoning: Reckoning, prints: Sequence[PrintLine], day: date) -> list[Return]:

@@ -28,6 +28,40 @@ COLDEST_CENTI_C, WARMEST_CENTI_C = -6000, 7000
 LONGEST_LIFE_DAYS = 36_525
 """Longest life taken from a label or a shop's rule, days: a century (our choice)."""
 
+CORE_DMM = (250, 2_000)
+"""Least and most across a core tube, dmm: 1 inch tubes to 6 inch ones with their wall (our
+choice). Where a roll is warmed, a core read too large makes the wait too short."""
+
+_OF_FAMILY: dict[str, tuple[Family, ...]] = {
+    "white_watch_centi": ("paper",),
+    "white_act_centi": ("paper",),
+    "density_watch_milli": ("paper",),
+    "density_act_milli": ("paper",),
+    "core_dmm": ("paper", "film"),
+    "liners": ("film",),
+    "trim_after_h": ("film",),
+    "full_bond_h": ("film",),
+    "bond_source": ("film",),
+    "sheet_process": ("sheet", "board"),
+    "settle_days": ("sheet", "board"),
+    "goods_kind": ("goods",),
+}
+"""Of which families a word on how a material is kept can be told."""
+_CALLED = {
+    "white_watch_centi": "A limit of paper white",
+    "white_act_centi": "A limit of paper white",
+    "density_watch_milli": "A limit of paper white",
+    "density_act_milli": "A limit of paper white",
+    "core_dmm": "A core",
+    "liners": "A number of liners",
+    "trim_after_h": "A bond time",
+    "full_bond_h": "A bond time",
+    "bond_source": "A source of bond times",
+    "sheet_process": "How a sheet is made",
+    "settle_days": "A time to settle",
+    "goods_kind": "A kind of small good",
+}
+
 
 def define_material(
     desk: Desk, name: str, family: Family, form: Form, *, key: str | None = None, **label: Any
@@ -58,7 +92,9 @@ def define_material(
 
     def build(bench: Bench) -> dict[str, Any]:
         _name_is_free(bench.view, Material, fields["name"])
-        return checked_material(Material(code=bench.head.born(), **fields)).plain()
+        material = checked_material(Material(code=bench.head.born(), **fields))
+        _of_its_family(material, label)
+        return material.plain()
 
     return desk.act("material", fields, build, key=key)
 
@@ -71,7 +107,9 @@ def change_material(desk: Desk, said: str, *, key: str | None = None, **label: A
         material = find(bench.view, Material, said)
         if "name" in label:
             _name_is_free(bench.view, Material, label["name"], but=material.code)
-        return checked_material(replace(material, **label)).plain()
+        changed = checked_material(replace(material, **label))
+        _of_its_family(changed, label)
+        return changed.plain()
 
     return desk.act("material", {"of": said, **label}, build, key=key)
 
@@ -131,7 +169,7 @@ def checked_material(material: Material) -> Material:
         most = LONGEST_LIFE_DAYS if field.endswith("_days") else 2**31 - 1
         if value is not None and not 0 < value <= most:
             raise BadValueError(
-                f"{unit} must be above zero and at most {most}.", try_="Look at the unit."
+                f"{unit} must be above zero and at most {most}.", try_="Look at the number."
             )
     for field in ("leader_dmm", "tail_dmm", "margin_dmm", "tell_below", "price_cents", "lead_days"):
         value = getattr(material, field)
@@ -164,7 +202,7 @@ def _checked_care(material: Material) -> None:
     for field, low, most, what in (
         ("opened_life_days", 1, LONGEST_LIFE_DAYS, "An opened life is told in days"),
         ("humidity_limit_pct", 1, 99, "A humidity limit is told in % relative humidity"),
-        ("core_dmm", 1, 10_000, "A core is measured across"),
+        ("core_dmm", *CORE_DMM, "A core is told across, in mm, from 25 to 200 mm"),
         ("white_watch_centi", 1, 2_000, "A white limit is a drift of b*"),
         ("white_act_centi", 1, 2_000, "A white limit is a drift of b*"),
         ("density_watch_milli", 1, 2_000, "A white limit may be a drift of density"),
@@ -176,7 +214,8 @@ def _checked_care(material: Material) -> None:
     ):
         value = getattr(material, field)
         if value is not None and not low <= value <= most:
-            raise BadValueError(f"{what}; {value} cannot be.", try_="Look at the unit.")
+            shown = f"{value / 10:g} mm" if field.endswith("_dmm") else value
+            raise BadValueError(f"{what}; {shown} cannot be.", try_="Look at the number.")
     for first, second, what in (
         ("band_low_centi_c", "band_high_centi_c", "The band's lower end must be below its upper"),
         ("white_watch_centi", "white_act_centi", "The limit to watch must be below the one to act"),
@@ -196,6 +235,18 @@ def _checked_care(material: Material) -> None:
         _one_of("way to make a sheet", material.sheet_process, SHEET_PROCESSES)
     if material.goods_kind is not None:
         _one_of("kind of small good", material.goods_kind, GOODS_KINDS)
+
+
+def _of_its_family(material: Material, given: dict[str, Any]) -> None:
+    """Refuse what is told of a material of another family; what stands already is left alone."""
+    for field, families in _OF_FAMILY.items():
+        if given.get(field) is not None and material.family not in families:
+            raise BadValueError(
+                f"{_CALLED[field]} cannot be told of {material.name}, of the family "
+                f"{material.family}.",
+                f"It is told of {' and '.join(families)} only.",
+                "Look at the material's name; or leave it out.",
+            )
 
 
 def _checked_place(place: Place) -> Place:

@@ -4,19 +4,19 @@ from collections.abc import Sequence
 from dataclasses import replace
 from typing import Any
 
+from stockroom import clock
 from stockroom.core.model import Job, Lot, Material, Place, Unit
 from stockroom.core.verdict import is_cold
 from stockroom.core.wording import film_place_text
+from stockroom.desk.amounts import could_be_on_it
 from stockroom.desk.lookup import find
 from stockroom.desk.session import Bench, Desk, Done
 from stockroom.errors import BadValueError, RefusedError
 from stockroom.text import safe
-from stockroom.units import LONGEST_DMM, m_text
+from stockroom.units import LONGEST_DMM
 
 MOST_PRINTS = 10_000
 """Most prints that come of one act, or stand in one booking (our choice)."""
-MOST_OF_WHOLE = 1.5
-"""So many times a whole roll may be booked as taken off one roll, no more (our choice)."""
 
 
 def move(
@@ -65,13 +65,38 @@ def film_notes(material: Material, units: Sequence[str], place: Place) -> list[s
 def open_unit(
     desk: Desk, unit: str, *, happened_s: int | None = None, key: str | None = None
 ) -> Done:
-    """Open a unit's bag or box."""
-    return _of_unit(desk, "open", unit, {}, happened_s, key)
+    """Open a unit's bag or box; that it is still too cold for it is said, never refused.
+
+    Raises
+    ------
+    RefusedError
+        Where it is open already; an earlier opening, told late, is taken.
+    """
+    from stockroom.desk.pull_out import opening_notes
+
+    def build(bench: Bench) -> dict[str, Any]:
+        found = find(bench.view, Unit, unit)
+        since_s = found.reopened_s or found.opened_s
+        late = since_s is not None and happened_s is not None and happened_s < since_s
+        if found.condition == "open" and not late:
+            since = f", since {clock.moment_text(since_s, bench.zone)}" if since_s else ""
+            raise RefusedError(
+                f"{found.code} is open already{since}.",
+                try_="Look at the code; where it was shut meanwhile, re-bag it first.",
+            )
+        return {"unit": found.code}
+
+    done = desk.act("open", {"unit": unit}, build, happened_s=happened_s, key=key)
+    return replace(done, notes=(*done.notes, *opening_notes(desk, done)))
 
 
 def rebag(desk: Desk, unit: str, *, happened_s: int | None = None, key: str | None = None) -> Done:
     """Put a unit back into its bag."""
-    return _of_unit(desk, "rebag", unit, {}, happened_s, key)
+
+    def build(bench: Bench) -> dict[str, Any]:
+        return {"unit": find(bench.view, Unit, unit).code}
+
+    return desk.act("rebag", {"unit": unit}, build, happened_s=happened_s, key=key)
 
 
 def use(
@@ -91,7 +116,8 @@ def use(
     desk, unit
         Where, and of what.
     amount : int
-        How much. More than the books hold is booked all the same, with what was found.
+        How much. More than the books hold is booked all the same, with what was found; but not
+        more than can ever have been on it.
     job : str, optional
         For which job.
     good : int
@@ -222,7 +248,10 @@ def _draw(
     **more: Any,
 ) -> Done:
     if amount is not None and not 0 < amount <= LONGEST_DMM:
-        raise BadValueError("The amount must be above zero.", try_="Look at the unit.")
+        raise BadValueError(
+            "The amount must be above zero, and at most 10 km.",
+            try_="Look at the number, and whether it is m, cm or mm.",
+        )
     if not 0 <= more.get("good", 0) + more.get("prints", 0) <= MOST_PRINTS:
         raise BadValueError(f"Between 0 and {MOST_PRINTS} prints can come of it.")
 
@@ -234,7 +263,7 @@ def _draw(
                 try_="Look at the code; if some is there after all, count it first.",
             )
         taken = found.amount if amount is None else amount
-        _could_be_on_it(bench, found, taken)
+        could_be_on_it(bench, found, taken)
         payload = {"unit": found.code, "amount": taken, **more}
         if more.get("job"):
             payload["job"] = find(bench.view, Job, more["job"]).code
@@ -242,32 +271,3 @@ def _draw(
 
     request = {"unit": unit, "amount": amount, **more}
     return desk.act(kind, request, build, happened_s=happened_s, key=key, reason=reason)
-
-
-def _could_be_on_it(bench: Bench, unit: Unit, taken: int) -> None:
-    """Refuse more than a roll or length ever had: a slip of the decimal point, never a fact."""
-    if unit.form not in ("roll", "length"):
-        return
-    material = find(bench.view, Material, find(bench.view, Lot, unit.lot).material)
-    whole = max(unit.length_dmm, unit.remaining_dmm, material.length_dmm or 0)
-    if taken > MOST_OF_WHOLE * whole:
-        raise RefusedError(
-            f"{m_text(taken)} cannot have been on {unit.code}: it came with "
-            f"{m_text(unit.length_dmm)}.",
-            "More than the books hold is booked all the same, but not more than a whole one has.",
-            "Look at the decimal point; if it really was so long, count it first.",
-        )
-
-
-def _of_unit(
-    desk: Desk,
-    kind: str,
-    unit: str,
-    more: dict[str, Any],
-    happened_s: int | None,
-    key: str | None,
-) -> Done:
-    def build(bench: Bench) -> dict[str, Any]:
-        return {"unit": find(bench.view, Unit, unit).code, **more}
-
-    return desk.act(kind, {"unit": unit, **more}, build, happened_s=happened_s, key=key)

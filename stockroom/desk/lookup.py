@@ -111,3 +111,33 @@ def everything(view: StoreView, record: type[R]) -> list[R]:
 def in_stock(view: StoreView) -> list[Unit]:
     """Return the units that are in stock, by code."""
     return select_records(view.connection, Unit, table_of(UnitRow).c.state == "in stock")
+
+
+def usual_place(view: StoreView, material: Material) -> str | None:
+    """Return the code of the place where most of a material stands; of paper, of cold stores.
+
+    Where none is in stock it is where it last came to; None where it never came.
+    """
+    fit = {
+        place.code
+        for place in select_records(view.connection, Place)
+        if material.family != "paper" or place.place_kind == "cold store"
+    }
+    units = [
+        unit
+        for lot in view.having(Lot, "material", material.code)
+        for unit in view.having(Unit, "lot", lot.code)
+        if unit.parent is None
+    ]
+    here: dict[str, int] = {}
+    for unit in units:
+        if unit.state == "in stock" and unit.place in fit:
+            count = 1 if unit.form in ("roll", "length") else unit.count
+            here[unit.place] = here.get(unit.place, 0) + count
+    if here:
+        return max(here, key=lambda place: (here[place], place))
+    for unit in sorted(units, key=lambda unit: (unit.received_s, unit.code), reverse=True):
+        came_to = min(view.stays(unit.code), key=lambda stay: stay.from_s).place
+        if came_to in fit:
+            return came_to
+    return None

@@ -93,7 +93,7 @@ def put_by(
         }
 
     if amount is not None and not 0 < amount <= LONGEST_DMM:
-        raise BadValueError("The amount must be above zero.", try_="Look at the unit.")
+        raise BadValueError("The amount must be above zero.", try_="Look at the number.")
     return desk.act("put by", {"unit": unit, "job": job, "amount": amount}, build, key=key)
 
 

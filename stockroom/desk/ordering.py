@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 from datetime import date, timedelta
-from typing import Any
+from typing import Any, NamedTuple
 
 from stockroom.core.model import Material, Order
 from stockroom.desk.defining import change_material
@@ -11,7 +11,7 @@ from stockroom.desk.reckoning import Reckoning
 from stockroom.desk.session import Bench, Desk, Done
 from stockroom.errors import BadValueError, RefusedError
 from stockroom.text import safe
-from stockroom.units import LARGEST_CENTS, LONGEST_DMM
+from stockroom.units import LARGEST_CENTS, LONGEST_DMM, size_text
 
 MOST_ORDERED = 100_000
 """Most rolls, sheets or goods in one order (our choice)."""
@@ -24,17 +24,32 @@ def tell_below(desk: Desk, material: str, count: int | None, *, key: str | None 
     return change_material(desk, material, tell_below=count, key=key)
 
 
+class Stock(NamedTuple):
+    """How many whole units of a material there are: full sheets or rolls, ours, no offcuts.
+
+    Attributes
+    ----------
+    have : int
+        That can be used: not on hold, not past their day.
+    held : int
+        On hold.
+    past : int
+        Past their day, and not on hold.
+    """
+
+    have: int
+    held: int
+    past: int
+
+
 @dataclass(frozen=True, slots=True)
 class Reorder:
-    """A material that is below its number, and how many to order.
-
-    `have` counts whole units that can be used: full sheets or rolls, ours, not on hold, not past
-    their day, no offcuts; `held` counts those that are on hold or past their day.
-    """
+    """A material that is below its number, and how many to order; counted as `Stock` does."""
 
     material: Material
     have: int
     held: int
+    past: int
     coming: int
     quantity: int
     arrives_on: date | None
@@ -54,8 +69,8 @@ def order_list(reckoning: Reckoning, today: date) -> list[Reorder]:
     for material in reckoning.materials.values():
         if material.tell_below is None:
             continue
-        have, held = stock_of(reckoning, material)
-        short = material.tell_below - have - coming.get(material.code, 0)
+        stock = counted(reckoning, material)
+        short = material.tell_below - stock.have - coming.get(material.code, 0)
         if short <= 0:
             continue
         multiple = max(1, material.order_multiple)
@@ -65,8 +80,7 @@ def order_list(reckoning: Reckoning, today: date) -> list[Reorder]:
         lines.append(
             Reorder(
                 material,
-                have,
-                held,
+                *stock,
                 coming.get(material.code, 0),
                 -(-short // multiple) * multiple,
                 arrives,
@@ -80,7 +94,16 @@ def stock_of(reckoning: Reckoning, material: Material) -> tuple[int, int]:
 
     A customer's own units are not counted at all.
     """
-    have = held = 0
+    have, held, past = counted(reckoning, material)
+    return have, held + past
+
+
+def counted(reckoning: Reckoning, material: Material) -> Stock:
+    """Return how many whole units of a material can be used, are on hold, are past their day.
+
+    A customer's own units are not counted at all.
+    """
+    have = held = past = 0
     for unit in reckoning.units_of(material.code):
         if unit.is_offcut:
             continue
@@ -90,11 +113,13 @@ def stock_of(reckoning: Reckoning, material: Material) -> tuple[int, int]:
         if unit.form == "sheet" and unit.measure < full:
             continue
         count = 1 if unit.form in ("roll", "length") else unit.count
-        if unit.held or reckoning.lot_of(unit).held or reckoning.is_off(unit):
+        if unit.held or reckoning.lot_of(unit).held:
             held += count
+        elif reckoning.is_off(unit):
+            past += count
         else:
             have += count
-    return have, held
+    return Stock(have, held, past)
 
 
 def order(
@@ -131,7 +156,8 @@ def order(
     Raises
     ------
     BadValueError
-        Where a figure cannot be, or a size is given of what is no sheet or board.
+        Where a figure cannot be, or a size is given of what is no sheet or board, or of more than
+        a sheet.
     """
     if not 1 <= count <= MOST_ORDERED:
         raise BadValueError(f"Between 1 and {MOST_ORDERED} can be ordered.")
@@ -190,7 +216,23 @@ def _cut_size(
         if not 0 < side_dmm <= LONGEST_DMM:
             raise BadValueError("That size cannot be.", try_="Type it like 1210x810 (mm).")
     full = (material.width_dmm, material.length_dmm)
-    return (None, None) if (width_dmm, length_dmm) == full else (width_dmm, length_dmm)
+    if (width_dmm, length_dmm) == full:
+        return None, None
+    if material.width_dmm and material.length_dmm:
+        sides = zip(
+            sorted((width_dmm, length_dmm)),
+            sorted((material.width_dmm, material.length_dmm)),
+            strict=True,
+        )
+        if any(side > most for side, most in sides):
+            raise BadValueError(
+                f"{size_text(width_dmm, length_dmm)} cannot be cut from a sheet of "
+                f"{material.name}.",
+                f"It is {size_text(material.width_dmm, material.length_dmm)}, and the piece lies "
+                "in it neither way round.",
+                "Look at the size, in mm; or at the material.",
+            )
+    return width_dmm, length_dmm
 
 
 def cancel_order(desk: Desk, said: str, *, reason: str = "", key: str | None = None) -> Done:

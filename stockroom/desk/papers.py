@@ -5,13 +5,13 @@ from datetime import date, timedelta
 
 from stockroom.core.model import Material, Order, Place, Unit
 from stockroom.core.wording import cut_text, dated, unit_size_text
-from stockroom.desk.day import LOOK_AHEAD_DAYS, Return, Today, reckon_today, take_out
+from stockroom.desk.day import LOOK_AHEAD_DAYS, PrintLine, Return, Today, reckon_today, take_out
 from stockroom.desk.lookup import find_any
 from stockroom.desk.ordering import Reorder
 from stockroom.desk.pull_out import Outing
 from stockroom.desk.reckoning import Reckoning, reckoned
 from stockroom.desk.session import Desk
-from stockroom.desk.warm_text import at_text, cautions, out_text, ready_text
+from stockroom.desk.warm_text import at_text, cautions, out_now_text, out_text, ready_text
 from stockroom.documents.calendar import Entry, calendar_ics
 from stockroom.documents.labels import Label, labels_pdf, labels_text
 from stockroom.documents.lists import OrderLine, day_sheet_pdf, order_list_csv, order_list_text
@@ -82,6 +82,13 @@ def day_sheet(desk: Desk, on: date | None = None) -> bytes:
         (
             "Take out, shut in its bag",
             [(o.unit.code, _out_line(o, desk.zone, day)) for o in found.take_out],
+        ),
+        (
+            "Out to warm",
+            [
+                (w.unit.code, f"{w.place.name}: {out_now_text(w, found.now_s, desk.zone)}")
+                for w in found.out_now
+            ],
         ),
         (
             "Put back",
@@ -166,7 +173,8 @@ def calendar_file(desk: Desk, days: int = CALENDAR_DAYS, on: date | None = None)
 
 def _out_entry(item: Outing, zone: str) -> Entry:
     ready = ready_text(item, zone)
-    lines = ("Still sealed.", f"{ready[:1].upper()}{ready[1:]}." if ready else "")
+    shut = "" if item.unit.condition == "open" else "Shut in its bag."
+    lines = (shut, f"{ready[:1].upper()}{ready[1:]}." if ready else "")
     return Entry(
         "take out", (item.unit.code, item.job.code),
         f"Take out roll {item.unit.code} for {item.job.name}",
@@ -212,8 +220,19 @@ def _coming(order: Order, found: Today) -> str:
     return f"{name} from {order.supplier}" if order.supplier else name
 
 
-def order_paper(wanted: Sequence[Reorder], *, csv: bool = False) -> str:
-    """Return the order list by supplier, as plain text or as CSV whose cells start no formula."""
+def order_paper(
+    wanted: Sequence[Reorder], lacking: Sequence[PrintLine] = (), *, csv: bool = False
+) -> str:
+    """Return the order list by supplier, as plain text or as CSV whose cells start no formula.
+
+    Parameters
+    ----------
+    wanted : sequence of Reorder
+        What is below its number.
+    lacking : sequence of PrintLine
+        The booked prints that paper must be ordered for.
+    csv : bool
+    """
     lines = [
         OrderLine(
             material=line.material.name,
@@ -223,5 +242,16 @@ def order_paper(wanted: Sequence[Reorder], *, csv: bool = False) -> str:
             code=line.material.code,
         )
         for line in wanted
+    ]
+    lines += [
+        OrderLine(
+            material=line.material.name,
+            supplier=line.material.supplier,
+            quantity_text=str(line.order_rolls),
+            reason=f"for {line.job.name}, {dated(line.job.print_on)}"
+            + (f"; order by {dated(line.order_by)}" if line.order_by else ""),
+            code=line.material.code,
+        )
+        for line in lacking
     ]
     return order_list_csv(lines) if csv else order_list_text(lines)

@@ -18,11 +18,11 @@ from stockroom.core.freshness.usable_by import UsableBy
 from stockroom.core.model import Job, Lot, Material, Order, Place, Strip, Unit
 from stockroom.core.verdict import Verdict
 from stockroom.desk.counting import TrailLine, trail
-from stockroom.desk.day import PrintLine, booked_prints
+from stockroom.desk.day import PrintLine, booked_prints, rolls_to_order
 from stockroom.desk.figures import figures_of
 from stockroom.desk.lookup import everything, find
 from stockroom.desk.opened import roll_state
-from stockroom.desk.ordering import Reorder, order_list, orders_coming, stock_of
+from stockroom.desk.ordering import Reorder, Stock, counted, order_list, orders_coming
 from stockroom.desk.reckoning import Reckoning, ages, reckoned
 from stockroom.desk.session import Desk
 
@@ -196,8 +196,9 @@ class OrderDesk:
     """What is to be ordered, what is on its way, and from which number each material is told."""
 
     reorder: tuple[Reorder, ...]
+    lacking: tuple[PrintLine, ...]
     coming: tuple[Order, ...]
-    watched: tuple[tuple[Material, int, int], ...]
+    watched: tuple[tuple[Material, Stock], ...]
     materials: dict[str, Material]
     today: date
 
@@ -205,15 +206,17 @@ class OrderDesk:
 def order_desk(desk: Desk, on: date | None = None) -> OrderDesk:
     """Return what is to be ordered and what is on its way.
 
-    `watched` are all materials, each with how many whole units can be used and are on hold.
+    `lacking` are the booked prints that paper must be ordered for; `watched` all materials, each
+    with how many whole units there are.
     """
     day = on or desk.today()
     with reckoned(desk, on) as reckoning:
         watched = tuple(
-            (material, *stock_of(reckoning, material)) for material in reckoning.materials.values()
+            (material, counted(reckoning, material)) for material in reckoning.materials.values()
         )
         return OrderDesk(
             tuple(order_list(reckoning, day)),
+            tuple(rolls_to_order(reckoning, day)),
             tuple(orders_coming(reckoning)),
             watched,
             reckoning.materials,

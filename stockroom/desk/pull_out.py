@@ -1,15 +1,18 @@
-"""When a roll comes out of the cold for a print, when it may be opened, when it is ready."""
+"""Rolls out of the cold: when one comes out, when it may be opened, when it is ready."""
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
 from stockroom import clock
 from stockroom.core.facts import OUT_BEFORE, WORK_BEGINS, WORK_ENDS
 from stockroom.core.model import Job, Place, Unit
-from stockroom.desk.reckoning import Reckoning
-from stockroom.desk.warming import Warming, warming_of
+from stockroom.core.verdict import is_cold
+from stockroom.desk.reckoning import Reckoning, reckoned
+from stockroom.desk.session import Desk, Done
+from stockroom.desk.warm_text import opened_cold_text
+from stockroom.desk.warming import KEPT_COLD, LOOK_BACK_S, Warming, warming_of
 
 STEP_S = 600
 """Times told are rounded to full ten minutes, s, never the unsafe way (our choice)."""
@@ -61,6 +64,30 @@ class Outing:
     def too_damp(self) -> bool:
         """Whether no wait makes opening it safe in its room."""
         return self.warming is not None and self.warming.wait.safe_s is None
+
+
+@dataclass(frozen=True, slots=True)
+class OutNow:
+    """A roll or pack that came out of the cold and is not warm yet.
+
+    Attributes
+    ----------
+    unit, place, warming
+        What it is, where it warms up, and how.
+    job : Job or None
+        The next print that counts on it.
+    safe_s : int or None
+        When it may be opened, s UTC; None where the room is too damp.
+    ready_s : int
+        When it may be printed, s UTC.
+    """
+
+    unit: Unit
+    place: Place
+    warming: Warming
+    job: Job | None
+    safe_s: int | None
+    ready_s: int
 
 
 def outing_of(reckoning: Reckoning, unit: Unit, place: Place, job: Job) -> Outing:
@@ -129,3 +156,61 @@ def rounded_up_s(at_s: float) -> int:
     (1200, 1200)
     """
     return math.ceil(at_s / STEP_S) * STEP_S
+
+
+def lately_moved(reckoning: Reckoning) -> Iterator[Unit]:
+    """Yield the units out of the cold, of kinds kept cold, that came where they stand lately."""
+    since_s = reckoning.now_s - LOOK_BACK_S
+    for unit in reckoning.units.values():
+        stays = reckoning.records.stays.get(unit.code, ())
+        if not stays or stays[-1].from_s < since_s or is_cold(reckoning.places[unit.place]):
+            continue
+        if reckoning.material_of(unit).family in KEPT_COLD:
+            yield unit
+
+
+def out_now(reckoning: Reckoning, jobs: Mapping[str, Job]) -> list[OutNow]:
+    """Return what is out to warm and not ready yet, soonest ready first.
+
+    Parameters
+    ----------
+    reckoning : Reckoning
+    jobs : mapping of str to Job
+        The next print that counts on a unit, by the unit's code.
+    """
+    found = []
+    for unit in lately_moved(reckoning):
+        warming = warming_of(reckoning, unit)
+        if warming is None or warming.left_s is None or warming.ready_s is None:
+            continue
+        if warming.over(reckoning.now_s):
+            continue
+        safe_s = None if warming.safe_s is None else rounded_up_s(warming.safe_s)
+        place, ready_s = reckoning.places[unit.place], rounded_up_s(warming.ready_s)
+        found.append(OutNow(unit, place, warming, jobs.get(unit.code), safe_s, ready_s))
+    return sorted(found, key=lambda item: (item.ready_s, item.unit.code))
+
+
+def open_too_soon(reckoning: Reckoning, unit: Unit, at_s: float) -> Warming | None:
+    """Return how a unit warms that is open at an instant, s UTC, and not safe to be; else None."""
+    warming = warming_of(reckoning, unit, at_s=at_s)
+    if warming is None or warming.left_s is None or warming.over(at_s):
+        return None
+    if warming.safe_s is not None and at_s >= warming.safe_s:
+        return None
+    return warming
+
+
+def opening_notes(desk: Desk, done: Done) -> tuple[str, ...]:
+    """Return what must be said of an opening that came too soon; nothing where it was safe."""
+    opened = [touch.after for touch in done.changes.touches if isinstance(touch.after, Unit)]
+    if not opened:
+        return ()
+    with reckoned(desk) as reckoning:
+        notes = []
+        for unit in opened:
+            warming = open_too_soon(reckoning, unit, done.occurred_s)
+            if warming is not None:
+                safe_s = None if warming.safe_s is None else rounded_up_s(warming.safe_s)
+                notes.append(opened_cold_text(warming, safe_s, reckoning.now_s, desk.zone))
+    return tuple(notes)

@@ -4,6 +4,7 @@ from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any
 
+from stockroom import clock
 from stockroom.core.facts import SHORT_DATED
 from stockroom.core.freshness.label import label_life
 from stockroom.core.model import (
@@ -15,7 +16,9 @@ from stockroom.core.model import (
     Order,
     Owner,
     Place,
+    Unit,
 )
+from stockroom.core.wording import dated
 from stockroom.desk.handling import film_notes
 from stockroom.desk.lookup import find
 from stockroom.desk.session import Bench, Desk, Done
@@ -24,7 +27,7 @@ from stockroom.store.mapping import select_records, table_of
 from stockroom.store.tables import LotRow
 from stockroom.store.view import StoreView
 from stockroom.text import safe
-from stockroom.units import LONGEST_DMM, days_text
+from stockroom.units import LONGEST_DMM, days_text, m_text
 
 MOST_UNITS = 1_000
 """Most units taken in one delivery line (our choice; a slip of the finger, more likely)."""
@@ -96,6 +99,10 @@ def receive(
     def build(bench: Bench) -> dict[str, Any]:
         material = find(bench.view, Material, delivery.material)
         place = find(bench.view, Place, delivery.place)
+        came_on = bench.today
+        if happened_s is not None:
+            came_on = clock.local_date(happened_s, bench.zone)
+        _made_before(delivery.made_on, came_on)
         lots, units = lines(bench, delivery, material, place)
         notes.extend(film_notes(material, [unit["code"] for unit in units], place))
         order = None
@@ -105,6 +112,13 @@ def receive(
                 raise RefusedError(
                     f"Order {order.code} is {order.state} already.", try_="Receive without it."
                 )
+            if order.material != material.code:
+                ordered = find(bench.view, Material, order.material)
+                raise RefusedError(
+                    f"Order {order.code} is for {ordered.name}, not for {material.name}.",
+                    try_="Receive it without the order, or look at the order's code.",
+                )
+            notes.extend(_differs(order, delivery.units * delivery.count))
             if order.width_dmm is not None:
                 units = [{**unit, "factory_edges": 0} for unit in units]
         return {"lots": lots, "units": units, "order": order.code if order else None}
@@ -119,6 +133,8 @@ def receive_order(
     place: str,
     *,
     came: int | None = None,
+    packs: int | None = None,
+    happened_s: int | None = None,
     key: str | None = None,
     **differing: Any,
 ) -> Done:
@@ -133,27 +149,75 @@ def receive_order(
     place : str
         Where it stands now.
     came : int, optional
-        How many came; as many as were ordered, if left out.
-    key : str, optional
-        Against doubling.
+        How many came, or how many in each pack; as many as were ordered, if left out.
+    packs : int, optional
+        In how many packs, of sheets or goods.
+    happened_s, key
+        As everywhere.
     **differing
         Further fields of `Delivery`.
+
+    Raises
+    ------
+    BadValueError
+        Where it came in several packs and nobody said how many are in each.
     """
     with desk.reading() as view:
         order = find(view, Order, said)
         material = find(view, Material, order.material)
     packed = in_one_pack(material, order)
+    if packed and came is None and (packs or 1) > 1:
+        raise BadValueError(
+            f"How many came in each of {packs} packs is not said.",
+            f"Order {order.code} is for {order.count}.",
+            "Give --count too: how many each pack holds.",
+        )
+    each = order.count if came is None else came
+    if came is None and packs is not None and not packed:
+        each = 1
     fields: dict[str, Any] = {
         "material": material.code,
         "place": place,
-        "units": 1 if packed else (came or order.count),
-        "count": (came or order.count) if packed else 1,
+        "units": (1 if packs is None else packs) * (1 if packed else each),
+        "count": each if packed else 1,
         "width_dmm": order.width_dmm,
         "length_dmm": order.length_dmm,
         "price_cents": order.price_cents,
         "order": order.code,
     }
-    return receive(desk, Delivery(**{**fields, **differing}), key=key)
+    return receive(desk, Delivery(**{**fields, **differing}), happened_s=happened_s, key=key)
+
+
+def _differs(order: Order, came: int) -> list[str]:
+    """What must be said where another number came than was ordered."""
+    if came == order.count:
+        return []
+    return [f"{came} of the {order.count} ordered; the order is closed as arrived."]
+
+
+def not_before_any_came(desk: Desk, said: str, happened_s: int | None) -> None:
+    """Refuse a time at which nothing of a material had come yet.
+
+    Raises
+    ------
+    RefusedError
+        Where the first of it came later; where none is in the books, nothing is refused.
+    """
+    if happened_s is None:
+        return
+    with desk.reading() as view:
+        material = find(view, Material, said)
+        came = [
+            unit.received_s
+            for lot in view.having(Lot, "material", material.code)
+            for unit in view.having(Unit, "lot", lot.code)
+        ]
+    if came and happened_s < min(came):
+        raise RefusedError(
+            f"The first {material.name} in the books came on "
+            f"{clock.moment_text(min(came), desk.zone)}; none was measured before.",
+            try_="Look at the time.",
+        )
 
 
 def in_one_pack(material: Material, order: Order | None = None) -> bool:
@@ -221,6 +285,16 @@ def lines(
     return lots, units
 
 
+def _made_before(made_on: date | None, came_on: date) -> None:
+    """Refuse a day of making after the day it came."""
+    if made_on is not None and made_on > came_on:
+        raise BadValueError(
+            f"It was made on {dated(made_on)}, after it came on {dated(came_on)}.",
+            "Nothing comes before it is made.",
+            "Look at the label: the date may be its last day, --label-date.",
+        )
+
+
 def _learned(lot: Lot, delivery: Delivery) -> Lot:
     """A batch with the dates that this delivery's label tells for the first time."""
     return replace(
@@ -241,7 +315,10 @@ def _checked(delivery: Delivery, material: Material) -> None:
     if not 1 <= delivery.count <= MOST_COUNT:
         raise BadValueError(f"A pack holds between 1 and {MOST_COUNT} sheets or goods.")
     if not 0 <= delivery.plus_minus_dmm <= LONGEST_DMM:
-        raise BadValueError("A plus or minus cannot be below zero.", try_="Look at the unit.")
+        raise BadValueError(
+            "A plus or minus cannot be below zero.",
+            try_="Give a length like 0.5 m, or leave it out.",
+        )
     if not 0 <= (delivery.price_cents or 0) <= MOST_CENTS:
         raise BadValueError("That price cannot be.", try_="Give the price of one, not of all.")
     wants: dict[Form, tuple[str, ...]] = {
@@ -260,7 +337,17 @@ def _checked(delivery: Delivery, material: Material) -> None:
                 f"Give --{word}, or write it down once with the material.",
             )
         if not 0 < value <= LONGEST_DMM:
-            raise BadValueError(f"That {word} cannot be.", try_="Look at the unit.")
+            raise BadValueError(
+                f"That {word} cannot be.", try_="Look at whether it is m, cm or mm."
+            )
+    length_dmm = delivery.length_dmm or material.length_dmm or 0
+    if material.form in ("roll", "length") and delivery.plus_minus_dmm > length_dmm:
+        raise BadValueError(
+            f"{m_text(length_dmm)} that may be off by {m_text(delivery.plus_minus_dmm)} is no "
+            "length.",
+            "It may be off by more than there is.",
+            "Say within what the length lies, or leave it out.",
+        )
     made, ends = delivery.made_on, delivery.label_date
     if made and ends and made >= ends:
         raise BadValueError("It was made after it expires.", try_="Look at both dates.")

@@ -14,6 +14,7 @@ from stockroom import clock
 from stockroom.core.act_wording import act_text
 from stockroom.core.books.chain import Act, as_kept, digest
 from stockroom.core.books.draft import Changes
+from stockroom.core.condition import Winding
 from stockroom.core.model import Job, Material, Order, Place, PutBy, Spell, SpellWord, Unit
 from stockroom.core.wording import amount_text
 from stockroom.desk.memory import Memory
@@ -265,7 +266,7 @@ def _names(view: StoreView, changes: Changes) -> dict[str, str]:
                 mentioned.add((Place, place))
             case SpellWord(place=place) | Spell(place=place):
                 mentioned.add((Place, place))
-            case Order(material=material):
+            case Order(material=material) | Winding(material=material):
                 mentioned.add((Material, material))
             case PutBy(job=job):
                 mentioned.add((Job, job))

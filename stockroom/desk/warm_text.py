@@ -8,7 +8,7 @@ from stockroom.core.facts import WORK_BEGINS
 from stockroom.units import distance_text
 
 if TYPE_CHECKING:
-    from stockroom.desk.pull_out import Outing
+    from stockroom.desk.pull_out import Outing, OutNow
     from stockroom.desk.warming import Warming
 
 
@@ -86,3 +86,43 @@ def damp_text(warming: "Warming") -> str:
         f"{room.name} is too damp: its {dew.kind} of {dew.temp_c:.1f} °C is too near its "
         f"{room.temp_c:.1f} °C, and no wait makes opening safe there. Dry or warm the room first."
     )
+
+
+def opened_cold_text(warming: "Warming", safe_s: int | None, now_s: int, zone: str) -> str:
+    """Return what to do with a roll that was opened before that was safe.
+
+    Parameters
+    ----------
+    warming : Warming
+    safe_s : int or None
+        When it may be opened, s UTC; None where no wait makes it safe.
+    now_s : int
+        The present, s UTC.
+    zone : str
+        The workshop's zone.
+    """
+    if safe_s is None:
+        return f"Still cold. {damp_text(warming)} Water can settle on it. Shut it again."
+    when = time_text(safe_s, now_s, zone)
+    if now_s >= safe_s:
+        return (
+            f"It was still cold: safe to open from {when}. Look at its outer wraps for damp, and "
+            "run a strip."
+        )
+    return (
+        f"Still cold: safe to open from {when}. Water can settle on it. Shut it again and let it "
+        "warm."
+    )
+
+
+def out_now_text(item: "OutNow", now_s: int, zone: str) -> str:
+    """Return until when a roll that is out to warm stays shut, and when it is ready."""
+    ready = time_text(item.ready_s, now_s, zone)
+    if item.safe_s is None:
+        return f"not to be opened there, warm {ready}"
+    if now_s >= item.safe_s:
+        return f"may be opened, ready {ready}"
+    safe = time_text(item.safe_s, now_s, zone)
+    if item.unit.condition == "open":
+        return f"it stands open: shut it again until {safe}, ready {ready}"
+    return f"shut until {safe}, ready {ready}"

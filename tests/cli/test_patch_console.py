@@ -38,7 +38,7 @@ def test_a_patch_with_its_control_is_told_in_one_line(at, studio, capsys) -> Non
     assert "Nobody can tell" not in told
     assert at("patch", studio.roll, "--density", "0,087", "--instrument", "Meter") == 0
     told = shown(capsys)
-    assert "density 0.087 (unknown, white backing), no control" in told
+    assert "density 0.087 (condition unknown, white backing), no control" in told
     assert "Nobody can tell paper from chemistry: measure a control of the same run." in told
     assert "compared only with others of unknown condition" in told
 

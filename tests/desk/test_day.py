@@ -1,14 +1,25 @@
 """The morning: prints with rolls and answers, what to take out, put back, explain and order."""
 
-from datetime import date
+from datetime import date, timedelta
 from pathlib import Path
 
 import pytest
 from support.studio import Studio, code_of
 
 from seeds_demo.studio import open_demo
-from stockroom.desk import checking, defining, handling, keeping, making, ordering, receiving
+from stockroom.cli.shapes import reorder_text
+from stockroom.desk import (
+    checking,
+    defining,
+    handling,
+    keeping,
+    making,
+    ordering,
+    papers,
+    receiving,
+)
 from stockroom.desk.day import Today, today
+from stockroom.desk.pictures import order_desk
 from stockroom.desk.receiving import Delivery
 from stockroom.desk.session import Desk
 
@@ -81,7 +92,38 @@ def test_an_order_on_its_way_counts_as_there(studio: Studio) -> None:
 def test_held_sheets_and_offcuts_do_not_count(studio: Studio) -> None:
     handling.hold(studio.desk, studio.pack, "scratched")
     (line,) = today(studio.desk).reorder
-    assert (line.have, line.held, line.quantity) == (0, 6, 3)
+    assert (line.have, line.held, line.past, line.quantity) == (0, 6, 0, 3)
+
+
+def test_what_is_past_its_day_is_counted_beside_what_is_on_hold(studio: Studio) -> None:
+    """Of two rolls a held one stays held, however old it is; the other one is past its day."""
+    ordering.tell_below(studio.desk, studio.paper, 5)
+    handling.hold(studio.desk, studio.roll, "dented")
+    studio.desk.now_s.on(9_000)  # type: ignore[attr-defined]
+    (line,) = [x for x in today(studio.desk).reorder if x.material.code == studio.paper]
+    assert (line.have, line.held, line.past) == (0, 1, 1)
+    assert "0 left, 1 on hold, 1 past its day, tell me below 5" in reorder_text(
+        line, studio.desk.today()
+    )
+
+
+def test_paper_for_a_print_is_on_the_order_list_soonest_first(studio: Studio) -> None:
+    """The order list and the morning count the same rolls, and a late one is due today."""
+    desk = studio.desk
+    defining.change_material(desk, studio.paper, lead_days=14)
+    making.book(desk, "Later", 25_000, 12_500, date(2026, 6, 1), studio.paper, count=90)
+    making.book(desk, "Soon", 25_000, 12_500, date(2026, 3, 9), studio.paper, count=90)
+    lacking = order_desk(desk).lacking
+    assert [line.job.name for line in lacking] == ["Soon", "Later"]
+    assert [line.order_on(desk.today()) for line in lacking] == [
+        desk.today(),
+        date(2026, 6, 1) - timedelta(days=15),
+    ]
+    told = {line.job.name: line.order_rolls for line in today(desk).prints}
+    assert {line.job.name: line.order_rolls for line in lacking} == told
+    paper = papers.order_paper((), lacking)
+    assert f"{told['Soon']}  Satin" in paper
+    assert "for Later, Mon 1 Jun 2026; order by Sun 17 May 2026" in paper
 
 
 def test_a_bad_spell_puts_its_jobs_at_risk(studio: Studio) -> None:

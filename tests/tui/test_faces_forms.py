@@ -86,7 +86,7 @@ async def test_an_offcut_is_asked_for_another_use(demo: Path) -> None:
 
 async def test_sheets_cut_to_size_are_ordered_and_taken_in(demo: Path) -> None:
     desk = open_demo(demo)
-    material = next(m for m, _, _ in order_desk(desk).watched if m.name == "Cast acrylic 3 mm")
+    material = next(m for m, _ in order_desk(desk).watched if m.name == "Cast acrylic 3 mm")
     async with studio_screen(demo) as (app, pilot):
         await press(pilot, "O", "enter", "up")
         await type_in(pilot, "1210 x 810")

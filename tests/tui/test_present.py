@@ -91,6 +91,34 @@ def test_today_tells_each_print_with_its_answer_roll_and_reason(found: Today) ->
     assert "2 sheets of Cast acrylic 3 mm" in text
 
 
+@pytest.mark.parametrize("width", WIDTHS)
+def test_what_is_to_be_ordered_stands_soonest_first_on_both_screens(
+    studio: Desk, found: Today, width: int
+) -> None:
+    """Paper that a booked print lacks is on the order list too, and waits behind today's."""
+    for rows in (
+        present.today_rows(found, width, 60, ZONE),
+        present_orders.order_rows(order_desk(studio), width),
+    ):
+        keys = [row.key for row in rows if row.key.startswith(("reorder ", "lacking "))]
+        assert [key.split()[0] for key in keys] == ["reorder", "lacking"]
+        text = as_text(rows)
+        assert "Mon 23 Mar, in 20 days    2 rolls of Gloss colour paper 183" in text
+
+
+def test_what_is_past_its_day_is_not_called_on_hold(studio: Desk) -> None:
+    text = as_text(present_orders.order_rows(order_desk(studio), 76))
+    assert "1 roll here, 2 past their day" in text
+    assert "on hold" not in text
+
+
+def test_nothing_on_the_morning_is_cut_but_the_reasons_of_prints(found: Today) -> None:
+    rows = present.today_rows(found, 76, 60, ZONE)
+    shown = as_text([row for row in rows if not row.key.startswith("print ")])
+    assert "…" not in shown
+    assert "off since that day; 30.0 m, Cold store" in shown
+
+
 def test_sections_without_anything_are_left_out(found: Today) -> None:
     from dataclasses import replace
 

@@ -97,11 +97,34 @@ def lead(app: "StockroomApp", target: "Target") -> None:
         app.opening = True
         app.ask(work, show, failed)
     elif name == "strip":
-        app.push_screen(make("strip", unit=target.about))
+        _ask_strip(app, target.about)
     elif name == "unit" and target.more:
         app.push_screen(make("unit", target=target))
     else:
         app.push_screen(make(name, target=target))
+
+
+def _ask_strip(app: "StockroomApp", unit: str) -> None:
+    """Ask how a strip of a roll is, once it is seen that it is one of paper."""
+
+    def work(desk: Any) -> Any:
+        from stockroom.desk.checking import printable
+
+        with desk.reading() as view:
+            return printable(view, unit).code
+
+    def show(code: str) -> None:
+        try:
+            app.push_screen(make("strip", unit=code))
+        finally:
+            app.call_after_refresh(app.opened)
+
+    def failed(error: Any) -> None:
+        app.opened()
+        app.trouble(error)
+
+    app.opening = True
+    app.ask(work, show, failed)
 
 
 def commands(app: "StockroomApp", screen: Screen[Any]) -> Iterator[SystemCommand]:

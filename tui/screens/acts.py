@@ -216,7 +216,7 @@ def count_form(desk: "Desk", target: "Target") -> Form:
 
     fields = [Field("amount", "Really there", hint=subject.amount_hint())]
     if unit.form == "roll":
-        fields.append(Field("across", "Or measured across", hint="mm; leave the length empty"))
+        fields.append(Field("across", "Or measured across", hint="mm, instead of metres"))
     if long:
         fields.append(Field("about", "Sure to about", hint="m; empty: measured"))
     fields += [Field("reason", "Why", hint="a few words")]

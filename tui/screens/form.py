@@ -170,7 +170,7 @@ class FormScreen(Framed):
 
         def refused(error: "StockroomError") -> None:
             self.sending = False
-            app.trouble(error)
+            app.trouble(error, passing=True)
 
         app.act(work, done, refused)
 

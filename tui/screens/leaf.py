@@ -215,6 +215,9 @@ class Leaf(Framed):
         self.stockroom.ask(self.fetch, then, self._failed)
 
     def _failed(self, error: Any) -> None:
+        if self.data is not None and self._is_gone(error):
+            self.stockroom.back()
+            return
         self.stockroom.trouble(error)
         if self.data is None:
             from tui.words import note, wrapped
@@ -223,6 +226,12 @@ class Leaf(Framed):
             for text, role in ((error.what, "bad"), (error.why, ""), (error.try_, "strong")):
                 lines += wrapped(text, self.room(), role) if text else []
             self.lines.show([note(*lines)])
+
+    def _is_gone(self, error: Any) -> bool:
+        """Whether what was shown was taken back: what is said of that stays, the screen goes."""
+        from stockroom.errors import UnknownCodeError
+
+        return isinstance(error, UnknownCodeError) and self.stockroom.screen is self
 
     def room(self) -> int:
         """Cells there are for a line of the list."""

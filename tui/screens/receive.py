@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING
 from stockroom.core.model import OWNERS, UNKNOWN, Material, Order, Owner
 from stockroom.core.wording import cut_text
 from stockroom.desk import receiving
-from stockroom.desk.lookup import find
+from stockroom.desk.lookup import find, usual_place
 from stockroom.desk.pictures import Choices, choices
 from stockroom.desk.receiving import Delivery
 from stockroom.errors import BadValueError
@@ -35,6 +35,7 @@ def order_form(desk: "Desk", target: "Target") -> Form:
     with desk.reading() as view:
         order = find(view, Order, target.about)
         material = find(view, Material, order.material)
+        stands = usual_place(view, material)
     if order.state != "sent":
         raise BadValueError(
             f"Order {order.code} is {order.state} already.",
@@ -47,7 +48,7 @@ def order_form(desk: "Desk", target: "Target") -> Form:
     title = f"Order {order.code}: {what}"
     if size := cut_text(order):
         title = f"{title}, {size}"
-    return _form(found, f"receive {order.code}", title, order)
+    return _form(found, f"receive {order.code}", title, order, stands=stands)
 
 
 def _some(found: Choices) -> None:
@@ -58,10 +59,18 @@ def _some(found: Choices) -> None:
         )
 
 
-def _form(found: Choices, name: str, title: str, order: Order | None, start: str = "") -> Form:
+def _form(
+    found: Choices,
+    name: str,
+    title: str,
+    order: Order | None,
+    start: str = "",
+    stands: str | None = None,
+) -> Form:
     materials = {material.code: material for material in found.materials}
     first = materials[order.material] if order else found.materials[0]
     price = "" if order is None or order.price_cents is None else f"{order.price_cents / 100:.2f}"
+    place = stands or _place_for(found, first)
     size = cut_text(order).removeprefix("cut to ").removesuffix(" mm") if order else ""
 
     def submit(desk: "Desk", values: Values, key: str) -> "Done":
@@ -110,7 +119,7 @@ def _form(found: Choices, name: str, title: str, order: Order | None, start: str
                   [(m.code, safe(m.name)) for m in found.materials], scans="material"),
             Field("count", "How many", str(order.count) if order else "1",
                   hint="rolls, sheets, pieces"),
-            Field("place", "Where it stands", _usual_place(found, first), place_options(found),
+            Field("place", "Where it stands", place, place_options(found),
                   "arrows, or scan it", "place"),
             Field("number", "Emulsion no. or batch", hint="empty if unknown"),
             Field("label", "Label date", hint="such as 2027-12-01"),
@@ -133,7 +142,7 @@ def _opened(done: "Done") -> Target | None:
     return None
 
 
-def _usual_place(found: Choices, material: Material) -> str:
+def _place_for(found: Choices, material: Material) -> str:
     """Paper goes into the cold, sheets and the rest onto a rack or into a room."""
     wanted = ("cold store",) if material.family == "paper" else ("rack", "room")
     for kind in wanted:

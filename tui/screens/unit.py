@@ -26,6 +26,17 @@ class UnitScreen(Leaf):
         """Which one."""
         return f"Unit {self.target.about}"
 
+    def acts(self) -> tuple[str, ...]:
+        """Letters that do something to it: strips are run of paper only."""
+        return tuple(id_ for id_ in self.ACTS if id_ != "act.strip" or self._is_paper())
+
+    def footer(self) -> tuple[str, ...]:
+        """As its letters are."""
+        return tuple(id_ for id_ in self.FOOT if id_ != "act.strip" or self._is_paper())
+
+    def _is_paper(self) -> bool:
+        return self.data is None or self.data.line.material.family == "paper"
+
     def aside(self) -> str:
         """Where it stands."""
         return self.data.line.place.name if self.data is not None else ""

@@ -3,6 +3,7 @@
 from typing import TYPE_CHECKING, Any
 
 from tui.screens.leaf import Leaf
+from tui.widgets.lines import Lines
 from tui.words import Row
 
 if TYPE_CHECKING:
@@ -34,6 +35,19 @@ class UnitsScreen(Leaf):
     def aside(self) -> str:
         """How many."""
         return f"{len(self.data[0])} units" if self.data is not None else ""
+
+    def footer(self) -> tuple[str, ...]:
+        """Strips are run of paper only: the entry goes where the cursor rests on another thing."""
+        row = self.lines.row
+        lines = self.data[0] if self.data is not None else ()
+        other = row is not None and any(
+            line.unit.code == row.unit and line.material.family != "paper" for line in lines
+        )
+        return tuple(id_ for id_ in self.FOOT if id_ != "act.strip") if other else self.FOOT
+
+    def on_lines_moved(self, event: Lines.Moved) -> None:
+        """Fit the footer to the line under the cursor; the base class hears of it all the same."""
+        self.freshen()
 
     def fetch(self, desk: "Desk") -> Any:
         """Read the shelf."""

@@ -118,7 +118,7 @@ def _measured(first: Quantity, control: str) -> list[Field]:
             Field("control_density", "Control density", hint="likewise"),
         ),
     }
-    name = Field("control", "Control", control, hint="a strip, or a roll's code", scans="unit")
+    name = Field("control", "Control", control, hint="a strip, or a roll", scans="unit")
     other: Quantity = "density" if first == "b" else "b"
     return [pairs[first][0], name, pairs[first][1], *pairs[other]]
 

@@ -5,7 +5,17 @@ from datetime import date
 
 from stockroom.core.figures import Figure, Notice
 from stockroom.core.model import Unit
-from stockroom.desk.figures import film, fresh, goods, length, opened, sheets, warm, white
+from stockroom.desk.figures import (
+    film,
+    fresh,
+    goods,
+    length,
+    opened,
+    out_to_warm,
+    sheets,
+    warm,
+    white,
+)
 from stockroom.desk.reckoning import Reckoning, reckoned
 from stockroom.desk.session import Desk
 
@@ -18,13 +28,14 @@ FIGURES: tuple[Tells, ...] = (
     white.figures,
     opened.figures,
     warm.figures,
+    out_to_warm.figures,
     film.figures,
     sheets.figures,
     goods.figures,
 )
 """Who tells figures of a unit, in the order in which they are shown."""
 NOTICES: tuple[Notes, ...] = (
-    warm.notices,
+    out_to_warm.notices,
     white.notices,
     opened.notices,
     film.notices,

@@ -16,9 +16,9 @@ from stockroom.units import days_text
 
 GROUP = "Opened"
 _BAG = (
-    "The room's air at re-bagging lies in the bag; below its dew point it gives up water. Press "
-    "the air out, and add a desiccant by its own sheet. As a caution, not a permission; follow "
-    "local rules and trained practice."
+    "The room's air at re-bagging lies in the bag; below its dew or frost point it gives up "
+    "water. Press the air out, and add a desiccant by its own sheet. As a caution, not a "
+    "permission; follow local rules and trained practice."
 )
 
 
@@ -35,7 +35,7 @@ def figures(reckoning: Reckoning, unit: Unit, today: date) -> Iterator[Figure]:
     bag = air_in_bag(reckoning, unit)
     if bag is not None:
         room, air, place_c = bag
-        text = f"dew point {air.dew.temp_c:.1f} °C, where it stands {place_c:.1f} °C: "
+        text = f"{air.dew.kind} {air.dew.temp_c:.1f} °C, where it stands {place_c:.1f} °C: "
         if not air.condenses:
             text += "nothing condenses"
         elif air.small:
@@ -70,8 +70,8 @@ def notices(reckoning: Reckoning, today: date) -> Iterator[Notice]:
             yield Notice(
                 unit.code,
                 f"Roll {unit.code}: damp room air was shut into its bag",
-                f"Dew point {bag[1].dew.temp_c:.1f} °C, it stands at {bag[2]:.1f} °C. Let it warm "
-                "up shut, then press the air out and bag it again.",
+                f"{bag[1].dew.kind.capitalize()} {bag[1].dew.temp_c:.1f} °C, it stands at "
+                f"{bag[2]:.1f} °C. Let it warm up shut, then press the air out and bag it again.",
             )
 
 

@@ -230,7 +230,7 @@ def _life(reckoning: Reckoning, found: White) -> Figure:
     )
     over_days = None if found.standing is None else found.standing.over_days
     if over_days is not None:
-        stands = f"a patch reached the limit to act at {days_text(over_days)} of age: over there"
+        stands = f"over at {days_text(over_days)} of age: a patch reached the limit to act"
     elif found.counted is None and not life.tells:
         stands = "too little measured yet: the label stands"
     elif found.counted is None:
