@@ -1,5 +1,6 @@
 """Figures a person may ask about: each with its inputs, its rule, and its sources."""
 
+import math
 from dataclasses import dataclass
 from typing import Literal
 
@@ -66,8 +67,26 @@ def of_fact(name: str, fact: Fact) -> Input:
 
     >>> of_fact("Floor", Fact(0.05, "days a day", "a guess", "estimate"))
     Input(name='Floor', value='0.05 days a day', source='a guess (estimate)')
+    >>> of_fact("Exponent", Fact(1.2, "1", "ours", "estimate")).value
+    '1.2'
+    >>> of_fact("Tells from", Fact(0.15, "share", "ours", "our choice")).value
+    '15 %'
+    >>> of_fact("Rolls differ by", Fact(0.2, "ln life", "ours", "estimate")).value
+    'a factor of 1.22 in life'
     """
-    return Input(name, f"{fact.value:g} {fact.unit}", f"{fact.source} ({fact.sure})")
+    return Input(name, _value(fact), f"{fact.source} ({fact.sure})")
+
+
+def _value(fact: Fact) -> str:
+    """A constant with its unit, as a person reads it."""
+    unit, _, of = fact.unit.partition(" ")
+    if fact.unit == "1":
+        return f"{fact.value:g}"
+    if unit == "share":
+        return f"{100 * fact.value:g} % {of}".rstrip()
+    if unit == "ln":
+        return f"a factor of {math.exp(fact.value):.2f} in {of}"
+    return f"{fact.value:g} {fact.unit}"
 
 
 def of_label(name: str, value: str) -> Input:

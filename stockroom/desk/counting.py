@@ -9,6 +9,7 @@ import sqlalchemy as sa
 from stockroom import clock
 from stockroom.core.books.chain import Act
 from stockroom.core.model import ActTime, Lot, Unit
+from stockroom.core.wording import dated
 from stockroom.desk.amounts import checked_plus_minus, could_be_on_it
 from stockroom.desk.lookup import everything, find
 from stockroom.desk.session import Bench, Desk, Done, checked_time, not_before_it_came
@@ -75,6 +76,11 @@ def amend_batch(
     if number is not None:
         given["number"] = safe(number)
     if made_on is not None:
+        if made_on > desk.today():
+            raise BadValueError(
+                f"{dated(made_on)} is still to come; nothing in stock was made then.",
+                try_="Look at the label: the date may be its last day, --label-date.",
+            )
         given["made_on"] = made_on.isoformat()
     if label_date is not None:
         given["label_date"] = label_date.isoformat()

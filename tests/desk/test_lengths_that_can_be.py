@@ -93,6 +93,8 @@ def test_nothing_is_made_after_it_came(studio: Studio) -> None:
     with pytest.raises(BadValueError, match="made on Tue 3 Mar 2026, after it came on Mon 2 Mar"):
         received(studio, made_on=date(2026, 3, 3))
     received(studio, made_on=date(2026, 3, 2))
+    with pytest.raises(BadValueError, match="is still to come"):
+        counting.amend_batch(studio.desk, "E-7731", made_on=date(2026, 3, 3))
     with pytest.raises(BadValueError, match="after it came on Thu 1 Jan 2026"):
         receiving.receive(
             studio.desk,

@@ -4,6 +4,7 @@ from collections.abc import Iterator
 from datetime import date
 
 from stockroom import clock
+from stockroom.core.climate.readings import window
 from stockroom.core.facts import (
     ACTIVATION_ENERGY,
     ACTIVATION_ENERGY_HIGH,
@@ -61,6 +62,7 @@ def figures(reckoning: Reckoning, unit: Unit, today: date) -> Iterator[Figure]:
         "Over each stay the integral of exp(-Ea/R (1/T - 1/T label)), by the trapezoid between "
         "readings, on the temperature inside the roll, never slower than the floor.",
         (
+            *_life_inputs(usable),
             _energy(material),
             of_fact("Floor", FLOOR_RATE),
             Input(
@@ -77,7 +79,7 @@ def figures(reckoning: Reckoning, unit: Unit, today: date) -> Iterator[Figure]:
     yield Figure(
         GROUP,
         "Came with",
-        f"{days_text(usable.label.days)} of life{_proof(usable.label)}",
+        f"{days_text(usable.label.days)} of life{_proof(usable.label)}{_by_white(usable)}",
         "The label's date, less the day it came; else the date of making and the label's life; "
         "else the shop's own rule, marked estimated. Before it came, storage by the label is "
         "taken for granted.",
@@ -112,8 +114,23 @@ def _energy(material: Material) -> Input:
     )
 
 
+def _life_inputs(usable: UsableBy) -> Iterator[Input]:
+    """What life it counts as having come with, where that is not its label's."""
+    if usable.white is None:
+        return
+    word = "by your word on its white" if usable.white.word else "by its measured white"
+    yield Input("By its label", days_text(usable.label.days), "left of its life when it came")
+    yield Input("Counts as", days_text(usable.life_days), f"left when it came, {word}")
+
+
 def _proof(label: LabelLife) -> str:
     return ", estimated" if label.estimated else ""
+
+
+def _by_white(usable: UsableBy) -> str:
+    if usable.white is None:
+        return ""
+    return f" by its label; counts as {days_text(usable.life_days)} by its white"
 
 
 def _label_inputs(label: LabelLife, lot: Lot, material: Material) -> Iterator[Input]:
@@ -135,5 +152,8 @@ def _label_inputs(label: LabelLife, lot: Lot, material: Material) -> Iterator[In
 def _stay(reckoning: Reckoning, stay: Stay) -> str:
     start = clock.moment_text(stay.from_s, reckoning.zone)
     end = clock.moment_text(stay.to_s, reckoning.zone) if stay.to_s else "now"
-    logged = len(reckoning.airs.readings(stay.place))
-    return f"{start} to {end}; {logged} readings of that place"
+    to_s = reckoning.now_s if stay.to_s is None else stay.to_s
+    logged = len(window(reckoning.airs.readings(stay.place), stay.from_s, to_s))
+    return (
+        f"{start} to {end}; {'one reading' if logged == 1 else f'{logged} readings'} in that time"
+    )
