@@ -6,7 +6,6 @@ from typing import TYPE_CHECKING
 from rich.cells import cell_len
 
 from stockroom.clock import local_date
-from stockroom.core.act_wording import act_text
 from stockroom.core.wording import (
     ANSWERS,
     MARKS,
@@ -48,7 +47,6 @@ if TYPE_CHECKING:
     from stockroom.desk.day import AtRisk, GoingOff, PrintLine, Return, Today
     from stockroom.desk.ordering import Reorder
     from stockroom.desk.pull_out import Outing, OutNow
-    from stockroom.desk.session import Done
 
 ANSWER_ROLES = {"yes": "good", "strip": "ask", "no": "bad"}
 
@@ -66,14 +64,6 @@ def material_word(material: "Material", count: int) -> str:
     """Return a number of whole units of a material."""
     word = {"roll": "roll", "sheet": "sheet", "length": "length"}.get(material.form, "piece")
     return count_of(count, word)
-
-
-def done_text(done: "Done") -> str:
-    """Return what was booked, in one line."""
-    if done.repeated:
-        return f"That was booked already, as act {done.seq}; nothing was booked twice."
-    lines = [*act_text(done.seq, done.kind, done.changes), *done.notes]
-    return safe(" ".join(lines), length=400)
 
 
 def answer_spans(verdict: "Verdict") -> tuple[Span, ...]:

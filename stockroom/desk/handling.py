@@ -87,7 +87,13 @@ def open_unit(
         return {"unit": found.code}
 
     done = desk.act("open", {"unit": unit}, build, happened_s=happened_s, key=key)
-    return replace(done, notes=(*done.notes, *opening_notes(desk, done)))
+    whole = [
+        f"All {touch.after.count} of {touch.key} count as opened; goods taken in one by one each "
+        "have a day of their own."
+        for touch in done.changes.touches
+        if isinstance(touch.after, Unit) and touch.after.form == "counted" and touch.after.count > 1
+    ]
+    return replace(done, notes=(*done.notes, *whole, *opening_notes(desk, done)))
 
 
 def rebag(desk: Desk, unit: str, *, happened_s: int | None = None, key: str | None = None) -> Done:

@@ -7,7 +7,17 @@ import pytest
 from support.studio import DAY_S, Clock, Studio, code_of
 
 from stockroom.core.model import Unit
-from stockroom.desk import checking, counting, defining, diameter, handling, making, ordering
+from stockroom.desk import (
+    checking,
+    counting,
+    defining,
+    diameter,
+    handling,
+    making,
+    ordering,
+    receiving,
+)  # fmt: skip
+from stockroom.desk.receiving import Delivery
 from stockroom.desk.session import Done
 from stockroom.errors import RefusedError
 
@@ -101,3 +111,21 @@ def test_strips_are_run_of_paper_only(studio: Studio) -> None:
     with pytest.raises(RefusedError, match="no test strip is run of it"):
         checking.judge_strip(studio.desk, studio.pack, "yellow")
     checking.judge_strip(studio.desk, studio.roll, "clean")
+
+
+def test_opening_goods_says_that_all_of_them_count_as_opened(studio: Studio) -> None:
+    defining.define_material(
+        studio.desk, "Neutral silicone", "goods", "counted", label_life_days=365,
+        opened_life_days=120, goods_kind="silicone",
+    )  # fmt: skip
+    done = receiving.receive(
+        studio.desk, Delivery(material="Neutral silicone", place=studio.room, count=12)
+    )
+    pack = code_of(done, "unit")
+    assert f"All 12 of {pack} count as opened" in " ".join(
+        handling.open_unit(studio.desk, pack).notes
+    )
+    one = receiving.receive(
+        studio.desk, Delivery(material="Neutral silicone", place=studio.room, count=1)
+    )
+    assert handling.open_unit(studio.desk, code_of(one, "unit")).notes == ()
