@@ -263,7 +263,8 @@ def _record_text(touch: Touch, names: Mapping[str, str]) -> list[str]:
             below = f" tell me below {after.tell_below or 'no number'};"
         return [f"{after.code}: {after.name},{below} changed."]
     if isinstance(after, Surface):
-        return [f"{after.unit}: {surface_text(after)}."]
+        bare = "off" in (after.mask_front, after.mask_back)
+        return [f"{after.unit}: {surface_text(after, graded=not bare or after.grade != 'face')}."]
     if before is not None:
         return []
     match after:

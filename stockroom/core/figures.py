@@ -73,6 +73,8 @@ def of_fact(name: str, fact: Fact) -> Input:
     '15 %'
     >>> of_fact("Rolls differ by", Fact(0.2, "ln life", "ours", "estimate")).value
     'a factor of 1.22 in life'
+    >>> of_fact("Paper holds", Fact(1.54e6, "J/(m3 K)", "paper", "secondary")).value
+    '1 540 000 J/(m³ K)'
     """
     return Input(name, _value(fact), f"{fact.source} ({fact.sure})")
 
@@ -86,7 +88,8 @@ def _value(fact: Fact) -> str:
         return f"{100 * fact.value:g} % {of}".rstrip()
     if unit == "ln":
         return f"a factor of {math.exp(fact.value):.2f} in {of}"
-    return f"{fact.value:g} {fact.unit}"
+    value = f"{fact.value:,.0f}".replace(",", " ") if fact.value >= 100_000 else f"{fact.value:g}"
+    return f"{value} {fact.unit.replace('m2', 'm²').replace('m3', 'm³')}"
 
 
 def of_label(name: str, value: str) -> Input:

@@ -16,6 +16,7 @@ from stockroom.desk.figures import notices_of
 from stockroom.desk.ordering import Reorder, order_list, orders_coming
 from stockroom.desk.pull_out import Outing, OutNow, out_now, outing_of, together
 from stockroom.desk.reckoning import Reckoning, ages, reckoned
+from stockroom.desk.rooms import stands_cold
 from stockroom.desk.session import Desk
 from stockroom.desk.spells import WarmSpell, warm_spells
 from stockroom.units import SECONDS_PER_DAY
@@ -207,7 +208,7 @@ def take_out(
             continue
         soon = line.job.print_on <= day + timedelta(days=days)
         place = going_back.get(best.roll.unit.code, best.roll.place)
-        if soon and is_cold(place):
+        if soon and stands_cold(reckoning, place, reckoning.now_s):
             outings.append(outing_of(reckoning, best.roll.unit, place, line.job))
     return together(outings)
 
@@ -224,7 +225,12 @@ def _counted_on(prints: Sequence[PrintLine]) -> dict[str, Job]:
 
 def _put_back(reckoning: Reckoning, prints: Sequence[PrintLine], day: date) -> list[Return]:
     """Rolls that stand warm with nothing booked on them soon, where there is a cold place."""
-    cold = [place for place in reckoning.places.values() if is_cold(place)]
+    cold = [
+        place
+        for place in reckoning.places.values()
+        if stands_cold(reckoning, place, reckoning.now_s)
+    ]
+    cold.sort(key=lambda place: not is_cold(place))
     if not cold:
         return []
     soon = day + timedelta(days=BACK_AFTER_DAYS)
@@ -238,7 +244,9 @@ def _put_back(reckoning: Reckoning, prints: Sequence[PrintLine], day: date) -> l
     back = []
     for unit in reckoning.units.values():
         place, material = reckoning.places[unit.place], reckoning.material_of(unit)
-        if not ages(material) or is_cold(place) or unit.code in wanted or unit.form != "roll":
+        if not ages(material) or unit.form != "roll":
+            continue
+        if place in cold or unit.code in wanted:
             continue
         label_c = reckoning.label_of(unit).readings[0].temp_c
         energy = material.energy_j_mol or ACTIVATION_ENERGY.value

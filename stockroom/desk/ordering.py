@@ -89,15 +89,6 @@ def order_list(reckoning: Reckoning, today: date) -> list[Reorder]:
     return sorted(lines, key=lambda line: (line.material.supplier, line.material.name))
 
 
-def stock_of(reckoning: Reckoning, material: Material) -> tuple[int, int]:
-    """Return how many whole units of a material can be used, and how many are held or off.
-
-    A customer's own units are not counted at all.
-    """
-    have, held, past = counted(reckoning, material)
-    return have, held + past
-
-
 def counted(reckoning: Reckoning, material: Material) -> Stock:
     """Return how many whole units of a material can be used, are on hold, are past their day.
 

@@ -8,8 +8,8 @@ from datetime import date, timedelta
 from stockroom import clock
 from stockroom.core.facts import OUT_BEFORE, WORK_BEGINS, WORK_ENDS
 from stockroom.core.model import Job, Place, Unit
-from stockroom.core.verdict import is_cold
 from stockroom.desk.reckoning import Reckoning, reckoned
+from stockroom.desk.rooms import stands_cold
 from stockroom.desk.session import Desk, Done
 from stockroom.desk.warm_text import opened_cold_text
 from stockroom.desk.warming import KEPT_COLD, LOOK_BACK_S, Warming, warming_of
@@ -163,9 +163,11 @@ def lately_moved(reckoning: Reckoning) -> Iterator[Unit]:
     since_s = reckoning.now_s - LOOK_BACK_S
     for unit in reckoning.units.values():
         stays = reckoning.records.stays.get(unit.code, ())
-        if not stays or stays[-1].from_s < since_s or is_cold(reckoning.places[unit.place]):
+        if not stays or stays[-1].from_s < since_s:
             continue
-        if reckoning.material_of(unit).family in KEPT_COLD:
+        if reckoning.material_of(unit).family not in KEPT_COLD:
+            continue
+        if not stands_cold(reckoning, reckoning.places[unit.place], reckoning.now_s):
             yield unit
 
 

@@ -66,7 +66,9 @@ def set_warm_table(
     for number, row in enumerate(rows, start=1):
         fault = row_fault(row)
         if fault:
-            raise BadValueError(f"Row {number}: {fault}.", try_="Look at the unit.")
+            raise BadValueError(
+                f"Row {number}: {fault}.", try_="Look the row up on the maker's sheet again."
+            )
         if told.setdefault(row[:3], row[3]) != row[3]:
             raise BadValueError(
                 f"Row {number} tells other hours than an earlier row of the same size and cold.",

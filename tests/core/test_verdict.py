@@ -109,6 +109,19 @@ def test_what_asks_for_a_strip_and_what_settles_it() -> None:
         )
 
 
+def test_a_print_past_the_likely_day_is_not_said_to_come_close_to_it() -> None:
+    near = roll(replace(LOT, label_date=date(2026, 7, 1)), stood_c=21.0, days=40)
+    likely = near.usable.likely
+    on_it = asked(near, replace(WISH, day=likely)).first
+    assert "comes close to its day" in sentence(on_it, TODAY)
+    before, after = near.usable.nearer_part()
+    assert before < likely + timedelta(days=1) <= after
+    past = asked(near, replace(WISH, day=likely + timedelta(days=1))).first
+    told = sentence(past, TODAY)
+    assert "past its likely day, but inside the nearer part of its range: run a strip" in told
+    assert "comes close" not in told
+
+
 def test_an_unknown_label_temperature_asks_where_the_readings_disagree() -> None:
     material = replace(PAPER, label_temp_centi_c=None, storage_limit_centi_c=400)
     lot = replace(LOT, label_date=date(2026, 3, 20))

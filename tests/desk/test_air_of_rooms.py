@@ -1,6 +1,7 @@
 """The air a roll comes into is the dampest of its day, and cold is what is logged as cold."""
 
 from collections.abc import Sequence
+from datetime import timedelta
 
 import numpy as np
 import pytest
@@ -10,11 +11,12 @@ from stockroom.core.climate.moisture import dew_point
 from stockroom.core.climate.warmup import Package, temperature_at
 from stockroom.core.facts import COLD_BELOW, ROOM_HUMIDITY, ROOM_TEMP
 from stockroom.core.figures import Figure
-from stockroom.desk import defining, handling, readings
+from stockroom.desk import defining, handling, making, readings
 from stockroom.desk.day import today
 from stockroom.desk.figures import unit_figures
 from stockroom.desk.figures.standing import standing
 from stockroom.desk.probe_runs import look_at_probe_run
+from stockroom.desk.pull_out import lately_moved
 from stockroom.desk.reckoning import reckoned
 from stockroom.desk.rooms import RoomAir, cold_air, room_air, stands_cold, warm_room
 from stockroom.desk.warming import Warming, warming_of
@@ -263,3 +265,17 @@ def test_a_room_that_nobody_logged_or_set_is_no_freezer(studio: Studio) -> None:
         place = reckoning.places[code]
         assert cold_air(reckoning, place, MONDAY_S)[0] == ROOM_TEMP.value
         assert not stands_cold(reckoning, place, MONDAY_S)
+
+
+def test_a_room_logged_as_cold_is_a_cold_store_for_what_stands_there(
+    studio: Studio, cellar: str
+) -> None:
+    """A roll in it is not sent back, is not out, and is to be taken out for its print."""
+    desk = studio.desk
+    assert today(desk).put_back == ()
+    with reckoned(desk) as reckoning:
+        assert list(lately_moved(reckoning)) == []
+    making.book(desk, "Salt flats", 25_000, 12_500, desk.today() + timedelta(days=3), studio.paper)
+    handling.hold(desk, studio.second_roll, "look again")
+    (outing,) = today(desk).take_out
+    assert (outing.unit.code, outing.place.code) == (studio.roll, cellar)

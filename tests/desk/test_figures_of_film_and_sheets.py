@@ -181,7 +181,15 @@ def test_masking_ages_from_the_day_it_was_made_or_came(studio: Studio, told: Tol
     assert told(studio.pack, MONDAY + timedelta(days=365))["Masking"].tone == ""
     old = told(studio.pack, MONDAY + timedelta(days=366))["Masking"]
     assert (old.tone, old.value[:15]) == ("ask", "on for 366 days")
-    condition.look_over(studio.desk, studio.pack, mask_front="off", mask_back="none")
+    condition.look_over(studio.desk, studio.pack, mask_front="off")
+    half = told(studio.pack, MONDAY + timedelta(days=20))
+    assert half["Masking"].value == "only on its back, for 20 days"
+    # nobody gave a grade: what it was taken to be kept for is not said beside its opposite
+    assert half["Faces"].value == (
+        "the masking of its front was taken off, no corner chipped; seen on Mon 2 Mar 2026; "
+        "not for a face"
+    )
+    condition.look_over(studio.desk, studio.pack, mask_back="none")
     assert told(studio.pack)["Masking"].value == "none on it"
 
 

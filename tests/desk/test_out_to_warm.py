@@ -83,6 +83,24 @@ def test_the_page_and_the_morning_say_it_until_it_is_shut_or_warm(out: Studio) -
     assert notice.what.endswith("was opened before it was safe")
 
 
+def test_a_bag_opened_again_too_soon_is_told_too(studio: Studio) -> None:
+    """Its first opening was long ago and harmless; the one after its outing was not."""
+    desk, now = studio.desk, studio.desk.now_s
+    handling.move(desk, [studio.roll], "Mounting room")
+    handling.open_unit(desk, studio.roll)
+    handling.rebag(desk, studio.roll)
+    handling.move(desk, [studio.roll], "Cold store")
+    now.on(20)  # type: ignore[attr-defined]
+    handling.move(desk, [studio.roll], "Mounting room")
+    now.on(seconds=HOUR_S)  # type: ignore[attr-defined]
+    assert handling.open_unit(desk, studio.roll).notes[0].startswith("Still cold")
+    now.on(seconds=HOUR_S)  # type: ignore[attr-defined]
+    handling.rebag(desk, studio.roll)
+    (notice,) = [item for item in today(desk).notices if item.unit == studio.roll]
+    assert notice.what.endswith("was opened before it was safe")
+    assert "was opened 10:00" in notice.why
+
+
 def _too_soon(studio: Studio) -> list[str]:
     _, told = unit_figures(studio.desk, studio.roll)
     return [figure.value for figure in told if figure.name == "Opened too soon"]

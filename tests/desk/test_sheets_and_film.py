@@ -105,6 +105,11 @@ def test_what_is_not_said_stays_as_it_was(any_studio: Studio, now: Clock) -> Non
     assert keeping.check(desk).faults == ()
 
 
+def test_what_is_bare_is_not_called_kept_for_a_face(studio: Studio) -> None:
+    done = condition.look_over(studio.desk, studio.pack, mask_front="off")
+    assert "was taken off, no corner chipped" in done.said[1]
+
+
 def test_a_look_is_taken_back_to_the_look_before(studio: Studio, now: Clock) -> None:
     desk = studio.desk
     first = condition.look_over(desk, studio.pack, grade="back")
@@ -322,9 +327,9 @@ def test_film_goes_off_by_the_day_it_was_made_and_by_being_opened(
     assert "open for 11 days" in notice
     assert today(desk, late).going_off[0].off
     with reckoned(desk, late) as reckoning:
-        assert ordering.stock_of(reckoning, reckoning.materials[film.material]) == (0, 1)
+        assert ordering.counted(reckoning, reckoning.materials[film.material]) == (0, 0, 1)
     with reckoned(desk, MONDAY + timedelta(days=10)) as reckoning:
-        assert ordering.stock_of(reckoning, reckoning.materials[film.material]) == (1, 0)
+        assert ordering.counted(reckoning, reckoning.materials[film.material]) == (1, 0, 0)
 
 
 def test_the_shops_own_rule_counts_where_there_is_no_date(studio: Studio, film: Film) -> None:
@@ -377,7 +382,7 @@ def test_an_order_cut_to_size_comes_as_units_of_that_size(any_studio: Studio) ->
     ] * 2
     assert today(desk).arrivals == ()
     with reckoned(desk) as reckoning:
-        assert ordering.stock_of(reckoning, reckoning.materials[s.sheet]) == (6, 0)
+        assert ordering.counted(reckoning, reckoning.materials[s.sheet]) == (6, 0, 0)
     takes, answer = asked(any_studio, units[0].code, 12_100, 8_100)
     assert (takes, answer.kind) == (True, "cut to size")
     job = code_of(

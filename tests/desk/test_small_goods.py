@@ -69,7 +69,11 @@ def test_an_opened_good_is_over_while_its_label_still_runs(studio: Studio) -> No
     late = MONDAY + timedelta(days=181)
     with reckoned(studio.desk, late) as reckoning:
         (notice,) = notices_of(reckoning, late)
-        assert ordering.stock_of(reckoning, reckoning.material_of(reckoning.units[code])) == (0, 5)
+        assert ordering.counted(reckoning, reckoning.material_of(reckoning.units[code])) == (
+            0,
+            0,
+            5,
+        )
     assert (notice.unit, notice.tone) == (code, "bad")
     assert notice.why == "Its label gives it 180 days once opened; opened on Mon 2 Mar 2026."
     assert figures(studio, code, late)["Opened"] == "181 days ago of 180 days, over"

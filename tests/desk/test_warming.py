@@ -614,6 +614,8 @@ def test_every_figure_says_from_what_it_is_made(studio: Studio) -> None:
     assert ready["Size"].value == "50.0 m left, 152 mm across, 1270 mm wide"
     assert ready["Maker's table"].value.startswith("1270 mm, 50.0 m from 4 °C: 10 h")
     assert ready["Maker's table"].source == "sheet of 2024"
+    (safe,) = [item for item in told["Safe to open"].inputs if item.name == "Maker's table"]
+    assert safe.value == "1270 mm, 50.0 m from 4 °C: 10 h: the row for it; it decides"
     assert ready["Stacked"].value == "15 h: stand rolls apart, or count so long"
     assert all(item.source for figure in told.values() for item in figure.inputs)
     set_warm_table(studio.desk, studio.paper, [(10_160, 100_000, 400, 120)], "small")

@@ -381,7 +381,7 @@ REFUSED: dict[str, tuple[str | bytes, int, str]] = {
     "blank lines": (b" \r\n\t\n", 0, "empty"),
     "bytes of anything": (bytes(range(1, 256)) * 20, 2, "as text"),
     "a zipped workbook": (zipped(), 0, "a workbook or a zip archive"),
-    "a packed file": (gzip.compress(PLAIN.encode()), 0, "gzip"),
+    "a packed file": (gzip.compress(PLAIN.encode(), mtime=0), 0, "gzip"),
     "a web page": ("<!DOCTYPE html><p>Sign in</p>", 0, "web page"),
     "bytes that no letter has": (b"time;temp \x81\n" + PLAIN.encode(), 1, "as text"),
     "NUL bytes at the end": (PLAIN.encode() + bytes(40), 3, "NUL"),

@@ -4,6 +4,7 @@ from datetime import timedelta
 from typing import TYPE_CHECKING
 
 from stockroom.core.model import Material, Order
+from stockroom.core.wording import kept_back_text
 from stockroom.desk import ordering
 from stockroom.desk.lookup import find
 from stockroom.desk.reckoning import reckoned
@@ -24,7 +25,7 @@ def order_form(desk: "Desk", target: "Target") -> Form:
     """Mark a material as ordered; the quantity stands there already."""
     with reckoned(desk) as reckoning:
         material = find(reckoning.view, Material, target.about)
-        have, held = ordering.stock_of(reckoning, material)
+        have, held, past = ordering.counted(reckoning, material)
     today = desk.today()
     quantity = target.more[0] if target.more else str(material.order_multiple)
     comes = today + timedelta(days=material.lead_days) if material.lead_days is not None else None
@@ -49,7 +50,9 @@ def order_form(desk: "Desk", target: "Target") -> Form:
         )  # fmt: skip
 
     def told(values: Values) -> list[str]:
-        lines = [f"{material_word(material, have)} here that can be used, {held} on hold."]
+        kept_back = kept_back_text(held, past)
+        usable = f"{material_word(material, have)} here that can be used"
+        lines = [f"{usable}, {kept_back}." if kept_back else f"{usable}."]
         if values.get("size", "").strip():
             return [*lines, "What comes cut to size never counts as full sheets."]
         if comes is not None:

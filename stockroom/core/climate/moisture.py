@@ -299,6 +299,6 @@ def _air(temp_c: ArrayLike) -> Floats:
         raise BadValueError(
             "That temperature of the air cannot be.",
             f"It must be from {COLDEST_C:g} to {HOTTEST_C:g} °C.",
-            "Look at the unit and the sensor.",
+            "Look whether it is in °C, and at the sensor.",
         )
     return air

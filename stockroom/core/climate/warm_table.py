@@ -95,5 +95,5 @@ def plausible_c(*values_c: float) -> None:
         raise BadValueError(
             "A temperature for warming up cannot be.",
             "Plain numbers between -100 and 100 °C are wanted.",
-            "Look at the unit and the sensor.",
+            "Look whether it is in °C, and at the sensor.",
         )

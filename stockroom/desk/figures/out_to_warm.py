@@ -54,18 +54,23 @@ def notices(reckoning: Reckoning, today: date) -> Iterator[Notice]:
     since_s = reckoning.now_s - LOOK_BACK_S
     moved = {unit.code for unit in lately_moved(reckoning)}
     for unit in reckoning.units.values():
-        opened = unit.opened_s is not None and since_s <= unit.opened_s <= reckoning.now_s
+        opened = [at_s for at_s in _opened(unit) if since_s <= at_s <= reckoning.now_s]
         if not (opened or unit.code in moved):
             continue
         if reckoning.material_of(unit).family not in KEPT_COLD:
             continue
         notice = _open_and_cold(reckoning, unit) if unit.code in moved else None
-        if notice is None and opened:
-            notice = _opened_early(reckoning, unit)
+        for opened_s in opened:
+            notice = notice or _opened_early(reckoning, unit, opened_s)
         if notice is None and unit.code in moved:
             notice = _out(reckoning, unit)
         if notice is not None:
             yield notice
+
+
+def _opened(unit: Unit) -> list[int]:
+    """When it was opened, the last time first."""
+    return [at_s for at_s in (unit.reopened_s, unit.opened_s) if at_s is not None]
 
 
 def _stands_open(reckoning: Reckoning, unit: Unit) -> Warming | None:
@@ -107,9 +112,7 @@ def _out(reckoning: Reckoning, unit: Unit) -> Notice | None:
     return Notice(unit.code, what, since, "good")
 
 
-def _opened_early(reckoning: Reckoning, unit: Unit) -> Notice | None:
-    opened_s = unit.opened_s
-    assert opened_s is not None
+def _opened_early(reckoning: Reckoning, unit: Unit, opened_s: int) -> Notice | None:
     warming = open_too_soon(reckoning, unit, opened_s)
     if warming is None or warming.left_s is None:
         return None
