@@ -31,7 +31,8 @@ def _as_server(command: list[str]) -> list[str]:
     """The server refuses to run as root: step down to its own user."""
     if os.geteuid() != 0:
         return command
-    return ["runuser", "-u", "postgres", "--", *command]
+    found = shutil.which("runuser", path=f"{os.environ.get('PATH', '')}:/usr/sbin:/sbin")
+    return [found or "runuser", "-u", "postgres", "--", *command]
 
 
 def _free_port() -> int:
