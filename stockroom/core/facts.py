@@ -319,3 +319,23 @@ CORE_UNSURE = Fact(
     "estimate",
 )
 DAMP_WORTH_A_WORD = Fact(24.0, "h", "above the humidity limit, opened", "our choice")
+
+BACK_PRIOR_LOST = Fact(
+    0.01, "share", "one backing in a hundred is lost; no count is known, unsure", "our choice"
+)
+BACK_PRIOR_PIECES = Fact(10.0, "pieces", "what that is worth until some are counted", "our choice")
+SIZE_CLASSES = (
+    Fact(0.5, "m2", "a piece up to this is small", "our choice"),
+    Fact(1.5, "m2", "a piece up to this is medium, above it large", "our choice"),
+)
+SIZE_CLASS_PIECES = Fact(
+    10.0, "pieces", "what all sizes together are worth to one class of size", "our choice"
+)
+TRIES_KEPT_A_WEEK = Fact(
+    0.98, "share", "a try counts for so much less each week: half after 34", "our choice"
+)
+MOUNT_LOSS_SHARES = {"film spoiled": 0.2, "bad sheet": 0.1, "": 0.7}
+"""Shares among lost mounts by cause, until some are counted (our choice, unsure; sum 1)."""
+LOSS_SHARES_WORTH = Fact(
+    10.0, "losses", "what these shares are worth until some are counted", "our choice"
+)

@@ -1,0 +1,1 @@
+"""Work and its spoilage: steps that lose layers, what jobs still need, what losses teach."""
