@@ -6,6 +6,7 @@ from stockroom.core.books.chain import Act
 from stockroom.core.books.draft import Changes, Touch
 from stockroom.core.caliper import calibrated
 from stockroom.core.condition import Fault, Patch, ProbeRun, Surface, WhiteWord, Winding
+from stockroom.core.craft import FINISHED, Build, Piece, Try, Used
 from stockroom.core.model import (
     ActTime,
     Job,
@@ -214,12 +215,53 @@ def _of_kind_text(kind: str, touch: Touch) -> list[str]:
         case "close order", Order():
             return [f"Order {after.code} is {after.state}."]
         case "receive", Order():
+            if after.state == "sent":
+                return [f"Order {after.code}: {after.came} of {after.count} have come so far."]
             return [f"Order {after.code} has come."]
+        case "confirm order" | "claim order" | "credit order", Order():
+            return [_order_fact_text(kind, after)]
+        case "change job", Job():
+            return [f"Job {after.code}: {after.name}, changed."]
+        case "retire build", Build():
+            word = "is no longer offered" if after.retired else "is offered again"
+            return [f"Build {after.name} {word}."]
         case "move order", Order() if after.expected_on is not None:
             return [f"Order {after.code} is expected on {dated(after.expected_on)}."]
         case "place", Place() if before is not None:
             return [f"{after.code}: {after.name}{_climate_text(after)}, changed."]
     return []
+
+
+def _order_fact_text(kind: str, order: Order) -> str:
+    """What became of an order."""
+    if kind == "confirm order":
+        due = f", expected {dated(order.expected_on)}" if order.expected_on else ""
+        return f"Order {order.code} is confirmed{due}."
+    if kind == "credit order":
+        return f"Order {order.code}: {(order.credit_cents or 0) / 100:.2f} credited."
+    told = f", told to the supplier on {dated(order.noticed_on)}" if order.noticed_on else ""
+    by = f"; tell the supplier by {dated(order.notice_by)}" if order.notice_by else ""
+    return f"Order {order.code}: {order.damaged} came damaged{told or by}."
+
+
+def _tried_text(tried: Try, names: Mapping[str, str]) -> str:
+    """How a try came out, and what a loss destroyed."""
+    of = _named(tried.job, names)
+    if tried.good:
+        return f"{of}: {tried.stage} good."
+    lost = f"; lost: {tried.takes}" if tried.takes else "; nothing destroyed"
+    return f"{of}: {tried.stage} lost, {tried.cause}{lost}."
+
+
+def _piece_text(before: Piece | None, after: Piece) -> str:
+    """Where a piece stands now."""
+    number = f"Piece {after.number} ({after.code})"
+    if after.edition is not None and before is None:
+        number += f", number {after.edition} of the edition"
+    if after.stage == FINISHED:
+        return f"{number} is finished."
+    back = before is not None and before.stage == FINISHED
+    return f"{number} {'is open again' if back else 'goes on'}: next, {after.stage}."
 
 
 def _climate_text(place: Place) -> str:
@@ -257,6 +299,10 @@ def _record_text(touch: Touch, names: Mapping[str, str]) -> list[str]:
         return [f"{_held_name(after)} may be used again."] if was and not after.held else []
     if isinstance(before, Job) and isinstance(after, Job) and before.state != after.state:
         return [f"{after.name} ({after.code}) is {after.state}."]
+    if isinstance(after, Piece):
+        return [_piece_text(before if isinstance(before, Piece) else None, after)]
+    if isinstance(before, Used) and isinstance(after, Used) and before.fate != after.fate:
+        return [f"The {after.part} of {after.unit} in it is lost."]
     if isinstance(before, Material) and isinstance(after, Material):
         below = ""
         if before.tell_below != after.tell_below:
@@ -268,6 +314,11 @@ def _record_text(touch: Touch, names: Mapping[str, str]) -> list[str]:
     if before is not None:
         return []
     match after:
+        case Try():
+            return [_tried_text(after, names)]
+        case Build():
+            version = f", version {after.version}" if after.version > 1 else ""
+            return [f"Build {after.code}: {after.name}{version}."]
         case Strip():
             return [f"Strip of {after.unit}: {after.result}."]
         case Job():

@@ -5,6 +5,17 @@ from datetime import date
 from typing import ClassVar, Literal
 
 from stockroom.core.condition import Fault, Patch, ProbeRun, Surface, WarmTime, WhiteWord, Winding
+from stockroom.core.craft import (
+    Build,
+    Certainty,
+    Layer,
+    LossRule,
+    Payer,
+    Piece,
+    PrintedBy,
+    Try,
+    Used,
+)
 from stockroom.core.record import Record
 
 Family = Literal["paper", "film", "sheet", "board", "profile", "goods"]
@@ -236,9 +247,20 @@ class Stay(Record):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Job(Record):
-    """Promised work: prints of one size on one material by a day."""
+    """Promised work: pieces of one size on one paper by a day.
+
+    Jobs that belong together share the name of a `work`. Without a certainty it is sure; without
+    a build nothing is mounted that the books know of. `print_on` is the day of the print, `due_on`
+    the day the piece is promised for, `start_on` the first day it can be begun.
+    """
 
     kind: ClassVar[str] = "job"
+    added_later: ClassVar[frozenset[str]] = frozenset(
+        {
+            "certainty", "due_on", "start_on", "build", "work", "edition_from", "edition_of",
+            "printed_by", "lab_days", "pays",
+        }
+    )  # fmt: skip
     code: str
     name: str
     material: str
@@ -250,7 +272,32 @@ class Job(Record):
     good: int = 0
     lost: int = 0
     state: JobState = "booked"
+    certainty: Certainty | None = None
+    due_on: date | None = None
+    start_on: date | None = None
+    build: str | None = None
+    work: str | None = None
+    edition_from: int | None = None
+    edition_of: int | None = None
+    printed_by: PrintedBy | None = None
+    lab_days: int | None = None
+    pays: Payer | None = None
     last_act: int = 0
+
+    @property
+    def area_dmm2(self) -> int:
+        """The area of one piece."""
+        return self.width_dmm * self.height_dmm
+
+    @property
+    def sure(self) -> bool:
+        """Whether it is confirmed."""
+        return self.certainty in (None, "sure")
+
+    @property
+    def printed_here(self) -> bool:
+        """Whether the prints are made here, of our own paper."""
+        return self.printed_by in (None, "here")
 
     @property
     def to_print(self) -> int:
@@ -275,11 +322,17 @@ class PutBy(Record):
 class Order(Record):
     """Something on its way from a supplier: so many rolls or sheets of a material.
 
-    With a size of its own it is cut to size by the supplier.
+    With a size of its own it is cut to size by the supplier. `came` counts what arrived so far,
+    the damaged ones too; damage is to be told by `notice_by`.
     """
 
     kind: ClassVar[str] = "order"
-    added_later: ClassVar[frozenset[str]] = frozenset({"width_dmm", "length_dmm"})
+    added_later: ClassVar[frozenset[str]] = frozenset(
+        {
+            "width_dmm", "length_dmm", "confirmed_on", "came", "damaged", "notice_by",
+            "noticed_on", "credit_cents",
+        }
+    )  # fmt: skip
     code: str
     material: str
     count: int
@@ -290,6 +343,12 @@ class Order(Record):
     state: OrderState = "sent"
     width_dmm: int | None = None
     length_dmm: int | None = None
+    confirmed_on: date | None = None
+    came: int | None = None
+    damaged: int | None = None
+    notice_by: date | None = None
+    noticed_on: date | None = None
+    credit_cents: int | None = None
     last_act: int = 0
 
 
@@ -383,6 +442,12 @@ RECORDS: tuple[type[Record], ...] = (
     Winding,
     Fault,
     Surface,
+    Build,
+    Layer,
+    LossRule,
+    Piece,
+    Try,
+    Used,
 )
 """Every kind of record that the acts are folded into."""
 

@@ -8,8 +8,9 @@ from typing import Literal
 from stockroom.core.facts import ASSURANCE, COLD_BELOW, OUT_BEFORE, STRIP_HOLDS
 from stockroom.core.freshness.opened import Opened, opened_reasons
 from stockroom.core.freshness.usable_by import UsableBy
-from stockroom.core.geometry import DoesNotFit, RollRules, length_for, print_layout, prints_that_fit
+from stockroom.core.geometry import DoesNotFit, length_for, print_layout, prints_that_fit
 from stockroom.core.losses import prints_needed
+from stockroom.core.making.sizes import roll_rules
 from stockroom.core.model import YELLOW_STRIP, Lot, Material, Place, StripResult, Unit
 from stockroom.core.reason import Reason as Reason
 from stockroom.core.reason import Weight as Weight
@@ -135,18 +136,6 @@ class Length:
 _ORDER: tuple[Weight, ...] = ("bars", "asks", "warns", "backs", "notes")
 
 
-def rules_of(material: Material) -> RollRules:
-    """Return what a roll of a material loses beside the prints; the shop's usual where not told."""
-    usual = RollRules()
-    return RollRules(
-        leader_dmm=usual.leader_dmm if material.leader_dmm is None else material.leader_dmm,
-        tail_dmm=usual.tail_dmm if material.tail_dmm is None else material.tail_dmm,
-        gap_dmm=usual.gap_dmm,
-        margin_dmm=usual.margin_dmm if material.margin_dmm is None else material.margin_dmm,
-        longest_print_dmm=material.longest_print_dmm,
-    )
-
-
 def prints_on(free_dmm: int, width_dmm: int, material: Material, wish: Wish, loaded: bool) -> int:
     """Return how many of the wished prints a length of paper of a width holds.
 
@@ -161,7 +150,7 @@ def prints_on(free_dmm: int, width_dmm: int, material: Material, wish: Wish, loa
     loaded : bool
         Whether its leader is paid.
     """
-    rules = rules_of(material)
+    rules = roll_rules(material)
     layout = print_layout(wish.width_dmm, wish.height_dmm, width_dmm, rules, count=wish.count)
     if isinstance(layout, DoesNotFit):
         return 0
@@ -170,7 +159,7 @@ def prints_on(free_dmm: int, width_dmm: int, material: Material, wish: Wish, loa
 
 def length_of(prints: int, width_dmm: int, material: Material, wish: Wish, loaded: bool) -> int:
     """Return the length (dmm) that so many of the wished prints take; 0 where they do not fit."""
-    rules = rules_of(material)
+    rules = roll_rules(material)
     layout = print_layout(wish.width_dmm, wish.height_dmm, width_dmm, rules, count=wish.count)
     if isinstance(layout, DoesNotFit) or prints <= 0:
         return 0
@@ -300,7 +289,7 @@ def _length_reason(
     roll: Candidate, wish: Wish, print_yield: PrintYield, mount_yield: MountYield
 ) -> tuple[Reason, Length]:
     """The one reason of size and length, and the figures behind it."""
-    rules = rules_of(roll.material)
+    rules = roll_rules(roll.material)
     layout = print_layout(
         wish.width_dmm, wish.height_dmm, roll.unit.width_dmm, rules, count=wish.count
     )
@@ -352,7 +341,7 @@ def length_lacking_dmm(
 
     0 where the print does not go on the material's rolls at all.
     """
-    rules = rules_of(material)
+    rules = roll_rules(material)
     layout = print_layout(
         wish.width_dmm, wish.height_dmm, material.width_dmm or 1, rules, count=wish.count
     )

@@ -6,6 +6,7 @@ from datetime import date
 from typing import Any, Literal
 
 from stockroom.core.condition import GRADES, Grade
+from stockroom.core.making.sizes import KERF_DMM, TRIM_DMM
 from stockroom.core.model import Job, Lot, Material, Place, PutBy, Unit
 from stockroom.core.sheets import Fit, NoFit, offcut_fit
 from stockroom.core.surfaces import corners_held
@@ -20,10 +21,6 @@ from stockroom.errors import BadValueError, RefusedError
 from stockroom.text import safe
 from stockroom.units import LONGEST_DMM, size_text
 
-KERF_DMM = 40
-"""Width of a saw cut in sheet, dmm (4 mm, common practice for a panel saw)."""
-TRIM_DMM = 100
-"""Trimmed off a factory edge of a full sheet, dmm (10 mm, common practice)."""
 Kind = Literal["offcut", "cut to size", "sheet"]
 """Cut here; cut by the supplier; a full sheet."""
 
@@ -279,17 +276,24 @@ def _by_its_faces(
     """The same answer with what its faces say to the use; no where they bar it."""
     if answer.fit is None:
         return answer
-    faces = faces_of(reckoning, answer.unit)
-    chipped = faces.surface.chipped if faces.surface is not None else ""
     lies = (piece_dmm[1], piece_dmm[0]) if answer.fit.turned else piece_dmm
-    holds = corners_held(lies, (answer.unit.width_dmm, answer.unit.length_dmm), chipped)
-    reasons = tuple(faces.reasons(use, today, holds))
+    reasons = face_reasons(reckoning, answer.unit, lies, use, today)
     answer = replace(answer, use=use, reasons=reasons)
     bars = next((reason for reason in reasons if reason.weight == "bars"), None)
     if bars is None:
         return answer
     why = sentence(bars, today).rstrip(".")
     return _but(answer, f"not for a {use}: {why[:1].lower()}{why[1:]}")
+
+
+def face_reasons(
+    reckoning: Reckoning, unit: Unit, lies_dmm: tuple[int, int], use: Grade, today: date
+) -> tuple[Reason, ...]:
+    """Return what the faces and corners of a sheet say to a piece that lies in it so."""
+    faces = faces_of(reckoning, unit)
+    chipped = faces.surface.chipped if faces.surface is not None else ""
+    holds = corners_held(lies_dmm, (unit.width_dmm, unit.length_dmm), chipped)
+    return tuple(faces.reasons(use, today, holds))
 
 
 def _but(answer: OffcutAnswer, why: str) -> OffcutAnswer:

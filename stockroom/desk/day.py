@@ -9,8 +9,9 @@ from stockroom.core.climate.ageing import rate
 from stockroom.core.facts import ACTIVATION_ENERGY, OUT_BEFORE, SHORT_DATED, WORK_ENDS
 from stockroom.core.figures import Notice
 from stockroom.core.freshness.usable_by import UsableBy
+from stockroom.core.making.sizes import roll_rules
 from stockroom.core.model import Job, Material, Order, Place, Unit
-from stockroom.core.verdict import is_cold, length_lacking_dmm, rules_of
+from stockroom.core.verdict import is_cold, length_lacking_dmm
 from stockroom.desk.checking import Answers, bookings, yields
 from stockroom.desk.figures import notices_of
 from stockroom.desk.ordering import Reorder, order_list, orders_coming
@@ -182,7 +183,7 @@ def _rolls_lacking(reckoning: Reckoning, found: Answers, material: Material) -> 
         lacking_dmm = best.verdict.length.lacking_dmm
     else:
         lacking_dmm = length_lacking_dmm(found.wish, material, *yields(reckoning))
-    rules = rules_of(material)
+    rules = roll_rules(material)
     usable_dmm = (material.length_dmm or 0) - rules.leader_dmm - rules.tail_dmm
     if lacking_dmm <= 0:
         return 0

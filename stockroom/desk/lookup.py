@@ -3,6 +3,7 @@
 from typing import TypeVar
 
 from stockroom.core.books.codes import is_code
+from stockroom.core.craft import Build, Piece
 from stockroom.core.model import Job, Lot, Material, Order, Place, Unit
 from stockroom.core.record import Record
 from stockroom.errors import UnknownCodeError
@@ -13,7 +14,7 @@ from stockroom.text import nearest, safe
 
 R = TypeVar("R", bound=Record)
 
-CODED: tuple[type[Record], ...] = (Unit, Place, Lot, Job, Material, Order)
+CODED: tuple[type[Record], ...] = (Unit, Place, Lot, Job, Piece, Material, Order, Build)
 """The kinds of record that carry a code on a label."""
 
 _NAME_FIELD = {"material": "name", "place": "name", "job": "name", "lot": "number"}

@@ -3,14 +3,14 @@
 from datetime import date
 from typing import Any
 
-from stockroom.core.model import Job, JobState, Material, PutBy, Unit
-from stockroom.desk.handling import MOST_PRINTS
+from stockroom.core.model import Job, JobState, PutBy, Unit
+from stockroom.desk import jobs
+from stockroom.desk.jobs import JobSaid
 from stockroom.desk.lookup import find
 from stockroom.desk.session import Bench, Desk, Done
 from stockroom.errors import BadValueError, RefusedError
 from stockroom.store.mapping import select_records
 from stockroom.store.view import PUT_BY
-from stockroom.text import safe
 from stockroom.units import LONGEST_DMM
 
 
@@ -47,27 +47,16 @@ def book(
     key : str, optional
         Against doubling.
     """
-    name = safe(name)
-    if not name:
-        raise BadValueError("A job needs a name.", try_="Give it one.")
-    if not 1 <= count <= MOST_PRINTS:
-        raise BadValueError(f"Between 1 and {MOST_PRINTS} prints can be booked.")
-    if not (0 < width_dmm <= LONGEST_DMM and 0 < height_dmm <= LONGEST_DMM):
-        raise BadValueError("That size cannot be.", try_="Type it like 2500 x 1250 (mm).")
-    fields: dict[str, Any] = {
-        "name": name,
-        "width_dmm": width_dmm,
-        "height_dmm": height_dmm,
-        "count": count,
-        "print_on": print_on.isoformat(),
-        "series": series,
-    }
-
-    def build(bench: Bench) -> dict[str, Any]:
-        found = find(bench.view, Material, material)
-        return {"code": bench.head.born(), "material": found.code, **fields}
-
-    return desk.act("book", {**fields, "material": material}, build, key=key)
+    said = JobSaid(
+        name=name,
+        width_dmm=width_dmm,
+        height_dmm=height_dmm,
+        print_on=print_on,
+        material=material,
+        count=count,
+        series=series,
+    )
+    return jobs.book(desk, said, key=key)
 
 
 def put_by(

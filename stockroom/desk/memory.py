@@ -23,6 +23,7 @@ from stockroom.core.condition import (
     WhiteWord,
     Winding,
 )
+from stockroom.core.craft import Build, Layer, LossRule, Piece, Try, Used
 from stockroom.core.freshness.ahead import Ahead
 from stockroom.core.freshness.label import LabelLife
 from stockroom.core.freshness.opened import Opened
@@ -53,6 +54,7 @@ R = TypeVar("R", bound=Record)
 KINDS: tuple[type[Record], ...] = (
     Material, Lot, Place, Unit, Stay, Job, PutBy, Order, Strip, Spell, SpellWord, Import,
     Patch, WhiteWord, WarmTime, ProbeRun, Winding, Fault, Surface,
+    Build, Layer, LossRule, Piece, Try, Used,
 )  # fmt: skip
 """The records kept in mind."""
 AT_ONCE = 2_000

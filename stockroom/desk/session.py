@@ -15,6 +15,7 @@ from stockroom.core.act_wording import act_text
 from stockroom.core.books.chain import Act, as_kept, digest
 from stockroom.core.books.draft import Changes
 from stockroom.core.condition import Winding
+from stockroom.core.craft import Try
 from stockroom.core.model import Job, Material, Order, Place, PutBy, Spell, SpellWord, Unit
 from stockroom.core.wording import amount_text
 from stockroom.desk.memory import Memory
@@ -268,7 +269,7 @@ def _names(view: StoreView, changes: Changes) -> dict[str, str]:
                 mentioned.add((Place, place))
             case Order(material=material) | Winding(material=material):
                 mentioned.add((Material, material))
-            case PutBy(job=job):
+            case PutBy(job=job) | Try(job=job):
                 mentioned.add((Job, job))
     found = (view.get(kind, code) for kind, code in mentioned)
     return {record.code: record.name for record in found if record is not None}
@@ -331,7 +332,8 @@ def checked_time(happened_s: int, now_s: int) -> int:
 def named_units(payload: dict[str, Any]) -> list[str]:
     """Return the codes of the units that a payload acts on."""
     codes = [payload["unit"]] if isinstance(payload.get("unit"), str) else []
-    return codes + [code for code in payload.get("units", ()) if isinstance(code, str)]
+    codes += [code for code in payload.get("units", ()) if isinstance(code, str)]
+    return codes + [item["unit"] for item in payload.get("draws", ())]
 
 
 def not_before_it_came(bench: Bench, units: Sequence[str], happened_s: int) -> None:

@@ -15,7 +15,7 @@ from typing import Any
 import sqlalchemy as sa
 from sqlalchemy.engine import Connection, Engine
 
-from stockroom.core.books.chain import GENESIS, Act, act_hash
+from stockroom.core.books.chain import GENESIS, Act, act_hash, seal
 from stockroom.core.books.fold import Books
 from stockroom.errors import (
     RefusedError,
@@ -27,14 +27,16 @@ from stockroom.errors import (
 from stockroom.store.blocks import BLOCK, SOURCE, block_hash
 from stockroom.store.check import chain_acts
 from stockroom.store.engine import reading, writing
+from stockroom.store.mapping import table_of
 from stockroom.store.schema import META, create_in, workshop, workshop_row
-from stockroom.store.tables import SCHEMA_NUMBER
+from stockroom.store.tables import SCHEMA_NUMBER, ClientRow
 from stockroom.store.view import HEAD, Head
 from stockroom.text import safe
 
 BACKUP_FORMAT = "stockroom.backup/1"
 
 Line = dict[str, Any]
+CLIENT = table_of(ClientRow)
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,6 +115,7 @@ def _write(engine: Engine, file: gzip.GzipFile, path: Path) -> BackupReport:
                     "acts": head.seq,
                     "files": files,
                     "blocks": blocks,
+                    "clients": _count(connection, CLIENT),
                 }
             ]
         )
@@ -130,7 +133,7 @@ def _count(connection: Connection, table: sa.Table) -> int:
 
 
 def _lines_of(connection: Connection) -> Iterator[Line]:
-    """Acts in their order, then files and blocks by their keys, each verified."""
+    """Acts in their order, then files, blocks and references by their keys, each verified."""
     for act in chain_acts(connection):
         yield {"act": {name: getattr(act, name) for name in Act.__slots__}}
     bytewise = "C" if connection.dialect.name == "postgresql" else "BINARY"
@@ -145,11 +148,17 @@ def _lines_of(connection: Connection) -> Iterator[Line]:
                     "Run: stockroom check. Then restore the last backup.",
                 )
             yield {name: {**plain, "data": base64.b64encode(plain["data"]).decode()}}
+    for row in connection.execute(sa.select(CLIENT).order_by(sa.collate(CLIENT.c.job, bytewise))):
+        plain = dict(row._mapping)
+        yield {"client": {**plain, "seal": seal("client", plain)}}
 
 
 def _fits(name: str, plain: Line) -> bool:
-    """Whether a file or a block is what its hash says."""
+    """Whether a file, a block or a customer's reference is what its hash says."""
     try:
+        if name == "client":
+            told = {part: value for part, value in plain.items() if part != "seal"}
+            return set(told) == {"job", "reference"} and seal(name, told) == plain["seal"]
         if name == "block":
             return block_hash(plain) == str(plain["sha256"])
         data = zlib.decompress(plain["data"])
@@ -194,6 +203,8 @@ def restore(path: Path, engine: Engine) -> BackupReport:
                 except StockroomError as error:
                     raise _bad(path, f"Act {act.seq} cannot be folded.") from error
                 head.lay(act, changes)
+            elif name == "client":
+                connection.execute(CLIENT.insert(), {k: plain[k] for k in ("job", "reference")})
             else:
                 connection.execute((SOURCE if name == "file" else BLOCK).insert(), plain)
         if head.hash != first["head"]:
@@ -213,7 +224,7 @@ def _verified(path: Path) -> Line:
                 f"It has schema {first['schema']}; this version knows up to {SCHEMA_NUMBER}.",
                 "Install the newer version.",
             )
-        counts, last = {"act": 0, "file": 0, "block": 0}, GENESIS
+        counts, last = {"act": 0, "file": 0, "block": 0, "client": 0}, GENESIS
         for name, plain in _entries(path):
             counts[name] += 1
             if name == "act":
@@ -225,6 +236,7 @@ def _verified(path: Path) -> Line:
             if not whole:
                 raise _bad(path, "It is cut short, or was changed.")
         expected = {"act": first["acts"], "file": first["files"], "block": first["blocks"]}
+        expected["client"] = first.get("clients", 0)  # older backups have none
         said = [first["zone"], first["currency"], first["head"], first["next_number"]]
         if counts != expected or [type(item) for item in said] != [str, str, str, int]:
             raise _bad(path, "It is cut short, or was changed.")

@@ -38,6 +38,6 @@ def read_jobs(store: str) -> tuple[list[Job], str] | None:
 
 def _sealed(plain: dict[str, object], sealed: str) -> Job:
     plain["series"] = bool(plain["series"])
-    if seal(Job.kind, plain) != sealed:
+    if seal(Job.kind, Job.sealed(plain)) != sealed:
         raise ValueError("the seal does not fit")
     return Job.from_plain(plain)

@@ -204,8 +204,8 @@ def lay_changes(
 
 
 def _parents_first(touches: Sequence[Touch]) -> list[Touch]:
-    """A row comes after the rows that it points to (materials, places, lots, units, the rest)."""
-    order = ("material", "place", "lot", "unit")
+    """A row comes after the rows that it points to."""
+    order = ("material", "place", "lot", "unit", "build", "job", "piece", "try")
     return sorted(
         touches,
         key=lambda touch: order.index(touch.kind) if touch.kind in order else len(order),

@@ -5,9 +5,9 @@ from typing import Any
 import sqlalchemy as sa
 from sqlmodel import Field, SQLModel
 
-from stockroom.core import condition, model
+from stockroom.core import condition, craft, model
 
-SCHEMA_NUMBER = 2
+SCHEMA_NUMBER = 3
 """Number of the newest schema; a store with a higher one is left alone."""
 
 NAMING = {
@@ -278,6 +278,16 @@ class JobRow(Sealed, table=True):
     good: int
     lost: int
     state: str = Field(index=True)
+    certainty: str | None = None
+    due_on: str | None = None
+    start_on: str | None = None
+    build: str | None = Field(None, foreign_key="build.code", index=True)
+    work: str | None = Field(None, index=True)
+    edition_from: int | None = None
+    edition_of: int | None = None
+    printed_by: str | None = None
+    lab_days: int | None = None
+    pays: str | None = None
 
 
 class PutByRow(Sealed, table=True):
@@ -307,6 +317,12 @@ class OrderRow(Sealed, table=True):
     state: str = Field(index=True)
     width_dmm: int | None = big(None)
     length_dmm: int | None = big(None)
+    confirmed_on: str | None = None
+    came: int | None = None
+    damaged: int | None = None
+    notice_by: str | None = None
+    noticed_on: str | None = None
+    credit_cents: int | None = big(None)
 
 
 class StripRow(Sealed, table=True):
@@ -487,12 +503,131 @@ class SurfaceRow(Sealed, table=True):
     matte: str
 
 
+class BuildRow(Sealed, table=True):
+    """How a piece is made."""
+
+    __tablename__ = "build"
+    __table_args__ = (
+        one_of("trim", craft.TRIMS),
+        sa.CheckConstraint("version > 0", name="version"),
+        sa.UniqueConstraint("name", "version"),
+    )
+    code: str = Field(primary_key=True)
+    name: str
+    version: int
+    trim: str
+    looks: bool
+    sign_days: int | None = None
+    retired: bool
+
+
+class LayerRow(Sealed, table=True):
+    """One layer of a build."""
+
+    __tablename__ = "layer"
+    __table_args__ = (
+        one_of("part", craft.PARTS),
+        one_of("stage", craft.DRAWING_STAGES),
+        one_of("turn", craft.TURNS),
+        *at_least_zero("allowance_dmm"),
+    )
+    code: str = Field(primary_key=True)
+    build: str = Field(foreign_key="build.code", index=True)
+    position: int
+    part: str
+    stage: str
+    material: str | None = Field(None, foreign_key="material.code", index=True)
+    instead: str | None = Field(None, foreign_key="material.code", index=True)
+    allowance_dmm: int = big()
+    turn: str
+
+
+class LossRuleRow(Sealed, table=True):
+    """What a loss at a stage destroys."""
+
+    __tablename__ = "loss_rule"
+    __table_args__ = (one_of("stage", craft.TRY_STAGES),)
+    code: str = Field(primary_key=True)
+    build: str = Field(foreign_key="build.code", index=True)
+    stage: str
+    cause: str
+    takes: str
+
+
+class PieceRow(Sealed, table=True):
+    """A piece in the making, or finished."""
+
+    __tablename__ = "piece"
+    __table_args__ = (
+        one_of("stage", (*craft.STAGES, craft.FINISHED)),
+        sa.CheckConstraint("number > 0", name="number"),
+    )
+    code: str = Field(primary_key=True)
+    job: str = Field(foreign_key="job.code", index=True)
+    number: int
+    stage: str = Field(index=True)
+    since_s: int = big()
+    edition: int | None = None
+
+
+class TryRow(Sealed, table=True):
+    """A try at a stage."""
+
+    __tablename__ = "attempt"  # a bare "try" reads like a word of many languages
+    __table_args__ = (
+        one_of("stage", craft.TRY_STAGES),
+        one_of("paid_by", craft.PAYERS),
+        *at_least_zero("area_dmm2"),
+    )
+    code: str = Field(primary_key=True)
+    job: str = Field(foreign_key="job.code", index=True)
+    piece: str | None = Field(None, foreign_key="piece.code", index=True)
+    stage: str
+    good: bool
+    cause: str
+    takes: str
+    area_dmm2: int = big()
+    paid_by: str
+    at_s: int = big()
+    act: int = big()
+
+
+class UsedRow(Sealed, table=True):
+    """What of a unit went into a try."""
+
+    __tablename__ = "used"
+    __table_args__ = (
+        one_of("part", craft.PARTS),
+        one_of("fate", craft.FATES),
+        *at_least_zero("qty"),
+    )
+    code: str = Field(primary_key=True)
+    attempt: str = Field(foreign_key="attempt.code", index=True)
+    job: str = Field(foreign_key="job.code", index=True)
+    piece: str | None = Field(None, foreign_key="piece.code", index=True)
+    part: str
+    unit: str = Field(foreign_key="unit.code", index=True)
+    lot: str = Field(foreign_key="lot.code", index=True)
+    material: str = Field(foreign_key="material.code", index=True)
+    qty: int = big()
+    cost_cents: int = big()
+    fate: str
+
+
 class ActTimeRow(Sealed, table=True):
     """The corrected time of an act."""
 
     __tablename__ = "act_time"
     act: int = big(primary_key=True, sa_column_kwargs={"autoincrement": False})
     occurred_s: int = big()
+
+
+class ClientRow(SQLModel, table=True):
+    """A customer's own words on a job; outside the chain, so that they can be erased."""
+
+    __tablename__ = "client"
+    job: str = Field(primary_key=True)
+    reference: str
 
 
 class SourceFileRow(SQLModel, table=True):
@@ -540,6 +675,12 @@ TABLE_OF_KIND: dict[str, type[Sealed]] = {
     "winding": WindingRow,
     "fault": FaultRow,
     "surface": SurfaceRow,
+    "build": BuildRow,
+    "layer": LayerRow,
+    "loss_rule": LossRuleRow,
+    "piece": PieceRow,
+    "try": TryRow,
+    "used": UsedRow,
 }
 """The table in which each kind of record stands."""
 

@@ -321,7 +321,7 @@ TAMPERED = {
     "a touch deleted": "DELETE FROM touch WHERE act = 6",
     "a record deleted": "DELETE FROM strip",
     "a stay deleted": "DELETE FROM stay",
-    "a file renamed to another hash": "UPDATE source_file SET sha256 = 'a'",
+    "a file renamed to another hash": "UPDATE source_file SET sha256 = 'a' || sha256",
     "a file's bytes": "UPDATE source_file SET size = size + 1",
     "a block's place": "UPDATE block SET place = '10025'",
     "a block's span": "UPDATE block SET to_s = to_s + 1",

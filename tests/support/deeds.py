@@ -11,6 +11,7 @@ import numpy as np
 import sqlalchemy as sa
 
 from stockroom.core.climate.readings import Readings
+from stockroom.core.craft import Build, Piece
 from stockroom.core.model import (
     FAMILIES,
     FORMS,
@@ -25,7 +26,17 @@ from stockroom.core.model import (
     Unit,
 )
 from stockroom.core.record import Record
-from stockroom.desk import counting, cutting, defining, handling, making, receiving
+from stockroom.desk import (
+    attempts,
+    builds,
+    counting,
+    cutting,
+    defining,
+    handling,
+    jobs,
+    making,
+    receiving,
+)
 from stockroom.desk.cutting import Part
 from stockroom.desk.lookup import everything
 from stockroom.desk.receiving import Delivery
@@ -579,3 +590,100 @@ def head(desk: Desk) -> tuple[int, str, int]:
     with desk.reading() as view:
         row = view.connection.execute(sa.select(HEAD)).one()
     return row.seq, row.hash, row.next_number
+
+
+@deed("build")
+def _build(do: Doer, key: str) -> Done:
+    families = {"sheet": "sheet", "face film": "film", "board": "board", "profile": "profile"}
+    layers = []
+    for part, family in families.items():
+        try:
+            material = do.some(Material, lambda item, family=family: item.family == family).code
+        except RefusedError:
+            continue
+        layers.append(builds.LayerSaid(part, material))  # type: ignore[arg-type]
+    name = f"Build {do.choose.number(1, 3)}"
+    with do.desk.reading() as view:
+        known = [item.name for item in everything(view, Build) if not item.retired]
+    if name in known:
+        return builds.change_build(do.desk, name, looks=do.choose.one([True, False]), key=key)
+    return builds.define_build(do.desk, name, layers, key=key)
+
+
+@deed("retire build")
+def _retire_build(do: Doer, key: str) -> Done:
+    build = do.some(Build)
+    return builds.retire_build(do.desk, build.code, again=build.retired, key=key)
+
+
+@deed("take in jobs")
+def _take_in_jobs(do: Doer, key: str) -> Done:
+    paper = do.some(Material, lambda item: item.family == "paper").code
+    with do.desk.reading() as view:
+        offered = [item.code for item in everything(view, Build) if not item.retired]
+    rows = [
+        jobs.JobSaid(
+            name=f"Listed {number}",
+            width_dmm=4_000,
+            height_dmm=3_000,
+            material=paper,
+            count=do.choose.number(1, 2),
+            series=do.choose.one([True, False]),
+            build=do.choose.one([None, *offered]),
+            client=do.choose.one([None, "A. Person"]),
+            print_on=FIRST_DAY + timedelta(days=do.choose.number(0, 60)),
+        )
+        for number in range(do.choose.number(1, 2))
+    ]
+    return jobs.take_in_jobs(do.desk, rows, key=key)
+
+
+@deed("change job")
+def _change_job(do: Doer, key: str) -> Done:
+    job = do.some(Job)
+    said = jobs.JobSaid(
+        count=do.choose.number(1, 4), certainty=do.choose.one(["maybe", "likely", "sure"])
+    )
+    return jobs.change_job(do.desk, job.code, said, key=key)
+
+
+def _tried(do: Doer, key: str, *, good: bool) -> Done:
+    job = do.some(Job, lambda job: job.state == "booked")
+    with do.desk.reading() as view:
+        waiting = [item.code for item in view.having(Piece, "job", job.code)]
+    said = do.choose.one([job.code, *waiting])
+    return attempts.record(do.desk, said, good=good, happened_s=do.happened_s(), key=key)
+
+
+@deed("try")
+def _try(do: Doer, key: str) -> Done:
+    return _tried(do, key, good=True)
+
+
+@deed("try again")
+def _try_again(do: Doer, key: str) -> Done:
+    return _tried(do, key, good=False)
+
+
+@deed("damage")
+def _damage(do: Doer, key: str) -> Done:
+    piece = do.some(Piece)
+    return attempts.record(do.desk, piece.code, good=False, stage="damage", key=key)
+
+
+@deed("confirm order")
+def _confirm_order(do: Doer, key: str) -> Done:
+    day = FIRST_DAY + timedelta(days=do.choose.number(1, 90))
+    fields = {"confirmed_on": FIRST_DAY.isoformat(), "expected_on": day.isoformat()}
+    return _of_order(do, "confirm order", key, fields=fields)
+
+
+@deed("claim order")
+def _claim_order(do: Doer, key: str) -> Done:
+    fields = {"damaged": do.choose.number(1, 2), "notice_by": FIRST_DAY.isoformat()}
+    return _of_order(do, "claim order", key, fields=fields)
+
+
+@deed("credit order")
+def _credit_order(do: Doer, key: str) -> Done:
+    return _of_order(do, "credit order", key, fields={"credit_cents": 900})

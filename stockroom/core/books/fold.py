@@ -4,10 +4,11 @@ from collections.abc import Callable, Iterable
 from dataclasses import replace
 from typing import Any
 
-from stockroom.core.books import condition, links, stock, work
+from stockroom.core.books import condition, craft, links, stock, work
 from stockroom.core.books.chain import Act
 from stockroom.core.books.draft import MOVEMENT_SIGN, Changes, Draft, Movement, Touch, View
 from stockroom.core.condition import Fault, Patch, ProbeRun, Surface, WhiteWord, Winding
+from stockroom.core.craft import Piece, Try
 from stockroom.core.model import (
     RECORD_OF_KIND,
     ActTime,
@@ -83,7 +84,7 @@ def _later_act(view: View, left: int, touch: Touch) -> int:
     return 0 if stamp == left else stamp or view.last_touch(touch.kind, touch.key)
 
 
-DATED = (Strip, Patch, WhiteWord, ProbeRun, Winding, Fault)
+DATED = (Strip, Patch, WhiteWord, ProbeRun, Winding, Fault, Try)
 """Records that carry the time of their act."""
 
 
@@ -111,6 +112,8 @@ def retime(draft: Draft, payload: dict[str, Any]) -> None:
             _retime_unit(draft, record, seq, (was_s, occurred_s), touch)
         elif isinstance(record, DATED) and record.act == seq:
             draft.change(record, at_s=occurred_s)
+        elif isinstance(record, Piece) and record.since_s == was_s:
+            draft.change(record, since_s=occurred_s)
         elif isinstance(record, Surface) and record.act == seq:
             draft.change(record, seen_s=occurred_s)
         elif isinstance(record, Spell) and record.act == seq:
@@ -187,6 +190,14 @@ FOLDS: dict[str, Fold] = {
     "winding": condition.winding,
     "fault": condition.fault,
     "surface": condition.surface,
+    "build": craft.build,
+    "retire build": craft.retire_build,
+    "take in jobs": craft.take_in_jobs,
+    "change job": craft.change_job,
+    "try": craft.try_,
+    "confirm order": work.order_fact,
+    "claim order": work.order_fact,
+    "credit order": work.order_fact,
     "retime": retime,
     "undo": undo,
 }

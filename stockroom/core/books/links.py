@@ -12,7 +12,7 @@ POINTS_TO: dict[str, dict[str, str]] = {
     "lot": {"material": "material"},
     "unit": {"lot": "lot", "place": "place"},
     "stay": {"unit": "unit", "place": "place"},
-    "job": {"material": "material"},
+    "job": {"material": "material", "build": "build"},
     "put_by": {"unit": "unit", "job": "job"},
     "order": {"material": "material"},
     "strip": {"unit": "unit"},
@@ -26,6 +26,18 @@ POINTS_TO: dict[str, dict[str, str]] = {
     "winding": {"material": "material"},
     "fault": {"unit": "unit"},
     "surface": {"unit": "unit"},
+    "layer": {"build": "build", "material": "material", "instead": "material"},
+    "loss_rule": {"build": "build"},
+    "piece": {"job": "job"},
+    "try": {"job": "job", "piece": "piece"},
+    "used": {
+        "attempt": "try",
+        "job": "job",
+        "piece": "piece",
+        "unit": "unit",
+        "lot": "lot",
+        "material": "material",
+    },
 }
 """For each kind of record its fields that hold another record's code, and of which kind."""
 
@@ -45,6 +57,8 @@ _WORDS = {
     "probe_run": "a probe run",
     "winding": "a measured roll",
     "surface": "a look at a sheet",
+    "loss_rule": "a rule of loss",
+    "used": "what went into a piece",
 }
 
 
@@ -94,7 +108,7 @@ def _nothing_hangs_on(draft: Draft, what: str, kind: str, key: str) -> None:
 def _what_it_needs_is_there(draft: Draft, what: str, record: Record) -> None:
     for field, kind in POINTS_TO.get(record.kind, {}).items():
         key = getattr(record, field)
-        if draft.get(RECORD_OF_KIND[kind], key) is None:
+        if key is not None and draft.get(RECORD_OF_KIND[kind], key) is None:
             by = draft.view.last_touch(kind, key)
             word = "batch" if kind == "lot" else kind
             raise _refused(draft, what, by, f"the {word} it needs is gone")

@@ -52,7 +52,17 @@ def receive(draft: Draft, payload: dict[str, Any]) -> None:
         _stand(draft, unit, place.code, unit.received_s)
         draft.move(unit, "received", unit.qty, place_to=place.code, cost_cents=unit.cost_left_cents)
     if payload.get("order"):
-        draft.change(draft.need(Order, payload["order"]), state="arrived")
+        _arrive(draft, payload)
+
+
+def _arrive(draft: Draft, payload: dict[str, Any]) -> None:
+    """Count what came of an order; a rest that is still to come keeps it open."""
+    order = draft.need(Order, payload["order"])
+    if "came" not in payload:  # acts from before arrivals were counted
+        draft.change(order, state="arrived")
+        return
+    came = (order.came or 0) + payload["came"]
+    draft.change(order, came=came, state="sent" if payload["rest_to_come"] else "arrived")
 
 
 def move(draft: Draft, payload: dict[str, Any]) -> None:
@@ -224,13 +234,48 @@ def amend_lot(draft: Draft, payload: dict[str, Any]) -> None:
 
 def cut(draft: Draft, payload: dict[str, Any]) -> None:
     """Cut a length off a roll, or one sheet, into offcuts and pieces; the rest is cut waste."""
+    pieces = [p["width_dmm"] * p["height_dmm"] * p["count"] for p in payload["pieces"]]
     unit = draft.need(Unit, payload["unit"])
-    taken = payload["take"] * unit.measure
+    unit = cut_up(draft, unit, payload["take"], payload["children"], pieces, "used")
+    _draw_put_bys(draft, unit, sum(pieces), payload.get("job"))
+
+
+def cut_for(draft: Draft, code: str, cut: dict[str, Any], kind: MovementKind, job: str) -> None:
+    """Cut one piece for a job out of a sheet; all of the sheet comes off what was put by for it."""
+    unit = draft.need(Unit, code)
+    taken = cut["take"] * unit.measure
+    unit = cut_up(draft, unit, cut["take"], cut["children"], [cut["area_dmm2"]], kind)
+    _draw_put_bys(draft, unit, taken, job)
+
+
+def cut_up(
+    draft: Draft,
+    unit: Unit,
+    take: int,
+    offcuts: Sequence[dict[str, Any]],
+    pieces: Sequence[int],
+    kind: MovementKind,
+) -> Unit:
+    """Cut so much of a unit into offcuts, and pieces told by their area; the rest is cut waste.
+
+    Parameters
+    ----------
+    draft, unit
+        Where, and of what.
+    take : int
+        A length (dmm), or a number of sheets.
+    offcuts : sequence of dict
+        What is kept, as units to be.
+    pieces : sequence of int
+        Areas of the pieces, dmm2.
+    kind : str
+        What the pieces are: "used", or "lost".
+    """
+    taken = take * unit.measure
     if taken > unit.qty:
         draft.move(unit, "found", taken - unit.qty, place_to=unit.place)
-        unit = set_amount(draft, unit, payload["take"], "cut up")
-    children = [_child(unit, item) for item in payload["children"]]
-    pieces = [p["width_dmm"] * p["height_dmm"] * p["count"] for p in payload["pieces"]]
+        unit = set_amount(draft, unit, take, "cut up")
+    children = [_child(unit, item) for item in offcuts]
     waste = taken - sum(child.qty for child in children) - sum(pieces)
     if waste < 0:
         raise RefusedError(
@@ -239,7 +284,7 @@ def cut(draft: Draft, payload: dict[str, Any]) -> None:
             "Look at the sizes of the offcuts and pieces.",
         )
     cost = share_of_cost(unit, taken)
-    costs = split_cents(cost, [child.qty for child in children] + pieces + [waste])
+    costs = split_cents(cost, [child.qty for child in children] + [*pieces, waste])
     for child, cents in zip(children, costs, strict=False):
         place = draft.need(Place, child.place)
         born = replace(
@@ -253,10 +298,9 @@ def cut(draft: Draft, payload: dict[str, Any]) -> None:
         draft.move(unit, "split off", born.qty, place_from=unit.place, cost_cents=cents)
         draft.move(born, "split to", born.qty, place_to=place.code, cost_cents=cents)
     for area, cents in zip(pieces, costs[len(children) :], strict=False):
-        draft.move(unit, "used", area, place_from=unit.place, cost_cents=cents)
+        draft.move(unit, kind, area, place_from=unit.place, cost_cents=cents)
     draft.move(unit, "cut waste", waste, place_from=unit.place, cost_cents=costs[-1])
-    unit = set_amount(draft, unit, unit.amount - payload["take"], "cut up", cost)
-    _draw_put_bys(draft, unit, sum(pieces), payload.get("job"))
+    return set_amount(draft, unit, unit.amount - take, "cut up", cost)
 
 
 def _child(parent: Unit, item: dict[str, Any]) -> Unit:

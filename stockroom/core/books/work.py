@@ -4,6 +4,7 @@ from datetime import date
 from typing import Any
 
 from stockroom.core.books.draft import Draft
+from stockroom.core.craft import Build
 from stockroom.core.model import (
     Import,
     Job,
@@ -29,6 +30,8 @@ def place(draft: Draft, payload: dict[str, Any]) -> None:
 def book(draft: Draft, payload: dict[str, Any]) -> None:
     """Book prints of one size on one material for a day, or change the booking."""
     draft.need(Material, payload["material"])
+    if payload.get("build"):
+        draft.need(Build, payload["build"])
     old = draft.get(Job, payload["code"])
     kept = {"good": old.good, "lost": old.lost} if old else {}
     draft.put(Job.from_plain({**payload, **kept}))
@@ -57,6 +60,12 @@ def move_order(draft: Draft, payload: dict[str, Any]) -> None:
     """Write down another day on which an order should come."""
     expected = date.fromisoformat(payload["expected_on"])
     draft.change(draft.need(Order, payload["order"]), expected_on=expected)
+
+
+def order_fact(draft: Draft, payload: dict[str, Any]) -> None:
+    """Write down what became of an order: confirmed, damaged, told to the supplier, credited."""
+    order = draft.need(Order, payload["order"])
+    draft.put(Order.from_plain({**order.plain(), **payload["fields"]}))
 
 
 def spell(draft: Draft, payload: dict[str, Any]) -> None:

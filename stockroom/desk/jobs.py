@@ -1,0 +1,294 @@
+"""Jobs: promised work booked, changed, taken in from a list; whose work it is, erasable."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import date
+from typing import Any
+
+import sqlalchemy as sa
+
+from stockroom.core.craft import CERTAINTIES, PAYERS, PRINTED_BY, Piece
+from stockroom.core.geometry import DoesNotFit, print_layout
+from stockroom.core.making.sizes import roll_rules, too_large_text
+from stockroom.core.model import Job, Lot, Material, Unit
+from stockroom.desk.builds import find_build
+from stockroom.desk.lookup import find
+from stockroom.desk.session import Bench, Desk, Done
+from stockroom.errors import BadValueError, RefusedError
+from stockroom.store.mapping import table_of
+from stockroom.store.tables import ClientRow
+from stockroom.store.view import StoreView
+from stockroom.text import safe
+from stockroom.units import LONGEST_DMM
+
+MOST_PRINTS = 10_000
+"""Most prints that come of one act, or stand in one booking (our choice)."""
+MOST_LAB_DAYS = 366
+"""Longest that an outside lab may take, days (our choice)."""
+CLIENT = table_of(ClientRow)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class JobSaid:
+    """A job as a person tells it; None for what is not told.
+
+    `work` is what pieces of several sizes belong to; `client` stays outside the chain.
+    """
+
+    name: str | None = None
+    width_dmm: int | None = None
+    height_dmm: int | None = None
+    print_on: date | None = None
+    material: str | None = None
+    count: int | None = None
+    series: bool | None = None
+    certainty: str | None = None
+    due_on: date | None = None
+    start_on: date | None = None
+    build: str | None = None
+    work: str | None = None
+    edition_from: int | None = None
+    edition_of: int | None = None
+    printed_by: str | None = None
+    lab_days: int | None = None
+    pays: str | None = None
+    client: str | None = None
+
+
+def book(desk: Desk, said: JobSaid, *, key: str | None = None) -> Done:
+    """Book pieces of one size on one paper.
+
+    Raises
+    ------
+    BadValueError
+        Where a figure cannot be.
+    RefusedError
+        Where the print goes on no roll of its paper; the largest that would is said.
+    """
+    plain = _complete(said)
+    notes: list[str] = []
+
+    def build(bench: Bench) -> dict[str, Any]:
+        job = _new(bench, plain)
+        notes.extend(_see_to(bench, job))
+        _write_client(bench, job.code, said.client)
+        return _as_booked(job)
+
+    done = desk.act("book", {**plain, "has_client": bool(said.client)}, build, key=key)
+    return replace(done, notes=(*done.notes, *notes))
+
+
+def change_job(desk: Desk, code: str, said: JobSaid, *, key: str | None = None) -> Done:
+    """Change what is known of a job; what is not given stays.
+
+    Raises
+    ------
+    RefusedError
+        Where less pieces are asked for than are made, or its build changes while pieces are in
+        the making.
+    """
+    plain = _checked(said)
+    notes: list[str] = []
+
+    def build(bench: Bench) -> dict[str, Any]:
+        old = find(bench.view, Job, code)
+        fields = _resolved(bench, plain)
+        pieces = bench.view.having(Piece, "job", old.code)
+        if fields.get("count", old.count) < max(len(pieces), old.good):
+            raise RefusedError(
+                f"{max(len(pieces), old.good)} of {old.name} are printed already.",
+                "A job cannot have fewer pieces than it has good prints.",
+                "Look at the number.",
+            )
+        if fields.get("build", old.build) != old.build and pieces:
+            raise RefusedError(
+                f"Pieces of {old.name} are in the making after its build.",
+                "They would stand at stages that the other build may not have.",
+                "Book the pieces that are left as a job of their own.",
+            )
+        job = Job.from_plain({**old.plain(), **fields})
+        notes.extend(_see_to(bench, job))
+        if said.client is not None:
+            _write_client(bench, old.code, said.client)
+        return {"job": old.code, "fields": fields}
+
+    request = {"of": code, **plain, "has_client": bool(said.client)}
+    done = desk.act("change job", request, build, key=key)
+    return replace(done, notes=(*done.notes, *notes))
+
+
+def take_in_jobs(
+    desk: Desk, rows: Sequence[JobSaid], *, name: str = "", key: str | None = None
+) -> Done:
+    """Book all the jobs of a list in one act, or none of them."""
+    if not rows:
+        raise BadValueError("The list holds no job.", try_="Look at it first: stockroom jobs look.")
+    checked = [_complete(row) for row in rows]
+    notes: list[str] = []
+
+    def build(bench: Bench) -> dict[str, Any]:
+        jobs = []
+        for said, plain in zip(rows, checked, strict=True):
+            job = _new(bench, plain)
+            notes.extend(f"{job.name}: {note}" for note in _see_to(bench, job))
+            _write_client(bench, job.code, said.client)
+            jobs.append(_as_booked(job))
+        return {"jobs": jobs, "name": safe(name)}
+
+    request = {"jobs": checked, "name": safe(name)}
+    done = desk.act("take in jobs", request, build, key=key)
+    return replace(done, notes=(*done.notes, *notes))
+
+
+def clients(view: StoreView) -> dict[str, str]:
+    """Return the customers' references by job; they are outside the chain."""
+    rows = view.connection.execute(sa.select(CLIENT.c.job, CLIENT.c.reference)).all()
+    return {row.job: safe(row.reference) for row in rows if view.get(Job, row.job) is not None}
+
+
+def erase_client(desk: Desk, said: str) -> str:
+    """Erase a customer's reference for good, and return the job's code; no act tells of it."""
+    from stockroom.store.engine import writing
+
+    with writing(desk.engine) as connection:
+        found = find(StoreView(connection), Job, said)
+        connection.execute(CLIENT.delete().where(CLIENT.c.job == found.code))
+    return found.code
+
+
+def _write_client(bench: Bench, job: str, reference: str | None) -> None:
+    text = safe(reference or "")
+    bench.connection.execute(CLIENT.delete().where(CLIENT.c.job == job))
+    if text:
+        bench.connection.execute(CLIENT.insert(), {"job": job, "reference": text})
+
+
+def _complete(said: JobSaid) -> dict[str, Any]:
+    """What was told of a new job, with all that it cannot do without."""
+    plain = _checked(said)
+    for name in ("name", "width_dmm", "height_dmm", "material"):
+        if plain.get(name) is None:
+            raise BadValueError(f"A job needs its {name.removesuffix('_dmm')}.")
+    return plain
+
+
+def _new(bench: Bench, plain: Mapping[str, Any]) -> Job:
+    """A new job; printed on the first day it can be started, or today, where no day is told."""
+    fields = {"count": 1, **_resolved(bench, plain)}
+    fields.setdefault("print_on", fields.get("start_on") or bench.today.isoformat())
+    return Job.from_plain({"code": bench.head.born(), **fields})
+
+
+def _checked(said: JobSaid) -> dict[str, Any]:
+    """What was told, plain and seen to be possible; without what was not told."""
+    plain: dict[str, Any] = {}
+    for name in JobSaid.__slots__:
+        value = getattr(said, name)
+        if name == "client" or value is None:
+            continue
+        if isinstance(value, date):
+            value = value.isoformat()
+        elif isinstance(value, str):
+            value = safe(value)
+        plain[name] = value
+    if plain.get("name") == "":
+        raise BadValueError("A job needs a name.", try_="Give it one.")
+    if not 1 <= plain.get("count", 1) <= MOST_PRINTS:
+        raise BadValueError(f"Between 1 and {MOST_PRINTS} prints can be booked.")
+    for name in ("width_dmm", "height_dmm"):
+        if not 0 < plain.get(name, 1) <= LONGEST_DMM:
+            raise BadValueError("That size cannot be.", try_="Type it like 2500 x 1250 (mm).")
+    _one_of(plain, "certainty", CERTAINTIES, "How sure is it")
+    _one_of(plain, "printed_by", PRINTED_BY, "Who prints it")
+    _one_of(plain, "pays", PAYERS, "Who pays for what is lost")
+    if not 0 <= plain.get("lab_days", 0) <= MOST_LAB_DAYS:
+        raise BadValueError(f"A lab cannot take that long; up to {MOST_LAB_DAYS} days can be told.")
+    _checked_edition(plain)
+    start, due = said.start_on, said.due_on
+    if start is not None and due is not None and due < start:
+        raise BadValueError("It would be due before it can be started.", try_="Look at both days.")
+    return plain
+
+
+def _one_of(plain: Mapping[str, Any], name: str, known: Sequence[str], asked: str) -> None:
+    if name in plain and plain[name] not in known:
+        raise BadValueError(
+            f"{asked}? Not {safe(plain[name], length=30)!r}.",
+            try_=f"Say one of: {', '.join(known)}.",
+        )
+
+
+def _checked_edition(plain: Mapping[str, Any]) -> None:
+    first, of = plain.get("edition_from"), plain.get("edition_of")
+    if first is None and of is None:
+        return
+    first = 1 if first is None else first
+    if not 1 <= first <= MOST_PRINTS or (of is not None and not first <= of <= MOST_PRINTS):
+        raise BadValueError(
+            f"Number {first} of an edition of {of} cannot be.",
+            try_="Type it like 3/8: the first number, and how many there are in all.",
+        )
+
+
+def _resolved(bench: Bench, plain: Mapping[str, Any]) -> dict[str, Any]:
+    """What was told, with the codes of its paper and its build."""
+    fields = dict(plain)
+    if "material" in fields:
+        fields["material"] = find(bench.view, Material, fields["material"]).code
+    if fields.get("build"):
+        fields["build"] = find_build(bench.view, fields["build"]).code
+    elif "build" in fields:
+        fields["build"] = None
+    return fields
+
+
+def _as_booked(job: Job) -> dict[str, Any]:
+    """A new job's payload, without what was never told."""
+    return {
+        name: value
+        for name, value in job.plain().items()
+        if name not in ("last_act", "good", "lost", "state")
+        and (value is not None or name not in Job.added_later)
+    }
+
+
+def _see_to(bench: Bench, job: Job) -> list[str]:
+    """Refuse what can never be printed; tell what is odd about the rest."""
+    notes = []
+    material = find(bench.view, Material, job.material)
+    if job.printed_here:
+        _goes_on_a_roll(bench.view, job, material)
+    if job.due_on is not None and job.due_on < bench.today:
+        notes.append(f"It was due on {job.due_on:%a} {job.due_on.day} {job.due_on:%b %Y}: past.")
+    elif job.due_on is not None and job.due_on < job.print_on:
+        notes.append("It is due before the day it is to be printed.")
+    if job.edition_of is not None:
+        last = (job.edition_from or 1) + job.count - 1
+        if last > job.edition_of:
+            notes.append(
+                f"Its {job.count} pieces run to number {last}, but the edition ends at "
+                f"{job.edition_of}."
+            )
+    return notes
+
+
+def _goes_on_a_roll(view: StoreView, job: Job, material: Material) -> None:
+    """Refuse a print that goes on no roll of its paper, the full one or one in stock."""
+    if material.family != "paper":
+        return
+    widths = {material.width_dmm} if material.width_dmm else set()
+    for lot in view.having(Lot, "material", material.code):
+        for unit in view.having(Unit, "lot", lot.code):
+            if unit.form == "roll" and unit.state == "in stock":
+                widths.add(unit.width_dmm)
+    if not widths:
+        return
+    rules = roll_rules(material)
+    widest = max(widths)
+    layout = print_layout(job.width_dmm, job.height_dmm, widest, rules)
+    if isinstance(layout, DoesNotFit):
+        raise RefusedError(
+            f"{job.name} cannot be printed on {material.name}.",
+            too_large_text(material, layout, job.width_dmm, job.height_dmm),
+            "Book it on a wider paper, or have it printed outside.",
+        )
