@@ -109,7 +109,8 @@ def planned(
         piece = _waiting(job, recipe, pieces, named)
     if piece is None and named is None:
         named = "print"
-    if piece is None and len(pieces) >= job.count:
+    made = len(pieces) if recipe.build is not None else max(len(pieces), job.good)
+    if piece is None and made >= job.count:
         piece = next((item for item in pieces if item.stage == "print"), None)
         if piece is None:
             raise RefusedError(

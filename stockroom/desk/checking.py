@@ -21,6 +21,7 @@ from stockroom.desk.lookup import find
 from stockroom.desk.opened import opened_of
 from stockroom.desk.reckoning import Reckoning, reckoned
 from stockroom.desk.session import Bench, Desk, Done
+from stockroom.desk.spoilage import learned_of
 from stockroom.errors import BadValueError, RefusedError
 from stockroom.store.view import StoreView
 from stockroom.text import safe
@@ -104,7 +105,7 @@ def ok(
         for earlier in bookings(reckoning, on):
             if booked is not None and earlier.job.code == booked.code:
                 break
-            if earlier.job.print_on <= wish.day:
+            if earlier.job.print_on <= wish.day and earlier.job.sure:
                 free.count_on(earlier)
         rolls = [found_unit] if found_unit else rolls_of(reckoning, paper)
         return answers(reckoning, rolls, wish, on, paper, free, booked)
@@ -161,14 +162,22 @@ class Booking:
 
 
 def bookings(reckoning: Reckoning, today: date) -> list[Booking]:
-    """Return each booked job, soonest first, with rolls that earlier ones leave free."""
+    """Return each booked job that is printed here, soonest first, with what earlier ones leave.
+
+    Only sure work counts on a roll; what may come is answered, and takes nothing from the rest.
+    """
     made: list[Booking] = []
-    booked = [job for job in reckoning.jobs.values() if job.state == "booked" and job.to_print]
+    booked = [
+        job
+        for job in reckoning.jobs.values()
+        if job.state == "booked" and job.to_print and job.printed_here
+    ]
     for job in sorted(booked, key=lambda job: (job.print_on, job.code)):
         paper = reckoning.materials[job.material]
         free = Free(reckoning, job.code)
         for earlier in made:
-            free.count_on(earlier)
+            if earlier.job.sure:
+                free.count_on(earlier)
         wish = Wish(
             job.width_dmm,
             job.height_dmm,
@@ -224,7 +233,7 @@ def answers(
     job: Job | None = None,
 ) -> Answers:
     """Return the answer for each of some rolls, best first."""
-    prints, mounts = yields(reckoning)
+    prints, mounts = yields(reckoning, wish.width_dmm * wish.height_dmm / 1e8)
     beside = _Beside(reckoning, wish, free)
     pairs = []
     for unit in rolls:
@@ -333,18 +342,10 @@ def _beside(reckoning: Reckoning, unit: Unit, other: Unit, wish: Wish) -> bool:
     return same and other.width_dmm == unit.width_dmm and _good_beside(reckoning, other, wish)
 
 
-def yields(reckoning: Reckoning) -> tuple[PrintYield, MountYield]:
-    """Return what is known of losses: the weak priors, and the shop's own counted prints.
-
-    Only prints are counted so far; mounting stays at its prior until mounts are recorded.
-    """
-    good_m2, lost, lost_m2 = 0.0, 0, 0.0
-    for job in reckoning.jobs.values():
-        area_m2 = job.width_dmm * job.height_dmm / 1e8
-        good_m2 += job.good * area_m2
-        lost += job.lost
-        lost_m2 += job.lost * area_m2
-    return PrintYield().updated(lost, good_m2 + lost_m2), MountYield()
+def yields(reckoning: Reckoning, area_m2: float) -> tuple[PrintYield, MountYield]:
+    """Return what is known of losses for prints of an area, m2: weak priors and the own counts."""
+    known = learned_of(reckoning).yields_for(area_m2)
+    return known.prints, known.mounts
 
 
 def must_be_printed_on(material: Material) -> None:

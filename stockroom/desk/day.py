@@ -159,7 +159,9 @@ def booked_prints(reckoning: Reckoning, day: date) -> list[PrintLine]:
         coming[order.material] = coming.get(order.material, 0) + order.count
     for booking in bookings(reckoning, day):
         material = reckoning.materials[booking.job.material]
-        lacking = _rolls_lacking(reckoning, booking.answers, material)
+        lacking = 0
+        if booking.job.sure:
+            lacking = _rolls_lacking(reckoning, booking.answers, material)
         served = min(lacking, coming.get(material.code, 0))
         coming[material.code] = coming.get(material.code, 0) - served
         order_rolls, order_by = lacking - served, None
@@ -182,7 +184,11 @@ def _rolls_lacking(reckoning: Reckoning, found: Answers, material: Material) -> 
     if best is not None and best.verdict.answer != "no":
         lacking_dmm = best.verdict.length.lacking_dmm
     else:
-        lacking_dmm = length_lacking_dmm(found.wish, material, *yields(reckoning))
+        lacking_dmm = length_lacking_dmm(
+            found.wish,
+            material,
+            *yields(reckoning, found.wish.width_dmm * found.wish.height_dmm / 1e8),
+        )
     rules = roll_rules(material)
     usable_dmm = (material.length_dmm or 0) - rules.leader_dmm - rules.tail_dmm
     if lacking_dmm <= 0:

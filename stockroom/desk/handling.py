@@ -272,7 +272,14 @@ def _draw(
         could_be_on_it(bench, found, taken)
         payload = {"unit": found.code, "amount": taken, **more}
         if more.get("job"):
-            payload["job"] = find(bench.view, Job, more["job"]).code
+            job = find(bench.view, Job, more["job"])
+            if job.build and more.get("good", 0) + more.get("prints", 0):
+                raise RefusedError(
+                    f"{job.name} is made after a build, and its prints are recorded one by one.",
+                    "Only so is it known where each piece stands.",
+                    f"Record it: stockroom print {job.code} --good, or --lost CAUSE.",
+                )
+            payload["job"] = job.code
         return payload
 
     request = {"unit": unit, "amount": amount, **more}

@@ -12,6 +12,7 @@ from stockroom.core.geometry import DoesNotFit, print_layout
 from stockroom.core.making.sizes import roll_rules, too_large_text
 from stockroom.core.model import Job, Lot, Material, Unit
 from stockroom.desk.builds import find_build
+from stockroom.desk.handling import MOST_PRINTS
 from stockroom.desk.lookup import find
 from stockroom.desk.session import Bench, Desk, Done
 from stockroom.errors import BadValueError, RefusedError
@@ -21,8 +22,6 @@ from stockroom.store.view import StoreView
 from stockroom.text import safe
 from stockroom.units import LONGEST_DMM
 
-MOST_PRINTS = 10_000
-"""Most prints that come of one act, or stand in one booking (our choice)."""
 MOST_LAB_DAYS = 366
 """Longest that an outside lab may take, days (our choice)."""
 CLIENT = table_of(ClientRow)

@@ -126,7 +126,7 @@ class Recipe:
                 return name
         return stage if stage in stages else stages[-1]
 
-    def chain(self, lost: Mapping[str, Mapping[tuple[Part, ...], float]] | None = None) -> Chain:
+    def chain(self, lost: Mapping[str, Mapping[tuple[str, ...], float]] | None = None) -> Chain:
         """Return the steps of a piece that take material, for counting what is still needed.
 
         Looking and signing take none, and what is lost there is counted with the prints.
@@ -158,17 +158,17 @@ class Recipe:
         return Chain(tuple(steps))
 
     def _shares(
-        self, stage: str, counted: Mapping[tuple[Part, ...], float]
-    ) -> dict[tuple[Part, ...], float]:
+        self, stage: str, counted: Mapping[tuple[str, ...], float]
+    ) -> dict[tuple[str, ...], float]:
         """Shares among the losses of a stage, by what they destroy; our guess counts as a few."""
-        worth: dict[tuple[Part, ...], float] = {}
+        worth: dict[tuple[str, ...], float] = {}
         guess = MOUNT_LOSS_SHARES if stage == "mount" else {"": 1.0}
         for cause, share in guess.items():
-            parts = self.takes(stage, cause)
-            worth[parts] = worth.get(parts, 0.0) + share * LOSS_SHARES_WORTH.value
-        for parts, number in counted.items():
-            if set(parts) <= self.upto(stage):
-                worth[parts] = worth.get(parts, 0.0) + number
+            gone: tuple[str, ...] = self.takes(stage, cause)
+            worth[gone] = worth.get(gone, 0.0) + share * LOSS_SHARES_WORTH.value
+        for lost, number in counted.items():
+            if set(lost) <= self.upto(stage):
+                worth[lost] = worth.get(lost, 0.0) + number
         total = sum(worth.values())
         return {parts: number / total for parts, number in worth.items()}
 
