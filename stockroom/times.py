@@ -43,6 +43,22 @@ def day_of(text: str, today: date) -> date:
         ) from error
 
 
+def month_of(text: str | None, today: date) -> date:
+    """Return the first day of a month typed like ``2026-03``; of this month without a text.
+
+    >>> month_of("2026-03", date(2026, 5, 9)), month_of(None, date(2026, 5, 9))
+    (datetime.date(2026, 3, 1), datetime.date(2026, 5, 1))
+    """
+    if not text:
+        return today.replace(day=1)
+    try:
+        return _checked(date.fromisoformat(f"{text.strip()}-01"), text)
+    except ValueError as error:
+        raise BadValueError(
+            f"{safe(text, length=30)!r} is no month.", try_="Type it like 2026-03."
+        ) from error
+
+
 def instant_of(text: str, now_s: int, zone: str) -> int:
     """Return an instant (s UTC) from ``2026-03-05T16:30``, ``16:30``, ``yesterday 16:30``.
 

@@ -19,6 +19,7 @@ from stockroom.desk.warm_text import at_text, cautions, out_now_text, ready_text
 from stockroom.text import safe
 from stockroom.units import days_text, m_text, size_text
 from tui.present_figures import notice_row
+from tui.present_work import bench_rows, need_row
 from tui.words import (
     BLANK,
     WHEN,
@@ -45,6 +46,7 @@ if TYPE_CHECKING:
     from stockroom.core.verdict import Verdict
     from stockroom.desk.checking import Answered
     from stockroom.desk.day import AtRisk, GoingOff, PrintLine, Return, Today
+    from stockroom.desk.needs import MaterialNeed
     from stockroom.desk.ordering import Reorder
     from stockroom.desk.pull_out import Outing, OutNow
 
@@ -104,6 +106,7 @@ def today_rows(found: "Today", width: int, side: int = 60, zone: str = "UTC") ->
         return empty_rows(width)
     groups = (
         ("Prints booked", [_print_row(line, found.day, width, side) for line in found.prints]),
+        ("On the bench", bench_rows(found.work, found.day, width, side)),
         (
             "Take out of the cold, shut in its bag, by",
             [outing_row(x, found.day, width, side, zone) for x in found.take_out],
@@ -123,7 +126,12 @@ def today_rows(found: "Today", width: int, side: int = 60, zone: str = "UTC") ->
         (
             "Order by",
             to_order_rows(
-                [x for x in found.prints if x.order_rolls], found.reorder, found.day, width, side
+                [x for x in found.prints if x.order_rolls],
+                found.reorder,
+                found.day,
+                width,
+                side,
+                found.needs,
             ),
         ),
         (
@@ -261,10 +269,12 @@ def to_order_rows(
     today: date,
     width: int,
     side: int = 60,
+    needs: "Sequence[MaterialNeed]" = (),
 ) -> list[Row]:
-    """Return what is to be ordered, for booked prints and by the number told, soonest first."""
+    """Return what is to be ordered, for booked work and by the number told, soonest first."""
     dated = [(line.order_on(today), _lacking_row(line, today, width)) for line in lacking]
     dated += [(today, reorder_row(line, today, width, side)) for line in reorder]
+    dated += [(x.order_by or today, need_row(x, today, width, side)) for x in needs]
     return [row for _, row in sorted(dated, key=lambda item: item[0])]
 
 

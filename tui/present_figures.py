@@ -78,9 +78,11 @@ def notice_row(notice: "Notice", width: int) -> Row:
     """Return something one should see in the morning as two lines."""
     first: Line = ((f"{MARKS[notice.tone]} ", notice.tone), (safe(notice.what, length=300), ""))
     lines = [first, *wrapped(safe(notice.why, length=400), width, "dim", first="  ", rest="  ")]
+    of_job = notice.act == "job"
     return Row(
         tuple(lines),
         key=f"notice {notice.unit} {notice.what}",
         target=Target(notice.act or "unit", notice.unit),
-        unit=notice.unit,
+        unit="" if of_job else notice.unit,
+        job=notice.unit if of_job else "",
     )

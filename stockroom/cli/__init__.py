@@ -12,6 +12,8 @@ from stockroom.cli import (
     things,
     warming,
     white,
+    work,
+    worth,
 )
 from stockroom.cli.base import app, run
 
@@ -29,4 +31,6 @@ __all__ = [
     "things",
     "warming",
     "white",
+    "work",
+    "worth",
 ]

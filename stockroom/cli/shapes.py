@@ -32,6 +32,7 @@ from stockroom.desk.pull_out import Outing, OutNow
 from stockroom.desk.reckoning import Reckoning
 from stockroom.desk.spells import WarmSpell
 from stockroom.desk.warm_text import at_text, cautions, out_now_text, out_text, ready_text
+from stockroom.desk.work_text import far_text, material_need_lines
 from stockroom.units import day_text, days_text, size_text
 
 
@@ -253,6 +254,14 @@ def today_lines(found: Today, zone: str) -> Iterator[str]:
         yield "Prints booked"
         for line in found.prints:
             yield from (f"  {text}" for text in print_text(line, day))
+    if found.work:
+        yield "On the bench"
+        for bench in found.work:
+            due = bench.job.due_on
+            yield (
+                f"  {bench.job.name} ({bench.job.code}): {far_text(bench)}"
+                f"{f'; due {day_text(due, day)}' if due else ''}"
+            )
     if found.take_out:
         yield "Take out"
         for outing in found.take_out:
@@ -275,8 +284,10 @@ def today_lines(found: Today, zone: str) -> Iterator[str]:
             yield from (f"  {text}" for text in spell_lines(risk.spell, zone))
             jobs = ", ".join(job.name for job in risk.jobs)
             yield f"    Look at: {jobs}." if jobs else "    No job at risk."
-    if found.reorder:
+    if found.reorder or found.needs:
         yield "Order"
+        for need in found.needs:
+            yield f"  {next(material_need_lines(need, day))}"
         for short in found.reorder:
             yield f"  {reorder_text(short, day)}"
     if found.arrivals:
@@ -371,6 +382,18 @@ def today_value(found: Today) -> dict[str, Any]:
         "spells": [
             {**spell_value(risk.spell), "jobs_at_risk": [job.code for job in risk.jobs]}
             for risk in found.spells
+        ],
+        "on_the_bench": [
+            {"job": b.job.code, "due_on": b.job.due_on, "pieces_at": dict(b.at)} for b in found.work
+        ],
+        "needed": [
+            {
+                "material": n.material.name,
+                "quantity": n.quantity,
+                "short_on": n.short_on,
+                "order_by": n.order_by,
+            }
+            for n in found.needs
         ],
         "order": [reorder_value(line) for line in found.reorder],
         "on_the_way": [order.plain() for order in found.arrivals],

@@ -42,6 +42,8 @@ class PartCost:
     safe_cents: float | None
     spent_cents: int
     lost_cents: int
+    taken_free: bool = False
+    """Whether something was taken that no price was written down for when it came."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,6 +83,11 @@ class JobCost:
         """The parts for which no price is known, which no sum holds."""
         return tuple(part.part for part in self.parts if part.once_cents is None)
 
+    @property
+    def taken_free(self) -> tuple[str, ...]:
+        """The parts taken from stock that came without a price."""
+        return tuple(part.part for part in self.parts if part.taken_free)
+
 
 def job_cost(reckoning: Reckoning, job: Job) -> JobCost:
     """Return what a job costs, expected and so far.
@@ -117,6 +124,7 @@ def job_cost(reckoning: Reckoning, job: Job) -> JobCost:
                 safe_cents,
                 sum(item.cost_cents for item in mine),
                 sum(item.cost_cents for item in mine if item.fate == "lost"),
+                any(not item.cost_cents for item in mine),
             )
         )
     return JobCost(job, tuple(parts))

@@ -12,8 +12,10 @@ from stockroom.core.freshness.usable_by import UsableBy
 from stockroom.core.making.sizes import roll_rules
 from stockroom.core.model import Job, Material, Order, Place, Unit
 from stockroom.core.verdict import is_cold, length_lacking_dmm
+from stockroom.desk.board import BoardLine, board_line, soonest
 from stockroom.desk.checking import Answers, bookings, yields
 from stockroom.desk.figures import notices_of
+from stockroom.desk.needs import MaterialNeed, needed_orders
 from stockroom.desk.ordering import Reorder, order_list, orders_coming
 from stockroom.desk.pull_out import Outing, OutNow, out_now, outing_of, together
 from stockroom.desk.reckoning import Reckoning, ages, reckoned
@@ -100,6 +102,8 @@ class Today:
     going_off: tuple[GoingOff, ...]
     arrivals: tuple[Order, ...]
     notices: tuple[Notice, ...]
+    work: tuple[BoardLine, ...]
+    needs: tuple[MaterialNeed, ...]
     materials: dict[str, Material]
     units_in_stock: int
     now_s: int
@@ -107,7 +111,7 @@ class Today:
     @property
     def empty(self) -> bool:
         """Whether there is nothing in the books to speak of."""
-        return not (self.units_in_stock or self.prints)
+        return not (self.units_in_stock or self.prints or self.work)
 
 
 def today(desk: Desk, on: date | None = None) -> Today:
@@ -130,6 +134,7 @@ def reckon_today(reckoning: Reckoning, day: date) -> Today:
     prints = booked_prints(reckoning, day)
     backs = _put_back(reckoning, prints, day)
     outings = take_out(reckoning, prints, backs, day)
+    listed = order_list(reckoning, day)
     return Today(
         day=day,
         prints=tuple(prints),
@@ -137,14 +142,34 @@ def reckon_today(reckoning: Reckoning, day: date) -> Today:
         out_now=tuple(out_now(reckoning, _counted_on(prints))),
         put_back=tuple(backs),
         spells=tuple(spells_at_risk(reckoning, prints, waiting=True)),
-        reorder=tuple(order_list(reckoning, day)),
+        reorder=tuple(listed),
         going_off=tuple(_going_off(reckoning, day)),
         arrivals=tuple(orders_coming(reckoning)),
         notices=notices_of(reckoning, day),
+        work=tuple(on_the_bench(reckoning)),
+        needs=tuple(short_for_work(reckoning, day, listed)),
         materials=reckoning.materials,
         units_in_stock=len(reckoning.units),
         now_s=reckoning.now_s,
     )
+
+
+def on_the_bench(reckoning: Reckoning) -> list[BoardLine]:
+    """Return the booked jobs with pieces that wait for more than their print, soonest due first."""
+    lines = [board_line(reckoning, job) for job in reckoning.jobs.values() if job.state == "booked"]
+    return sorted((line for line in lines if line.in_work and line.waiting), key=soonest)
+
+
+def short_for_work(
+    reckoning: Reckoning, day: date, listed: Sequence[Reorder]
+) -> list[MaterialNeed]:
+    """Return what sure work runs short of beyond paper and the order list, soonest first.
+
+    Paper is told with each booked print.
+    """
+    return [
+        item for item in needed_orders(reckoning, day, listed) if item.material.family != "paper"
+    ]
 
 
 def booked_prints(reckoning: Reckoning, day: date) -> list[PrintLine]:

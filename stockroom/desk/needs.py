@@ -56,6 +56,16 @@ class PartNeed:
             return 0
         return self.takes.leader_dmm
 
+    @property
+    def times_likely(self) -> int:
+        """How often it is taken, as likely more as fewer."""
+        return self.tries.quantile(0.5)
+
+    @property
+    def times_enough(self) -> int:
+        """How often it is taken at most, with the asked assurance."""
+        return self.tries.quantile(ASSURANCE.value)
+
     def amount(self, tries: float) -> int:
         """Return how much so many tries take, the loading with them."""
         if not isinstance(self.takes, Takes):
@@ -167,9 +177,9 @@ class MaterialNeed:
     quantity: int
 
     @property
-    def likely(self) -> float:
-        """What it takes on average."""
-        return self.need.mean
+    def likely(self) -> int:
+        """What it is as likely to be above as below."""
+        return self.need.quantile(0.5)
 
     @property
     def safe(self) -> int:
@@ -193,7 +203,7 @@ class MaterialNeed:
 
 
 def material_needs(
-    reckoning: Reckoning, today: date, only: str | None = None
+    reckoning: Reckoning, today: date, only: str | None = None, upto: date | None = None
 ) -> list[MaterialNeed]:
     """Return what sure work needs of each material, what is soonest to be ordered first.
 
@@ -204,9 +214,13 @@ def material_needs(
         No order can be made before it.
     only : str, optional
         The code of one material.
+    upto : date, optional
+        Only work to be printed by this day.
     """
     by_material: dict[str, list[PartNeed]] = {}
     for job in sure_jobs(reckoning):
+        if upto is not None and job.print_on > upto:
+            continue
         for part in job_needs(reckoning, job):
             if part.material is not None and part.draw is not None:
                 by_material.setdefault(part.material.code, []).append(part)

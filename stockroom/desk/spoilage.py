@@ -92,6 +92,16 @@ def spell_of(reckoning: Reckoning) -> BadSpell | None:
     return bad_spell(item for item in outcomes_of(reckoning) if item.at_s >= recent_s)
 
 
+def last_lost(reckoning: Reckoning, spell: BadSpell) -> Try | None:
+    """Return the last try of a spell."""
+    lost = [
+        item
+        for item in reckoning.records.all(Try)
+        if not item.good and item.cause == spell.cause and item.at_s <= spell.to_s
+    ]
+    return max(lost, key=lambda item: (item.at_s, item.act), default=None)
+
+
 @dataclass(frozen=True, slots=True)
 class LostLine:
     """What one cause took of one material in a span of time.

@@ -16,7 +16,9 @@ if TYPE_CHECKING:
 _SCREENS = {
     "today": ("today", "TodayScreen"),
     "print": ("prints", "PrintScreen"),
-    "job": ("prints", "PrintScreen"),
+    "jobs": ("work", "JobsScreen"),
+    "job": ("work", "JobScreen"),
+    "piece": ("work", "JobScreen"),
     "units": ("units", "UnitsScreen"),
     "lot": ("units", "UnitsScreen"),
     "material": ("units", "UnitsScreen"),
@@ -39,6 +41,7 @@ _FORMS = {
     "warm": ("warm", "warm_form"),
     "cause": ("warm", "cause_form"),
     "withdraw": ("withdraw", "withdraw_form"),
+    "record": ("recording", "record_form"),
     "book": ("booking", "book_form"),
     "close": ("booking", "close_form"),
     "order-new": ("ordering", "order_form"),

@@ -33,6 +33,8 @@ UNIT_ACTS = (
     "act.return",
 )
 """What letters do to the unit under the cursor."""
+JOB_ACTS = ("act.record", "act.close")
+"""What letters do to the job under the cursor."""
 ROLES = {"good": "$success", "ask": "$warning", "bad": "$error", "dim": "$quiet"}
 
 
@@ -142,7 +144,7 @@ class Leaf(Framed):
         bind("list.filter", "filter"),
         bind("move.left", "side('list')"),
         bind("move.right", "side('detail')"),
-        *(bind(id_, f"act('{id_[4:]}')") for id_ in UNIT_ACTS),
+        *(bind(id_, f"act('{id_[4:]}')") for id_ in (*UNIT_ACTS, *JOB_ACTS)),
     ]
     ACTS: tuple[str, ...] = UNIT_ACTS
     EMPTY = "Nothing here."
@@ -328,6 +330,12 @@ class Leaf(Framed):
     def action_act(self, name: str) -> None:
         """Do to the thing under the cursor what a letter stands for."""
         row = self.subject()
+        if f"act.{name}" in JOB_ACTS:
+            if row is None or not row.job:
+                self.stockroom.hint("There is no job on this line.", "ask")
+            else:
+                self.stockroom.open(Target(name, row.job))
+            return
         if row is None or not row.unit:
             self.stockroom.hint("There is no roll, sheet or pack on this line.", "ask")
             return

@@ -2,7 +2,7 @@
 
 from typing import TYPE_CHECKING, Any
 
-from tui.screens.leaf import UNIT_ACTS, Leaf
+from tui.screens.leaf import JOB_ACTS, UNIT_ACTS, Leaf
 from tui.words import Row, Target
 
 if TYPE_CHECKING:
@@ -17,10 +17,10 @@ class PrintScreen(Leaf):
         "with every reason, the one that decides first. Letters act on the roll under the cursor."
     )
     FOOT = (
-        "line.open", "act.strip", "act.use", "act.put_by", "act.close", "screen.help",
+        "line.open", "act.strip", "act.record", "act.put_by", "act.close", "screen.help",
         "screen.back", "act.move", "act.lose", "screen.palette",
     )  # fmt: skip
-    ACTS = (*UNIT_ACTS, "act.close")
+    ACTS = (*UNIT_ACTS, *JOB_ACTS)
 
     def heading(self) -> str:
         """Which one."""
@@ -60,8 +60,8 @@ class PrintScreen(Leaf):
         super().begin()
 
     def action_act(self, name: str) -> None:
-        """Letters act on the roll under the cursor; the job can be closed."""
-        if name == "close":
-            self.stockroom.open(Target("close", self.target.about))
+        """Letters act on the roll under the cursor; the job is recorded, or closed."""
+        if name in ("close", "record"):
+            self.stockroom.open(Target(name, self.target.about))
         else:
             super().action_act(name)

@@ -2,8 +2,8 @@
 
 from typing import TYPE_CHECKING, Any
 
-from tui.screens.leaf import UNIT_ACTS, Leaf
-from tui.words import Row, Target
+from tui.screens.leaf import JOB_ACTS, UNIT_ACTS, Leaf
+from tui.words import Row
 
 if TYPE_CHECKING:
     from stockroom.desk.session import Desk
@@ -19,8 +19,8 @@ class TodayScreen(Leaf):
     )
     FOOT = (
         "line.open",
-        "act.strip",
-        "go.receive",
+        "act.record",
+        "go.jobs",
         "go.units",
         "screen.help",
         "screen.palette",
@@ -28,9 +28,10 @@ class TodayScreen(Leaf):
         "go.order",
         "go.warm",
         "go.offcut",
+        "go.receive",
         "go.trail",
     )
-    ACTS = (*UNIT_ACTS, "act.close")
+    ACTS = (*UNIT_ACTS, *JOB_ACTS)
 
     def heading(self) -> str:
         """The day."""
@@ -74,15 +75,6 @@ class TodayScreen(Leaf):
         from tui.present import today_rows
 
         return today_rows(data[0], width, self.side_room(), data[1])
-
-    def action_act(self, name: str) -> None:
-        """Letters act on the line's roll; a job can be closed."""
-        row = self.subject()
-        if name == "close":
-            if row is not None and row.job:
-                self.stockroom.open(Target("close", row.job))
-            return
-        super().action_act(name)
 
 
 def day_long(day: Any) -> str:

@@ -15,6 +15,7 @@ from stockroom.desk.figures import (
     sheets,
     warm,
     white,
+    work,
 )
 from stockroom.desk.reckoning import Reckoning, reckoned
 from stockroom.desk.session import Desk
@@ -35,6 +36,7 @@ FIGURES: tuple[Tells, ...] = (
 )
 """Who tells figures of a unit, in the order in which they are shown."""
 NOTICES: tuple[Notes, ...] = (
+    work.notices,
     out_to_warm.notices,
     white.notices,
     opened.notices,

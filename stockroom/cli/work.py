@@ -1,0 +1,573 @@
+"""Commands for work: jobs and builds, prints and mounts recorded, good or lost."""
+
+from collections.abc import Sequence
+from datetime import date
+from typing import TYPE_CHECKING, Any
+
+import typer
+
+from stockroom.cli.base import HAPPENED, KEY, answer, app, at_desk, happened, on_day, told
+from stockroom.errors import InputError
+
+if TYPE_CHECKING:
+    from stockroom.desk.builds import LayerSaid, RuleSaid
+    from stockroom.desk.jobs import JobSaid
+    from stockroom.desk.session import Desk
+
+job_app = typer.Typer(rich_markup_mode=None, no_args_is_help=True)
+build_app = typer.Typer(rich_markup_mode=None, no_args_is_help=True)
+app.add_typer(job_app, name="job", help="Jobs: list, show, change; whose work it is.")
+app.add_typer(build_app, name="build", help="How pieces are made: add, change, list, show.")
+
+UNITS = typer.Option(None, "--unit", help="Another unit, like paper=10143.", metavar="PART=CODE")
+AMOUNTS = typer.Option(None, "--amount", help="Another amount, like paper=1.3 (m).")
+WITHOUT = typer.Option(None, "--without", help="A part that is not taken now, like sheet.")
+TAKES = typer.Option(
+    None, "--takes", help="What the loss destroyed; as the build says, if left out."
+)
+GOOD = typer.Option(False, "--good", help="It came out good.")
+LOST = typer.Option(None, "--lost", help="It was lost, and to what.", metavar="CAUSE")
+SPOILED = typer.Option(
+    None, "--spoiled-to", help="Keep the spoiled sheet as an offcut, like 600x400."
+)
+NO_OFFCUTS = typer.Option(False, "--no-offcuts", help="Keep none of what a cut leaves.")
+PAYS = typer.Option(None, "--pays", help="Who pays: us, customer, outside lab.")
+
+
+@app.command("print", short_help="Record a print: good, or lost with its cause.")
+def print_(
+    job: str,
+    good: bool = GOOD,
+    lost: str = LOST,
+    unit: list[str] = UNITS,
+    amount: list[str] = AMOUNTS,
+    without: list[str] = WITHOUT,
+    pays: str = PAYS,
+    happened_: str = HAPPENED,
+    key: str = KEY,
+) -> None:
+    """Example:  stockroom print 'Harbour III' --lost 'bad print' --happened 16:30"""
+    _record(
+        job, "print", good, lost, unit, amount, without, None, None, False, pays, happened_, key
+    )
+
+
+@app.command("mount", short_help="Record a face mount: good, or lost with its cause.")
+def mount(
+    job: str,
+    good: bool = GOOD,
+    lost: str = LOST,
+    unit: list[str] = UNITS,
+    amount: list[str] = AMOUNTS,
+    without: list[str] = WITHOUT,
+    takes: list[str] = TAKES,
+    spoiled_to: str = SPOILED,
+    no_offcuts: bool = NO_OFFCUTS,
+    pays: str = PAYS,
+    happened_: str = HAPPENED,
+    key: str = KEY,
+) -> None:
+    """Example:  stockroom mount 'Harbour III' --lost dust --spoiled-to 600x400"""
+    _record(
+        job, "mount", good, lost, unit, amount, without, takes, spoiled_to, no_offcuts, pays,
+        happened_, key,
+    )  # fmt: skip
+
+
+@app.command("stage", short_help="Record any stage of a job or piece, damage too.")
+def stage(
+    job: str,
+    stage_: str = typer.Argument(..., metavar="STAGE"),
+    good: bool = GOOD,
+    lost: str = LOST,
+    unit: list[str] = UNITS,
+    amount: list[str] = AMOUNTS,
+    without: list[str] = WITHOUT,
+    takes: list[str] = TAKES,
+    spoiled_to: str = SPOILED,
+    no_offcuts: bool = NO_OFFCUTS,
+    pays: str = PAYS,
+    happened_: str = HAPPENED,
+    key: str = KEY,
+) -> None:
+    """Example:  stockroom stage 'Harbour III' back --good
+
+    Stages are: look, sign, look again, back, frame; and damage, of a piece that was made.
+    """
+    _record(
+        job, stage_, good, lost, unit, amount, without, takes, spoiled_to, no_offcuts, pays,
+        happened_, key,
+    )  # fmt: skip
+
+
+def _record(
+    job: str,
+    stage_: str,
+    good: bool,
+    lost: str | None,
+    unit: Sequence[str] | None,
+    amount: Sequence[str] | None,
+    without: Sequence[str] | None,
+    takes: Sequence[str] | None,
+    spoiled_to: str | None,
+    no_offcuts: bool,
+    pays: str | None,
+    happened_: str | None,
+    key: str | None,
+) -> None:
+    from stockroom.desk import attempts
+    from stockroom.units import length_dmm, size_dmm
+
+    if good == (lost is not None):
+        raise InputError(
+            "Was it good, or lost?", "One of both is wanted.", "Give --good, or --lost CAUSE."
+        )
+    amounts = {
+        part: int(text)
+        if text.strip().isdigit() and part in ("sheet", "board")
+        else length_dmm(text, "m")
+        for part, text in _pairs(amount, "--amount").items()
+    }
+    with at_desk() as desk:
+        told(
+            attempts.record(
+                desk,
+                job,
+                good=good,
+                stage=stage_,
+                cause=lost or "",
+                units=_pairs(unit, "--unit"),
+                amounts=amounts,
+                without=list(without or ()),
+                takes=list(takes) if takes else None,
+                keep_offcuts=not no_offcuts,
+                spoiled_to=size_dmm(spoiled_to) if spoiled_to else None,
+                paid_by=pays,  # type: ignore[arg-type]
+                happened_s=happened(desk, happened_),
+                key=key,
+            )
+        )
+
+
+def _pairs(texts: Sequence[str] | None, option: str) -> dict[str, str]:
+    """What is told as part=value."""
+    found = {}
+    for text in texts or ():
+        part, equals, value = text.partition("=")
+        if not equals or not value.strip():
+            raise InputError(
+                f"{option} {text[:40]!r} is not understood.",
+                try_=f"Type it like {option} paper=10143.",
+            )
+        found[part.strip()] = value.strip()
+    return found
+
+
+@job_app.command("list", short_help="Booked work: how sure, how far, when it is due.")
+def job_list(
+    every: bool = typer.Option(False, "--all", help="Done and cancelled jobs too."),
+    work: str = typer.Option(None, help="Only the jobs of one work."),
+) -> None:
+    """Example:  stockroom job list --all"""
+    from stockroom.cli.work_shapes import job_line, job_value
+    from stockroom.desk.board import board
+
+    with at_desk() as desk:
+        lines = [
+            line
+            for line in board(desk, every=every)
+            if work is None or (line.job.work or "").casefold() == work.casefold()
+        ]
+        today = on_day(desk) or desk.today()
+    answer(
+        "stockroom.jobs/1",
+        {"jobs": [job_value(line) for line in lines]},
+        lambda: iter([job_line(line, today) for line in lines] or ["No job is booked."]),
+    )
+
+
+@job_app.command("show", short_help="One job: its pieces, what it still needs, what it costs.")
+def job_show(job: str) -> None:
+    """Example:  stockroom job show 'Harbour III'"""
+    from stockroom.cli.work_shapes import job_shown_lines, job_shown_value
+    from stockroom.desk.board import job_view
+
+    with at_desk() as desk:
+        seen = job_view(desk, job, on_day(desk))
+        today, zone, currency = on_day(desk) or desk.today(), desk.zone, desk.currency
+    answer(
+        "stockroom.job/1",
+        job_shown_value(seen),
+        lambda: job_shown_lines(seen, today, zone, currency),
+    )
+
+
+@job_app.command("add", short_help="Book a job with all that is known of it.")
+def job_add(
+    name: str,
+    size: str = typer.Option(..., help="Size of a piece, like 1200x800 (mm)."),
+    paper: str = typer.Option(..., "--material", help="The paper."),
+    day: str = typer.Option(
+        None, help="Day of the print; the first it can be started, if left out."
+    ),
+    count: int = typer.Option(None, help="How many pieces."),
+    build: str = typer.Option(None, help="How they are made: stockroom build list."),
+    due: str = typer.Option(None, help="Day it is promised for."),
+    start: str = typer.Option(None, help="First day it can be begun."),
+    certainty: str = typer.Option(None, help="maybe, likely or sure."),
+    work: str = typer.Option(None, help="What it belongs to, such as an exhibition."),
+    edition: str = typer.Option(None, help="First number and size of the edition, like 3/8."),
+    series: bool = typer.Option(None, "--series", help="All from one emulsion."),
+    printed_by: str = typer.Option(None, help="here, outside lab or customer."),
+    lab_days: int = typer.Option(None, help="How long the lab takes."),
+    pays: str = PAYS,
+    client: str = typer.Option(None, help="Whose it is; kept apart, and can be erased."),
+    key: str = KEY,
+) -> None:
+    """Example:  stockroom job add 'Harbour III' --size 1200x800 --material Satin --build Face"""
+    from stockroom.desk import jobs
+
+    with at_desk() as desk:
+        said = _job_said(
+            desk, name, size, paper, day, count, build, due, start, certainty, work, edition,
+            series, printed_by, lab_days, pays, client,
+        )  # fmt: skip
+        told(jobs.book(desk, said, key=key))
+
+
+@job_app.command("change", short_help="Change what is known of a job.")
+def job_change(
+    job: str,
+    name: str = typer.Option(None, help="What it is called."),
+    size: str = typer.Option(None, help="Size of a piece, like 1200x800 (mm)."),
+    paper: str = typer.Option(None, "--material", help="The paper."),
+    day: str = typer.Option(None, help="Day of the print."),
+    count: int = typer.Option(None, help="How many pieces."),
+    build: str = typer.Option(None, help="How they are made."),
+    due: str = typer.Option(None, help="Day it is promised for."),
+    start: str = typer.Option(None, help="First day it can be begun."),
+    certainty: str = typer.Option(None, help="maybe, likely or sure."),
+    work: str = typer.Option(None, help="What it belongs to."),
+    edition: str = typer.Option(None, help="First number and size of the edition, like 3/8."),
+    series: bool = typer.Option(None, "--series/--no-series", help="All from one emulsion."),
+    printed_by: str = typer.Option(None, help="here, outside lab or customer."),
+    lab_days: int = typer.Option(None, help="How long the lab takes."),
+    pays: str = PAYS,
+    client: str = typer.Option(None, help="Whose it is."),
+    key: str = KEY,
+) -> None:
+    """Example:  stockroom job change 'Harbour III' --certainty sure --due 2026-04-10"""
+    from stockroom.desk import jobs
+
+    with at_desk() as desk:
+        said = _job_said(
+            desk, name, size, paper, day, count, build, due, start, certainty, work, edition,
+            series, printed_by, lab_days, pays, client,
+        )  # fmt: skip
+        told(jobs.change_job(desk, job, said, key=key))
+
+
+@job_app.command("erase-client", short_help="Erase for good whose work it is.")
+def job_erase_client(job: str) -> None:
+    """Example:  stockroom job erase-client 'Harbour III'
+
+    Older backups still hold it, until they are thrown away.
+    """
+    from stockroom.desk import jobs
+
+    with at_desk() as desk:
+        code = jobs.erase_client(desk, job)
+    said = f"Whose work job {code} is, is erased; backups made before still hold it."
+    answer("stockroom.erased/1", {"job": code}, lambda: iter([said]))
+
+
+def _job_said(
+    desk: "Desk",
+    name: str | None,
+    size: str | None,
+    paper: str | None,
+    day: str | None,
+    count: int | None,
+    build: str | None,
+    due: str | None,
+    start: str | None,
+    certainty: str | None,
+    work: str | None,
+    edition: str | None,
+    series: bool | None,
+    printed_by: str | None,
+    lab_days: int | None,
+    pays: str | None,
+    client: str | None,
+) -> "JobSaid":
+    from stockroom.desk.jobs import JobSaid
+    from stockroom.times import day_of
+    from stockroom.units import size_dmm
+
+    today = desk.today()
+
+    def on(text: str | None) -> date | None:
+        return day_of(text, today) if text else None
+
+    width, height = size_dmm(size) if size else (None, None)
+    first, of = edition_of(edition)
+    return JobSaid(
+        name=name,
+        width_dmm=width,
+        height_dmm=height,
+        print_on=on(day),
+        material=paper,
+        count=count,
+        series=series,
+        certainty=certainty,
+        due_on=on(due),
+        start_on=on(start),
+        build=build,
+        work=work,
+        edition_from=first,
+        edition_of=of,
+        printed_by=printed_by,
+        lab_days=lab_days,
+        pays=pays,
+        client=client,
+    )
+
+
+def edition_of(text: str | None) -> tuple[int | None, int | None]:
+    """Return the first number and the size of an edition.
+
+    >>> edition_of("3/8"), edition_of(None)
+    ((3, 8), (None, None))
+    """
+    if not text:
+        return None, None
+    first, slash, of = text.partition("/")
+    if not (first.strip().isdigit() and (not slash or of.strip().isdigit())):
+        raise InputError(
+            f"{text[:30]!r} is no number of an edition.", try_="Type it like 3/8, or just 3."
+        )
+    return int(first), int(of) if slash else None
+
+
+LAYER_HELP = "Material, or a question mark where the job names it; like 'Cast acrylic 3 mm'."
+
+
+@build_app.command("add", short_help="Write down how pieces are made.")
+def build_add(
+    name: str,
+    sheet: str = typer.Option(None, help=LAYER_HELP),
+    face_film: str = typer.Option(None, help="Film between print and sheet."),
+    back_film: str = typer.Option(None, help="Film between print and board."),
+    board: str = typer.Option(None, help="Board behind."),
+    profile: str = typer.Option(None, help="Frame profile."),
+    allow: list[str] = typer.Option(
+        None, help="Larger than the piece, an edge, like sheet=10 (mm)."
+    ),
+    turn: list[str] = typer.Option(None, help="How it must lie, like 'paper=long edge'."),
+    instead: list[str] = typer.Option(
+        None, help="What may stand in, like 'sheet=Cast acrylic 4 mm'."
+    ),
+    trim: str = typer.Option("after", help="after mounting, or before."),
+    look: bool = typer.Option(True, "--look/--no-look", help="Whether prints are looked at."),
+    sign_days: int = typer.Option(None, help="Days that signing takes; left out, never signed."),
+    takes: list[str] = typer.Option(
+        None, help="What a loss takes, like 'mount/bad sheet=sheet' or 'back=board, back film'."
+    ),
+    key: str = KEY,
+) -> None:
+    """Example:  stockroom build add 'Face mount' --sheet 'Cast acrylic' --face-film 'Clear film'
+
+    Layers go from front to back. Standard rules say what a loss destroys; --takes changes one.
+    """
+    from stockroom.desk import builds
+
+    layers = _layers(sheet, face_film, back_film, board, profile, allow, turn, instead)
+    with at_desk() as desk:
+        told(
+            builds.define_build(
+                desk,
+                name,
+                layers,
+                trim=trim,  # type: ignore[arg-type]
+                looks=look,
+                sign_days=sign_days,
+                rules=_rules(takes),
+                key=key,
+            )
+        )
+
+
+@build_app.command("change", short_help="Change a build: a new version takes its place.")
+def build_change(
+    build: str,
+    name: str = typer.Option(None, help="What it is called."),
+    sheet: str = typer.Option(None, help=LAYER_HELP),
+    face_film: str = typer.Option(None, help="Film between print and sheet."),
+    back_film: str = typer.Option(None, help="Film between print and board."),
+    board: str = typer.Option(None, help="Board behind."),
+    profile: str = typer.Option(None, help="Frame profile."),
+    allow: list[str] = typer.Option(
+        None, help="Larger than the piece, an edge, like sheet=10 (mm)."
+    ),
+    turn: list[str] = typer.Option(None, help="How it must lie, like 'paper=long edge'."),
+    instead: list[str] = typer.Option(None, help="What may stand in."),
+    trim: str = typer.Option(None, help="after mounting, or before."),
+    look: bool = typer.Option(None, "--look/--no-look", help="Whether prints are looked at."),
+    sign_days: int = typer.Option(None, help="Days that signing takes."),
+    never_signed: bool = typer.Option(False, "--never-signed", help="Pieces are not signed."),
+    takes: list[str] = typer.Option(None, help="What a loss takes, like 'mount/dust=paper'."),
+    key: str = KEY,
+) -> None:
+    """Example:  stockroom build change 'Face mount' --board 'Composite 3 mm' --allow board=5"""
+    from stockroom.desk import builds
+
+    with at_desk() as desk:
+        with desk.reading() as view:
+            recipe = builds.recipe_in(view, builds.find_build(view, build))
+        layers = _layers(sheet, face_film, back_film, board, profile, allow, turn, instead, recipe)
+        told(
+            builds.change_build(
+                desk,
+                build,
+                layers,
+                name=name,
+                trim=trim,  # type: ignore[arg-type]
+                looks=look,
+                sign_days=sign_days,
+                never_signed=never_signed,
+                rules=_rules(takes),
+                key=key,
+            )
+        )
+
+
+@build_app.command("retire", short_help="Offer a build for new jobs no longer, or again.")
+def build_retire(
+    build: str,
+    again: bool = typer.Option(False, "--again", help="Offer it again."),
+    key: str = KEY,
+) -> None:
+    """Example:  stockroom build retire 'Old mount'"""
+    from stockroom.desk import builds
+
+    with at_desk() as desk:
+        told(builds.retire_build(desk, build, again=again, key=key))
+
+
+@build_app.command("list", short_help="The builds that are offered.")
+def build_list() -> None:
+    """Example:  stockroom build list"""
+    from stockroom.cli.work_shapes import build_value
+    from stockroom.desk import builds
+    from stockroom.desk.lookup import everything
+
+    with at_desk() as desk, desk.reading() as view:
+        recipes = builds.all_recipes(view)
+        from stockroom.core.model import Material
+
+        names = {item.code: item.name for item in everything(view, Material)}
+    none = ["No build is written down. Begin: stockroom build add NAME --sheet MATERIAL ..."]
+    answer(
+        "stockroom.builds/1",
+        {"builds": [build_value(recipe, names) for recipe in recipes]},
+        lambda: iter(
+            [
+                f"{recipe.build.code}  {recipe.build.name}, version {recipe.build.version}: "
+                f"{', '.join(recipe.parts)}"
+                for recipe in recipes
+                if recipe.build is not None
+            ]
+            or none
+        ),
+    )
+
+
+@build_app.command("show", short_help="One build: layers, stages, what losses destroy.")
+def build_show(build: str) -> None:
+    """Example:  stockroom build show 'Face mount'"""
+    from stockroom.cli.work_shapes import build_lines, build_value
+    from stockroom.core.model import Material
+    from stockroom.desk import builds
+    from stockroom.desk.lookup import everything
+
+    with at_desk() as desk, desk.reading() as view:
+        recipe = builds.recipe_in(view, builds.find_build(view, build))
+        names = {item.code: item.name for item in everything(view, Material)}
+    answer("stockroom.build/1", build_value(recipe, names), lambda: build_lines(recipe, names))
+
+
+def _layers(
+    sheet: str | None,
+    face_film: str | None,
+    back_film: str | None,
+    board: str | None,
+    profile: str | None,
+    allow: Sequence[str] | None,
+    turn: Sequence[str] | None,
+    instead: Sequence[str] | None,
+    recipe: Any = None,
+) -> "list[LayerSaid]":
+    """The layers as told; those of a build that is changed keep what is not told."""
+    from stockroom.desk.builds import LayerSaid
+    from stockroom.units import length_dmm
+
+    told_of = {
+        "sheet": sheet,
+        "face film": face_film,
+        "back film": back_film,
+        "board": board,
+        "profile": profile,
+    }
+    allowed, turns = _pairs(allow, "--allow"), _pairs(turn, "--turn")
+    others = _pairs(instead, "--instead")
+    found = []
+    for part in ("sheet", "face film", "paper", "back film", "board", "profile"):
+        old = recipe.layer(part) if recipe is not None else None
+        said = told_of.get(part)
+        touched = part in allowed or part in turns or part in others
+        if said is None and not touched:
+            continue
+        if said is None and old is None and part != "paper":
+            raise InputError(
+                f"The {part} is not in this build.",
+                try_=f"Name its material: --{part.replace(' ', '-')}.",
+            )
+        material = None if said == "?" else said or (old.material if old else None)
+        found.append(
+            LayerSaid(
+                part,
+                material,
+                others.get(part) or (old.instead if old else None),
+                length_dmm(allowed[part], "mm")
+                if part in allowed
+                else old.allowance_dmm
+                if old
+                else 0,
+                turns.get(part) or (old.turn if old else "any"),  # type: ignore[arg-type]
+                old.stage if old else None,
+            )
+        )
+    return found
+
+
+def _rules(takes: Sequence[str] | None) -> "list[RuleSaid]":
+    """Rules of loss told as stage/cause=parts."""
+    found: list[RuleSaid] = []
+    for at, parts in _pairs_with_empty(takes).items():
+        stage_, _, cause = at.partition("/")
+        told_parts = [part.strip() for part in parts.split(",") if part.strip()]
+        found.append((stage_.strip(), cause.strip(), told_parts))  # type: ignore[arg-type]
+    return found
+
+
+def _pairs_with_empty(texts: Sequence[str] | None) -> dict[str, str]:
+    found = {}
+    for text in texts or ():
+        at, equals, parts = text.partition("=")
+        if not equals:
+            raise InputError(
+                f"--takes {text[:40]!r} is not understood.",
+                try_="Type it like --takes 'mount/bad sheet=sheet'.",
+            )
+        found[at] = parts
+    return found

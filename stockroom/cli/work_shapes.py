@@ -1,0 +1,310 @@
+"""Work as JSON of a named shape, and as lines for a person."""
+
+from collections.abc import Iterator, Mapping
+from datetime import date
+from typing import Any
+
+from stockroom import clock
+from stockroom.core.craft import FINISHED, TRY_STAGES
+from stockroom.core.facts import ASSURANCE
+from stockroom.core.making.recipe import Recipe
+from stockroom.core.making.sizes import Takes, TooLarge
+from stockroom.core.model import Material
+from stockroom.desk.board import BoardLine, JobView
+from stockroom.desk.cost import JobCost
+from stockroom.desk.needs import MaterialNeed, PartNeed
+from stockroom.desk.spoilage import LostLine
+from stockroom.desk.tracing import BatchTrace, Into, PieceTrace, stands
+from stockroom.desk.work_text import cost_lines, far_text, measure_of, part_need_text, stage_text
+from stockroom.units import day_text, size_text
+
+_PERCENT = round(ASSURANCE.value * 100)
+
+
+def job_value(line: BoardLine) -> dict[str, Any]:
+    """Return a job with how far it is."""
+    job = line.job
+    return {
+        "code": job.code,
+        "name": job.name,
+        "work": job.work,
+        "state": line.state_text,
+        "width_mm": job.width_dmm / 10,
+        "height_mm": job.height_dmm / 10,
+        "count": job.count,
+        "material": line.material.name,
+        "build": line.recipe.build.name if line.recipe.build else None,
+        "series": job.series,
+        "print_on": job.print_on,
+        "due_on": job.due_on,
+        "start_on": job.start_on,
+        "edition_from": job.edition_from,
+        "edition_of": job.edition_of,
+        "printed_by": job.printed_by or "here",
+        "client": line.client or None,
+        "pieces_at": dict(line.at),
+    }
+
+
+def job_line(line: BoardLine, today: date) -> str:
+    """Return a job in one line."""
+    job = line.job
+    due = f"due {day_text(job.due_on, today)}" if job.due_on else "no due day"
+    size = size_text(job.width_dmm, job.height_dmm)
+    head = f"{job.code}  {job.name}: {job.count} x {size}, {line.state_text}"
+    return f"{head}, {due}; {far_text(line)}"
+
+
+def part_need_value(need: PartNeed) -> dict[str, Any]:
+    """Return what a job still needs for one part."""
+    value: dict[str, Any] = {
+        "part": need.part,
+        "material": need.material.name if need.material else None,
+        "times_mean": need.tries.mean,
+        "times_likely": need.times_likely,
+        "times_enough": need.times_enough,
+        "assurance": ASSURANCE.value,
+        "put_by": need.put_by,
+    }
+    if isinstance(need.takes, Takes):
+        value |= {
+            "measure": need.takes.measure,
+            "each": need.takes.amount,
+            "likely": need.amount(need.times_likely),
+            "enough": need.amount(need.times_enough),
+        }
+    elif isinstance(need.takes, TooLarge):
+        value |= {"cannot": need.takes.why}
+    return value
+
+
+def cost_value(cost: JobCost) -> dict[str, Any]:
+    """Return what a job costs in materials, cents."""
+    return {
+        "piece_once_cents": round(cost.piece_once_cents),
+        "piece_expected_cents": round(cost.piece_expected_cents),
+        "spent_cents": cost.spent_cents,
+        "lost_cents": cost.lost_cents,
+        "still_cents": round(cost.still_cents),
+        "no_price_for": list(cost.unpriced),
+        "parts": [
+            {
+                "part": part.part,
+                "material": part.material.name if part.material else None,
+                "once_cents": part.once_cents,
+                "expected_cents": part.from_start_cents,
+                "spent_cents": part.spent_cents,
+                "lost_cents": part.lost_cents,
+                "still_cents": part.still_cents,
+            }
+            for part in cost.parts
+        ],
+    }
+
+
+def job_shown_value(seen: JobView) -> dict[str, Any]:
+    """Return one job with all that it holds."""
+    return {
+        **job_value(seen.line),
+        "mounts_good": seen.mounts_counted.good,
+        "mounts_tried": seen.mounts_counted.tried,
+        "prints_good": seen.prints_counted.good,
+        "prints_tried": seen.prints_counted.tried,
+        "mount_chance": seen.mount_chance,
+        "print_chance": seen.print_chance,
+        "pieces": [
+            {
+                "code": piece.code,
+                "number": piece.number,
+                "edition": piece.edition,
+                "stage": piece.stage,
+                "since_s": piece.since_s,
+            }
+            for piece in seen.pieces
+        ],
+        "needs": [part_need_value(need) for need in seen.needs],
+        "cost": cost_value(seen.cost),
+        "put_by": [{"code": put.code, "unit": unit.code} for put, unit in seen.put_bys],
+    }
+
+
+def job_shown_lines(seen: JobView, today: date, zone: str, currency: str = "EUR") -> Iterator[str]:
+    """Yield one job with all that it holds."""
+    line = seen.line
+    yield job_line(line, today)
+    if line.client:
+        yield f"For {line.client}."
+    made = f"{line.material.name}"
+    if line.recipe.build is not None:
+        made += f"; build {line.recipe.build.name}: {', '.join(line.recipe.stages)}"
+    yield made
+    yield (
+        f"{seen.mounts_counted.good} of {seen.mounts_counted.tried} mounts of this size and "
+        f"{seen.prints_counted.good} of {seen.prints_counted.tried} prints came out good; the next "
+        f"mount does with {seen.mount_chance:.0%}, the next print with {seen.print_chance:.0%}."
+    )
+    for piece in seen.pieces:
+        number = f", number {piece.edition} of the edition" if piece.edition else ""
+        yield f"  Piece {piece.number} ({piece.code}){number}: {stands(piece, zone)}"
+    if seen.needs:
+        yield "Still needed:"
+        for need in seen.needs:
+            yield f"  {part_need_text(need)}"
+    yield from cost_lines(seen.cost, currency)
+    for tried in seen.tries:
+        how = "good" if tried.good else f"lost, {tried.cause}; lost: {tried.takes or 'nothing'}"
+        yield f"  {clock.moment_text(tried.at_s, zone)}  {tried.stage}: {how}"
+
+
+def build_value(recipe: Recipe, names: Mapping[str, str]) -> dict[str, Any]:
+    """Return a build with its layers and rules."""
+    build = recipe.build
+    assert build is not None
+    return {
+        "code": build.code,
+        "name": build.name,
+        "version": build.version,
+        "trim": build.trim,
+        "retired": build.retired,
+        "sign_days": build.sign_days,
+        "stages": list(recipe.stages),
+        "layers": [
+            {
+                "part": layer.part,
+                "material": names.get(layer.material or ""),
+                "instead": names.get(layer.instead or ""),
+                "allowance_mm": layer.allowance_dmm / 10,
+                "turn": layer.turn,
+                "stage": layer.stage,
+            }
+            for layer in recipe.layers
+        ],
+        "losses": [
+            {"stage": rule.stage, "cause": rule.cause or None, "takes": list(rule.parts)}
+            for rule in recipe.rules
+        ],
+    }
+
+
+def build_lines(recipe: Recipe, names: Mapping[str, str]) -> Iterator[str]:
+    """Yield a build with its layers and rules."""
+    build = recipe.build
+    assert build is not None
+    retired = ", no longer offered" if build.retired else ""
+    yield f"{build.code}  {build.name}, version {build.version}{retired}"
+    how = "mounted oversize, trimmed after" if build.trim == "after" else "cut to size before"
+    yield f"Stages: {', '.join(recipe.stages)}; {how}."
+    yield "Layers, front to back:"
+    for layer in recipe.layers:
+        named = names.get(layer.material or "", "the job names it")
+        other = names.get(layer.instead or "")
+        other = f", or {other}" if other else ""
+        more = f", {layer.allowance_dmm / 10:g} mm larger an edge" if layer.allowance_dmm else ""
+        turn = f", along the {layer.turn}" if layer.turn != "any" else ""
+        yield f"  {layer.part}: {named}{other}{more}{turn}; taken at {layer.stage}"
+    yield "What a loss destroys:"
+    for stage in TRY_STAGES:
+        if stage not in recipe.stages and stage != "damage":
+            continue
+        causes = [rule.cause for rule in recipe.rules if rule.stage == stage and rule.cause]
+        for cause in (*causes, ""):
+            taken = ", ".join(recipe.takes(stage, cause)) or "nothing"
+            word = f"{stage}, {cause}" if cause else f"{stage}, any other" if causes else stage
+            yield f"  {word}: {taken}"
+
+
+def material_need_value(need: MaterialNeed) -> dict[str, Any]:
+    """Return what sure work needs of a material."""
+    measure = measure_of(need)
+    return {
+        "material": need.material.name,
+        "code": need.material.code,
+        "measure": measure,
+        "likely": need.likely,
+        "enough": need.safe,
+        "assurance": ASSURANCE.value,
+        "usable": need.usable,
+        "coming": need.coming,
+        "put_by": need.put_by,
+        "spoken_for": need.spoken_for,
+        "chance_enough": need.assurance,
+        "short_on": need.short_on,
+        "order_by": need.order_by,
+        "quantity": need.quantity,
+        "jobs": [{"code": p.job.code, "name": p.job.name, "part": p.part} for p in need.parts],
+    }
+
+
+def lost_value(line: LostLine) -> dict[str, Any]:
+    """Return what one cause took of one material."""
+    return {
+        "stage": line.stage or None,
+        "cause": line.cause,
+        "material": line.material.name,
+        "times": line.times,
+        "area_m2": line.area_m2,
+        "length_m": line.length_dmm / 10_000,
+        "cents": line.cents,
+    }
+
+
+def piece_trace_value(found: PieceTrace) -> dict[str, Any]:
+    """Return a piece with all that went into it."""
+    return {
+        "job": found.job.code,
+        "name": found.job.name,
+        "piece": found.piece.code,
+        "number": found.piece.number,
+        "stage": found.piece.stage,
+        "remakes": found.remakes,
+        "parts": [into_value(item) for item in found.parts],
+    }
+
+
+def into_value(item: Into) -> dict[str, Any]:
+    """Return what of a unit went where."""
+    return {
+        "part": item.used.part,
+        "material": item.material.name,
+        "batch": item.lot.number,
+        "unit": item.unit.code,
+        "fate": item.used.fate,
+        "job": item.job.code,
+        "piece": item.piece.code if item.piece else None,
+        "at_s": item.attempt.at_s,
+        "cents": item.used.cost_cents,
+    }
+
+
+def piece_trace_lines(found: PieceTrace, zone: str) -> Iterator[str]:
+    """Yield a piece with all that went into it."""
+    piece = found.piece
+    again = f"; begun again {found.remakes} times" if found.remakes > 1 else ""
+    again = "; begun again once" if found.remakes == 1 else again
+    yield f"{found.job.name}, piece {piece.number} ({piece.code}): {stands(piece, zone)}{again}"
+    for item in found.parts:
+        lost = "" if item.in_it else ", lost"
+        yield (
+            f"  {item.used.part}: {item.material.name}, batch {item.lot.number}, unit "
+            f"{item.unit.code}, {clock.moment_text(item.attempt.at_s, zone)}{lost}"
+        )
+
+
+def batch_trace_lines(found: BatchTrace, names: Mapping[str, Material]) -> Iterator[str]:
+    """Yield a batch with every piece that it touched."""
+    for lot in found.lots:
+        held = f", on hold: {lot.held}" if lot.held else ""
+        yield f"Batch {lot.number} of {names[lot.material].name}{held}"
+    if not found.into:
+        yield "  It touched no piece that the books know of."
+    for item in found.into:
+        where = f"piece {item.piece.number} ({item.piece.code})" if item.piece else "a lost print"
+        stage = f", {stage_text(item.piece.stage)}" if item.piece else ""
+        if item.piece and item.piece.stage == FINISHED:
+            stage = ", finished"
+        fate = "in" if item.in_it else "lost on the way to"
+        yield f"  {item.used.part} {fate} {item.job.name}, {where}{stage}; unit {item.unit.code}"
+    for job, unit in found.jobs_put_by:
+        yield f"  {unit.code} is put by for {job.name} ({job.code})"
+    if found.left:
+        yield f"  in stock: {', '.join(unit.code for unit in found.left)}"

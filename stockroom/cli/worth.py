@@ -1,0 +1,195 @@
+"""Commands that look over the work: needs, cost, spoilage, what stock is worth, where it went."""
+
+from datetime import timedelta
+
+import typer
+
+from stockroom.cli.base import answer, app, at_desk, on_day
+
+
+@app.command("needs", short_help="What sure work still needs of each material, and by when.")
+def needs(
+    material: str = typer.Option(None, help="Only one material."),
+    day: str = typer.Option(None, help="Only work to be printed by this day."),
+) -> None:
+    """Example:  stockroom needs --material 'Cast acrylic'
+
+    Counted exactly from the stage of each piece and what is known of losses. Exit code 1 where
+    something must be ordered.
+    """
+    from stockroom.cli.work_shapes import material_need_value
+    from stockroom.core.model import Material
+    from stockroom.desk.lookup import find
+    from stockroom.desk.needs import material_needs
+    from stockroom.desk.reckoning import reckoned
+    from stockroom.desk.work_text import material_need_lines
+    from stockroom.times import day_of
+
+    with at_desk() as desk:
+        on = on_day(desk)
+        today = on or desk.today()
+        upto = day_of(day, today) if day else None
+        with reckoned(desk, on) as reckoning:
+            only = find(reckoning.view, Material, material).code if material else None
+            found = material_needs(reckoning, today, only, upto)
+
+    def lines() -> list[str]:
+        told = [line for need in found for line in material_need_lines(need, today)]
+        return told or ["No sure work needs anything that the books know of."]
+
+    answer(
+        "stockroom.needs/1",
+        {"day": today, "materials": [material_need_value(need) for need in found]},
+        lambda: iter(lines()),
+    )
+    if any(need.quantity for need in found):
+        raise typer.Exit(1)
+
+
+@app.command("cost", short_help="What a job costs in materials, expected and so far.")
+def cost(job: str) -> None:
+    """Example:  stockroom cost 'Harbour III'"""
+    from stockroom.cli.work_shapes import cost_value
+    from stockroom.core.model import Job
+    from stockroom.desk.cost import job_cost
+    from stockroom.desk.lookup import find
+    from stockroom.desk.reckoning import reckoned
+    from stockroom.desk.work_text import cost_lines
+
+    with at_desk() as desk:
+        with reckoned(desk, on_day(desk)) as reckoning:
+            found = job_cost(reckoning, find(reckoning.view, Job, job))
+        currency = desk.currency
+    answer(
+        "stockroom.cost/1",
+        {"job": found.job.code, "currency": currency, **cost_value(found)},
+        lambda: cost_lines(found, currency),
+    )
+
+
+@app.command("spoilage", short_help="What was lost in a month, by cause; and what it teaches.")
+def spoilage(
+    month: str = typer.Option(None, help="Like 2026-03; this month, if left out."),
+) -> None:
+    """Example:  stockroom spoilage --month 2026-03"""
+    from stockroom.cli.work_shapes import lost_value
+    from stockroom.core.facts import SIZE_CLASSES
+    from stockroom.desk.reckoning import reckoned
+    from stockroom.desk.spoilage import learned_of, lost_between, spell_of
+    from stockroom.desk.work_text import lost_line
+    from stockroom.times import month_of
+    from stockroom.units import money_text
+
+    with at_desk() as desk:
+        on = on_day(desk)
+        first = month_of(month, on or desk.today())
+        last = (first + timedelta(days=31)).replace(day=1) - timedelta(days=1)
+        with reckoned(desk, on) as reckoning:
+            found = lost_between(reckoning, first, last)
+            known, spell = learned_of(reckoning), spell_of(reckoning)
+        currency = desk.currency
+    small, large = SIZE_CLASSES[0].value, SIZE_CLASSES[1].value
+    classes = (f"up to {small:g} m²", f"up to {large:g} m²", f"above {large:g} m²")
+
+    def lines() -> list[str]:
+        total = sum(line.cents for line in found)
+        told = [f"Lost in {first:%b %Y}: {money_text(total, currency)}."]
+        told += [f"  {lost_line(line, currency)}" for line in found]
+        prints = known.count("print")
+        told.append(
+            f"Prints: {prints.good} of {prints.tried} good; "
+            f"{known.prints.mean_per_m2:.2f} spoiling defects a square metre."
+        )
+        told += [
+            f"Mounts {name}: {count.good} of {count.tried} good; the next one with {law.mean:.0%}."
+            for name, count, law in zip(classes, known.mount_counts, known.mounts, strict=True)
+        ]
+        backs = known.count("back")
+        told.append(f"Backings: {backs.good} of {backs.tried} good.")
+        if spell is not None:
+            told.append(
+                f"{spell.lost} in a row at {spell.kind}, all {spell.cause}: stop, clean, run a "
+                "clear strip before the next."
+            )
+        return told
+
+    answer(
+        "stockroom.spoilage/1",
+        {
+            "from": first,
+            "to": last,
+            "currency": currency,
+            "lost": [lost_value(line) for line in found],
+            "print_defects_per_m2": known.prints.mean_per_m2,
+            "mounts": [
+                {"size": name, "good": count.good, "tried": count.tried, "chance": law.mean}
+                for name, count, law in zip(classes, known.mount_counts, known.mounts, strict=True)
+            ],
+        },
+        lambda: iter(lines()),
+    )
+
+
+@app.command("worth", short_help="What stock is worth, and what of it goes off in which month.")
+def worth() -> None:
+    """Example:  stockroom worth"""
+    from stockroom.desk.cost import stock_value
+    from stockroom.desk.reckoning import reckoned
+    from stockroom.desk.work_text import value_lines
+
+    with at_desk() as desk:
+        on = on_day(desk)
+        with reckoned(desk, on) as reckoning:
+            found = stock_value(reckoning, on or desk.today())
+        currency = desk.currency
+    answer(
+        "stockroom.worth/1",
+        {
+            "currency": currency,
+            "cents": found.cents,
+            "past_cents": found.past_cents,
+            "in_pieces_cents": found.made_cents,
+            "undated_cents": found.undated_cents,
+            "by_month": [{"month": month, "cents": cents} for month, cents in found.by_month],
+        },
+        lambda: value_lines(found, currency),
+    )
+
+
+@app.command("trace", short_help="From a piece to every batch, from a batch to every piece.")
+def trace(code: str) -> None:
+    """Example:  stockroom trace E-7731
+
+    Give a piece or job, or a batch, unit or material, by code; a batch also by its number.
+    """
+    from stockroom.cli.work_shapes import (
+        batch_trace_lines,
+        into_value,
+        piece_trace_lines,
+        piece_trace_value,
+    )
+    from stockroom.desk import tracing
+    from stockroom.desk.reckoning import reckoned
+
+    with at_desk() as desk:
+        zone = desk.zone
+        with reckoned(desk) as reckoning:
+            found = tracing.trace(reckoning, code)
+            materials = reckoning.materials
+    if isinstance(found, tracing.BatchTrace):
+        answer(
+            "stockroom.trace/1",
+            {
+                "batches": [lot.number for lot in found.lots],
+                "into": [into_value(item) for item in found.into],
+                "in_stock": [unit.code for unit in found.left],
+            },
+            lambda: batch_trace_lines(found, materials),
+        )
+        return
+    none = ["No piece of it has a good print yet."]
+    answer(
+        "stockroom.trace/1",
+        {"pieces": [piece_trace_value(piece) for piece in found]},
+        lambda: iter([line for piece in found for line in piece_trace_lines(piece, zone)] or none),
+    )
