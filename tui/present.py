@@ -479,7 +479,7 @@ def coming_row(order: "Order", materials: "dict[str, Material]", today: date, wi
     day = when(order.expected_on, today) if order.expected_on else "day not known"
     sender = f" from {safe(order.supplier)}" if order.supplier else ""
     size = cut_text(order)
-    many = f"{material_word(material, order.count)}{f' {size}' if size else ''}"
+    many = f"{material_word(material, order.to_come)}{f' {size}' if size else ''}"
     plain = f"{many} of {safe(material.name)}"
     what = f"{plain}{sender}"
     shown = what if cell_len(what) <= width - WHEN - 2 else plain

@@ -79,10 +79,11 @@ def notice_row(notice: "Notice", width: int) -> Row:
     first: Line = ((f"{MARKS[notice.tone]} ", notice.tone), (safe(notice.what, length=300), ""))
     lines = [first, *wrapped(safe(notice.why, length=400), width, "dim", first="  ", rest="  ")]
     of_job = notice.act == "job"
+    of_unit = notice.act not in ("job", "material")
     return Row(
         tuple(lines),
         key=f"notice {notice.unit} {notice.what}",
         target=Target(notice.act or "unit", notice.unit),
-        unit="" if of_job else notice.unit,
+        unit=notice.unit if of_unit else "",
         job=notice.unit if of_job else "",
     )

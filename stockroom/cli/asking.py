@@ -12,7 +12,7 @@ from stockroom.errors import InputError
 offcut = typer.Typer(rich_markup_mode=None, no_args_is_help=True)
 orders = typer.Typer(rich_markup_mode=None, no_args_is_help=True)
 app.add_typer(offcut, name="offcut", help="Which offcut takes a piece.")
-app.add_typer(orders, name="order", help="The order list: list, place, cancel.")
+app.add_typer(orders, name="order", help="The order list, and what becomes of orders.")
 
 
 @app.command("today", short_help="What wants doing today, and each booked print with its answer.")
@@ -366,6 +366,7 @@ def order_arrived(
     warm: bool = typer.Option(False, "--arrived-warm", help="It came warm."),
     damaged: bool = typer.Option(False, "--damaged", help="It came damaged: taken in, on hold."),
     count: int = typer.Option(None, help="How many came, where not all did."),
+    rest: bool = typer.Option(False, "--rest-to-come", help="The rest is still expected."),
     key: str = KEY,
 ) -> None:
     """Example:  stockroom order arrived 10485 --place 'Rack B' --batch D-1190"""
@@ -382,7 +383,83 @@ def order_arrived(
         said: dict[str, Any] = {
             name: value for name, value in differing.items() if value is not None
         }
-        told(receiving.receive_order(desk, code, place, came=count, key=key, **said))
+        told(
+            receiving.receive_order(
+                desk, code, place, came=count, rest_to_come=rest, key=key, **said
+            )
+        )
+
+
+@orders.command("confirm", short_help="The supplier confirmed an order.")
+def order_confirm(
+    code: str,
+    on: str = typer.Option(None, "--confirmed", help="When; today, if left out."),
+    expected: str = typer.Option(None, help="When it should come."),
+    key: str = KEY,
+) -> None:
+    """Example:  stockroom order confirm 10485 --expected 2026-03-20"""
+    from stockroom.desk import claims
+    from stockroom.times import day_of
+
+    with at_desk() as desk:
+        today = desk.today()
+        told(
+            claims.confirm_order(
+                desk,
+                code,
+                confirmed_on=day_of(on, today) if on else None,
+                expected_on=day_of(expected, today) if expected else None,
+                key=key,
+            )
+        )
+
+
+@orders.command("damaged", short_help="So many of an order came damaged.")
+def order_damaged(
+    code: str,
+    count: int = typer.Argument(..., help="How many."),
+    by: str = typer.Option(None, "--notice-by", help="Day by which the supplier must be told."),
+    key: str = KEY,
+) -> None:
+    """Example:  stockroom order damaged 10485 2
+
+    Without a day it is a week, as carriers' law has it for damage that does not show; your contract
+    decides. Take what is damaged in on hold: stockroom hold CODE.
+    """
+    from stockroom.desk import claims
+    from stockroom.times import day_of
+
+    with at_desk() as desk:
+        day = day_of(by, desk.today()) if by else None
+        told(claims.claim_damage(desk, code, count, notice_by=day, key=key))
+
+
+@orders.command("notice", short_help="The supplier was told of the damage.")
+def order_notice(
+    code: str,
+    on: str = typer.Option(None, "--told", help="When; today, if left out."),
+    key: str = KEY,
+) -> None:
+    """Example:  stockroom order notice 10485"""
+    from stockroom.desk import claims
+    from stockroom.times import day_of
+
+    with at_desk() as desk:
+        told(claims.notice_sent(desk, code, on=day_of(on, desk.today()) if on else None, key=key))
+
+
+@orders.command("credit", short_help="The supplier credited something.")
+def order_credit(
+    code: str,
+    amount: str = typer.Argument(..., help="How much in all."),
+    key: str = KEY,
+) -> None:
+    """Example:  stockroom order credit 10485 120.00"""
+    from stockroom.desk import claims
+    from stockroom.units import cents
+
+    with at_desk() as desk:
+        told(claims.credit(desk, code, cents(amount), key=key))
 
 
 @orders.command("cancel", short_help="Call an order cancelled.")

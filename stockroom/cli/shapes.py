@@ -193,7 +193,7 @@ def reorder_text(line: Reorder, today: date) -> str:
 def coming_text(order: Order, name: str) -> str:
     """Return what is on its way: how many of what, and to what size it is cut."""
     size = cut_text(order)
-    return f"{order.count} x {name}{f', {size}' if size else ''}"
+    return f"{order.to_come} x {name}{f', {size}' if size else ''}"
 
 
 def print_text(line: PrintLine, today: date) -> Iterator[str]:

@@ -339,3 +339,10 @@ MOUNT_LOSS_SHARES = {"film spoiled": 0.2, "bad sheet": 0.1, "": 0.7}
 LOSS_SHARES_WORTH = Fact(
     10.0, "losses", "what these shares are worth until some are counted", "our choice"
 )
+
+DAMAGE_NOTICE = Fact(
+    7.0,
+    "days",
+    "damage that does not show: CMR convention, article 30, from memory; the contract decides",
+    "secondary",
+)

@@ -351,6 +351,11 @@ class Order(Record):
     credit_cents: int | None = None
     last_act: int = 0
 
+    @property
+    def to_come(self) -> int:
+        """How many are still to come."""
+        return max(0, self.count - (self.came or 0)) if self.state == "sent" else 0
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Strip(Record):

@@ -181,7 +181,7 @@ def booked_prints(reckoning: Reckoning, day: date) -> list[PrintLine]:
     lines = []
     coming: dict[str, int] = {}
     for order in orders_coming(reckoning):
-        coming[order.material] = coming.get(order.material, 0) + order.count
+        coming[order.material] = coming.get(order.material, 0) + order.to_come
     for booking in bookings(reckoning, day):
         material = reckoning.materials[booking.job.material]
         lacking = 0

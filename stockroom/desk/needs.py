@@ -322,7 +322,7 @@ def _gives(material: Material, unit: Unit, parts: Sequence[PartNeed]) -> int:
 def coming_by(reckoning: Reckoning, material: Material, whole: int, day: date) -> int:
     """Return how much of a material is on its way and expected by a day."""
     return sum(
-        whole * max(0, order.count - (order.came or 0))
+        whole * order.to_come
         for order in reckoning.records.all(Order)
         if order.state == "sent"
         and order.material == material.code

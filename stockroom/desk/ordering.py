@@ -64,7 +64,7 @@ def order_list(reckoning: Reckoning, today: date) -> list[Reorder]:
     coming: dict[str, int] = {}
     for order in reckoning.records.all(Order):
         if order.state == "sent" and order.width_dmm is None:
-            coming[order.material] = coming.get(order.material, 0) + order.count
+            coming[order.material] = coming.get(order.material, 0) + order.to_come
     lines = []
     for material in reckoning.materials.values():
         if material.tell_below is None:

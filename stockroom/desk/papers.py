@@ -216,7 +216,7 @@ def _supplier(material: Material) -> str:
 
 
 def _coming(order: Order, found: Today) -> str:
-    name = f"{order.count} x {found.materials[order.material].name} {cut_text(order)}".rstrip()
+    name = f"{order.to_come} x {found.materials[order.material].name} {cut_text(order)}".rstrip()
     return f"{name} from {order.supplier}" if order.supplier else name
 
 

@@ -73,7 +73,12 @@ class Delivery:
 
 
 def receive(
-    desk: Desk, delivery: Delivery, *, happened_s: int | None = None, key: str | None = None
+    desk: Desk,
+    delivery: Delivery,
+    *,
+    rest_to_come: bool = False,
+    happened_s: int | None = None,
+    key: str | None = None,
 ) -> Done:
     """Take in a delivery; what came expired or damaged is taken in too, on hold.
 
@@ -83,6 +88,8 @@ def receive(
         Where it is done.
     delivery : Delivery
         What came.
+    rest_to_come : bool
+        Whether the rest of its order is still expected; else it is closed short, and said.
     happened_s : int, optional
         When it came, seconds UTC.
     key : str, optional
@@ -118,12 +125,18 @@ def receive(
                     f"Order {order.code} is for {ordered.name}, not for {material.name}.",
                     try_="Receive it without the order, or look at the order's code.",
                 )
-            notes.extend(_differs(order, delivery.units * delivery.count))
+            came = delivery.units * delivery.count
+            notes.extend(_differs(order, came, rest_to_come))
             if order.width_dmm is not None:
                 units = [{**unit, "factory_edges": 0} for unit in units]
-        return {"lots": lots, "units": units, "order": order.code if order else None}
+        payload: dict[str, Any] = {"lots": lots, "units": units, "order": None}
+        if order is not None:
+            rest = rest_to_come and came < order.to_come
+            payload |= {"order": order.code, "came": came, "rest_to_come": rest}
+        return payload
 
-    done = desk.act("receive", delivery.request(), build, happened_s=happened_s, key=key)
+    request = {**delivery.request(), **({"rest_to_come": True} if rest_to_come else {})}
+    done = desk.act("receive", request, build, happened_s=happened_s, key=key)
     return replace(done, notes=(*done.notes, *notes))
 
 
@@ -134,6 +147,7 @@ def receive_order(
     *,
     came: int | None = None,
     packs: int | None = None,
+    rest_to_come: bool = False,
     happened_s: int | None = None,
     key: str | None = None,
     **differing: Any,
@@ -152,6 +166,8 @@ def receive_order(
         How many came, or how many in each pack; as many as were ordered, if left out.
     packs : int, optional
         In how many packs, of sheets or goods.
+    rest_to_come : bool
+        Whether the rest is still expected.
     happened_s, key
         As everywhere.
     **differing
@@ -172,7 +188,8 @@ def receive_order(
             f"Order {order.code} is for {order.count}.",
             "Give --count too: how many each pack holds.",
         )
-    each = order.count if came is None else came
+    expected = order.to_come or order.count
+    each = expected if came is None else came
     if came is None and packs is not None and not packed:
         each = 1
     fields: dict[str, Any] = {
@@ -185,14 +202,24 @@ def receive_order(
         "price_cents": order.price_cents,
         "order": order.code,
     }
-    return receive(desk, Delivery(**{**fields, **differing}), happened_s=happened_s, key=key)
+    return receive(
+        desk,
+        Delivery(**{**fields, **differing}),
+        rest_to_come=rest_to_come,
+        happened_s=happened_s,
+        key=key,
+    )
 
 
-def _differs(order: Order, came: int) -> list[str]:
-    """What must be said where another number came than was ordered."""
-    if came == order.count:
+def _differs(order: Order, came: int, rest_to_come: bool) -> list[str]:
+    """What must be said where another number came than was still expected."""
+    if came == order.to_come:
         return []
-    return [f"{came} of the {order.count} ordered; the order is closed as arrived."]
+    so_far = (order.came or 0) + came
+    told = f"{so_far} of the {order.count} ordered"
+    if rest_to_come and so_far < order.count:
+        return [f"{told} came so far; {order.count - so_far} are still to come."]
+    return [f"{told}; the order is closed as arrived."]
 
 
 def not_before_any_came(desk: Desk, said: str, happened_s: int | None) -> None:

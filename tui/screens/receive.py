@@ -44,7 +44,7 @@ def order_form(desk: "Desk", target: "Target") -> Form:
         )
     found = choices(desk)
     _some(found)
-    what = f"{material_word(material, order.count)} of {safe(material.name)}"
+    what = f"{material_word(material, order.to_come)} of {safe(material.name)}"
     title = f"Order {order.code}: {what}"
     if size := cut_text(order):
         title = f"{title}, {size}"
@@ -93,7 +93,10 @@ def _form(
             arrived_warm=values["warm"] == "warm",
             order=order.code if order else None,
         )
-        return receiving.receive(desk, delivery, happened_s=happened(desk, values), key=key)
+        return receiving.receive(
+            desk, delivery, rest_to_come=values.get("rest") == "rest",
+            happened_s=happened(desk, values), key=key,
+        )  # fmt: skip
 
     def told(values: Values) -> list[str]:
         material = materials[values["material"]]
@@ -112,12 +115,15 @@ def _form(
             lines.append(f"It was expected {when(order.expected_on, found.today)}.")
         return lines
 
+    rest = [Field("rest", "The rest", "", [("", "is not expected"), ("rest", "still comes")])]
+    if order is None or order.to_come < 2:
+        rest = []
     return Form(
         name, title, "Take it in",
         [
             Field("material", "Material", first.code,
                   [(m.code, safe(m.name)) for m in found.materials], scans="material"),
-            Field("count", "How many", str(order.count) if order else "1",
+            Field("count", "How many", str(order.to_come) if order else "1",
                   hint="rolls, sheets, pieces"),
             Field("place", "Where it stands", place, place_options(found),
                   "arrows, or scan it", "place"),
@@ -128,6 +134,7 @@ def _form(
             Field("price", "Price of one", price),
             Field("warm", "It came", "", [("", "as it should"), ("warm", "warm")]),
             Field("owner", "It belongs to", "mine", [(owner, owner) for owner in OWNERS]),
+            *rest,
             when_field(),
         ],
         submit, told, start, _opened,

@@ -6,6 +6,7 @@ from datetime import date
 from stockroom.core.figures import Figure, Notice
 from stockroom.core.model import Unit
 from stockroom.desk.figures import (
+    claims,
     film,
     fresh,
     goods,
@@ -37,6 +38,7 @@ FIGURES: tuple[Tells, ...] = (
 """Who tells figures of a unit, in the order in which they are shown."""
 NOTICES: tuple[Notes, ...] = (
     work.notices,
+    claims.notices,
     out_to_warm.notices,
     white.notices,
     opened.notices,
