@@ -291,6 +291,14 @@ def told(done: "Done") -> None:
     answer("stockroom.done/1", value, lines)
 
 
+def confirm(yes: bool) -> None:
+    """Ask only a person at a terminal; never wait otherwise."""
+    if yes or not sys.stdin.isatty():
+        return
+    if not typer.confirm("Take it in?", default=True, err=True):
+        raise typer.Exit(1)
+
+
 def read_file(path: Path) -> bytes:
     """Return a file's bytes, or say why it cannot be read."""
     from stockroom.intake.files import MAX_FILE_BYTES

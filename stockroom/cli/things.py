@@ -6,7 +6,18 @@ from typing import Any
 
 import typer
 
-from stockroom.cli.base import KEY, answer, app, at_desk, given, on_day, read_file, say_aside, told
+from stockroom.cli.base import (
+    KEY,
+    answer,
+    app,
+    at_desk,
+    confirm,
+    given,
+    on_day,
+    read_file,
+    say_aside,
+    told,
+)
 from stockroom.core.model import FAMILIES, FORMS, PLACE_KINDS
 from stockroom.errors import ImportProblem, InputError
 
@@ -344,18 +355,8 @@ def stock_take_in(
         if not given.as_json:
             for line in lines():
                 say_aside(line)
-        _confirm(yes)
+        confirm(yes)
         told(take_in_stock_list(desk, data, file.name, day_first=day_first))
-
-
-def _confirm(yes: bool) -> None:
-    """Ask only a person at a terminal; never wait otherwise."""
-    import sys
-
-    if yes or not sys.stdin.isatty():
-        return
-    if not typer.confirm("Take it in?", default=True, err=True):
-        raise typer.Exit(1)
 
 
 def _label(

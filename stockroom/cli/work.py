@@ -1,12 +1,26 @@
 """Commands for work: jobs and builds, prints and mounts recorded, good or lost."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from datetime import date
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import typer
 
-from stockroom.cli.base import HAPPENED, KEY, answer, app, at_desk, happened, on_day, told
+from stockroom.cli.base import (
+    HAPPENED,
+    KEY,
+    answer,
+    app,
+    at_desk,
+    confirm,
+    given,
+    happened,
+    on_day,
+    read_file,
+    say_aside,
+    told,
+)
 from stockroom.errors import InputError
 
 if TYPE_CHECKING:
@@ -571,3 +585,47 @@ def _pairs_with_empty(texts: Sequence[str] | None) -> dict[str, str]:
             )
         found[at] = parts
     return found
+
+
+@job_app.command("take-in", short_help="Take in a list of jobs from CSV or Excel.")
+def job_take_in(
+    file: Path,
+    look: bool = typer.Option(False, "--look", help="Only look; store nothing."),
+    yes: bool = typer.Option(False, "--yes", help="Store it without asking."),
+    unit: str = typer.Option(None, help="Unit of plain numbers: mm, cm, m or in."),
+    day_first: bool = typer.Option(None, "--day-first/--month-first", help="Order in dates."),
+    paper: str = typer.Option(None, "--material", help="The paper of rows that name none."),
+) -> None:
+    """Example:  stockroom job take-in spring.xlsx --look
+
+    CSV or Excel with columns such as name, size, count, material, build, due, certainty, edition,
+    client. All of it is taken in or none; the same file twice is harmless.
+    """
+    from stockroom.desk.jobs import look_at_job_list, take_in_job_list
+
+    data = read_file(file)
+    with at_desk() as desk:
+        seen = look_at_job_list(
+            desk, data, file.name, unit=unit, day_first=day_first, material=paper
+        )
+
+        def lines() -> Iterator[str]:
+            yield f"{seen.name}: {seen.rows} rows, {seen.pieces} pieces in those that were read."
+            if seen.ignored:
+                yield f"Columns left aside: {', '.join(seen.ignored)}."
+            yield from seen.asks
+            yield from (f"  {problem}" for problem in seen.problems)
+            yield from (f"  to note: {warning}" for warning in seen.warnings)
+            if seen.taken_before:
+                yield "This list was taken in before; doing it again changes nothing."
+
+        if look:
+            answer("stockroom.job-list/1", seen, lines)
+            raise typer.Exit(1 if seen.problems or seen.asks else 0)
+        if not given.as_json and not (seen.problems or seen.asks):
+            for line in lines():
+                say_aside(line)
+            confirm(yes)
+        told(
+            take_in_job_list(desk, data, file.name, unit=unit, day_first=day_first, material=paper)
+        )

@@ -3,7 +3,7 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import sqlalchemy as sa
 
@@ -14,17 +14,28 @@ from stockroom.core.model import Job, Lot, Material, Unit
 from stockroom.desk.builds import find_build
 from stockroom.desk.handling import MOST_PRINTS
 from stockroom.desk.lookup import find
-from stockroom.desk.session import Bench, Desk, Done
-from stockroom.errors import BadValueError, RefusedError
+from stockroom.desk.session import Bench, Desk, Done, standing_key
+from stockroom.errors import (
+    BadValueError,
+    ImportProblem,
+    Problem,
+    RefusedError,
+    UnknownCodeError,
+)
 from stockroom.store.mapping import table_of
 from stockroom.store.tables import ClientRow
-from stockroom.store.view import StoreView
+from stockroom.store.view import StoreView, find_by_key
 from stockroom.text import safe
 from stockroom.units import LONGEST_DMM
+
+if TYPE_CHECKING:
+    from stockroom.intake.joblist import JobList, JobRow
 
 MOST_LAB_DAYS = 366
 """Longest that an outside lab may take, days (our choice)."""
 CLIENT = table_of(ClientRow)
+LIST_UNITS = ("mm", "cm", "m", "in")
+"""Units that plain numbers of a list may be in."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -137,6 +148,143 @@ def take_in_jobs(
     request = {"jobs": checked, "name": safe(name)}
     done = desk.act("take in jobs", request, build, key=key)
     return replace(done, notes=(*done.notes, *notes))
+
+
+@dataclass(frozen=True, slots=True)
+class JobListLook:
+    """What a job list would book, and what is wrong with it; nothing is stored by looking."""
+
+    name: str
+    rows: int
+    pieces: int
+    problems: tuple[Problem, ...]
+    warnings: tuple[Problem, ...]
+    asks: tuple[str, ...]
+    ignored: tuple[str, ...]
+    taken_before: bool
+
+
+def look_at_job_list(
+    desk: Desk,
+    data: bytes,
+    name: str,
+    *,
+    unit: str | None = None,
+    day_first: bool | None = None,
+    material: str | None = None,
+) -> JobListLook:
+    """Return what a job list says, storing nothing.
+
+    Raises
+    ------
+    ImportProblem
+        Where the file is no list at all.
+    """
+    listed = _read(desk, data, name, unit, day_first)
+    with desk.reading() as view:
+        problems = [*listed.problems, *_unknown(view, listed.rows, material)]
+        taken = find_by_key(view.connection, standing_key(view, _list_key(listed.sha256)))
+    return JobListLook(
+        listed.name,
+        listed.rows_read,
+        sum(row.count for row in listed.rows),
+        tuple(problems),
+        listed.warnings,
+        listed.asks,
+        listed.ignored_columns,
+        taken is not None,
+    )
+
+
+def take_in_job_list(
+    desk: Desk,
+    data: bytes,
+    name: str,
+    *,
+    unit: str | None = None,
+    day_first: bool | None = None,
+    material: str | None = None,
+) -> Done:
+    """Book all jobs of a list as one act; the same file again changes nothing.
+
+    Raises
+    ------
+    ImportProblem
+        Where a row is wrong, or something must be said first: then nothing is stored.
+    """
+    listed = _read(desk, data, name, unit, day_first)
+    with desk.reading() as view:
+        problems = [*listed.problems, *_unknown(view, listed.rows, material)]
+        key = standing_key(view, _list_key(listed.sha256))
+    if listed.asks:
+        raise ImportProblem(f"{listed.name} was not taken in.", " ".join(listed.asks))
+    if problems:
+        raise ImportProblem(
+            f"{listed.name} was not taken in: {len(problems)} of its cells are wrong.",
+            "A list is taken whole or not at all.",
+            "Mend the rows and take it in again.",
+            problems=tuple(problems),
+        )
+    rows = [_row_said(row, material) for row in listed.rows]
+    return take_in_jobs(desk, rows, name=listed.name, key=key)
+
+
+def _read(
+    desk: Desk, data: bytes, name: str, unit: str | None, day_first: bool | None
+) -> "JobList":
+    from stockroom.intake.joblist import read_job_list
+
+    if unit is not None and unit not in LIST_UNITS:
+        raise BadValueError(
+            f"{safe(unit, length=20)!r} is no unit of a size.",
+            try_=f"Say one of: {', '.join(LIST_UNITS)}.",
+        )
+    return read_job_list(data, name=name, today=desk.today(), unit=unit, day_first=day_first)
+
+
+def _list_key(sha256: str) -> str:
+    return f"jobs {sha256}"
+
+
+def _unknown(view: StoreView, rows: "Sequence[JobRow]", material: str | None) -> list[Problem]:
+    """Papers and builds of a list that the books do not know."""
+    found: list[Problem] = []
+    for row in rows:
+        if not (row.material or material):
+            found.append(Problem(row.line, "no paper is named", "material", ""))
+        try:
+            if row.material:
+                find(view, Material, row.material)
+        except UnknownCodeError as error:
+            found.append(Problem(row.line, str(error), "material", row.material))
+        try:
+            if row.build:
+                find_build(view, row.build)
+        except UnknownCodeError as error:
+            found.append(Problem(row.line, str(error), "build", row.build))
+    return found
+
+
+def _row_said(row: "JobRow", material: str | None) -> JobSaid:
+    return JobSaid(
+        name=row.name,
+        width_dmm=row.width_dmm,
+        height_dmm=row.height_dmm,
+        print_on=row.print_on or row.start_on,
+        material=row.material or material,
+        count=row.count,
+        series=row.series,
+        certainty=row.certainty,
+        due_on=row.due_on,
+        start_on=row.start_on,
+        build=row.build or None,
+        work=row.work or None,
+        edition_from=row.edition_from,
+        edition_of=row.edition_of,
+        printed_by=row.printed_by,
+        lab_days=row.lab_days,
+        client=row.client or None,
+    )
 
 
 def clients(view: StoreView) -> dict[str, str]:

@@ -1,22 +1,18 @@
 """One row of a stock list to a checked record, or to problems by column."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
-from typing import TypeVar, cast
+from typing import cast
 
 from stockroom.core.model import FAMILIES, FORMS, OWNERS, UNKNOWN, Family, Form, Material, Owner
-from stockroom.errors import BadValueError, Problem
+from stockroom.errors import Problem
 from stockroom.intake import stock_values as values
 from stockroom.intake.dates import Order
-from stockroom.intake.stock_headers import Column, Field
-from stockroom.intake.workbook import CellFault, Value
-from stockroom.text import safe, unguard_cell
-
-NOTE_LENGTH = 500
-"""Longest note kept, characters (our choice)."""
-
-T = TypeVar("T")
+from stockroom.intake.list_cells import CellReader, cell_text
+from stockroom.intake.list_columns import Column
+from stockroom.intake.workbook import Value
+from stockroom.text import safe
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,16 +70,7 @@ class StockRow:
         return None if self.thickness_um is None else round(self.thickness_um / 100)
 
 
-def cell_text(value: Value, length: int = 200) -> str:
-    """Return a cell as one clean line, the mark against formulas taken off."""
-    if isinstance(value, CellFault):
-        return value.what
-    if isinstance(value, date):
-        return value.isoformat()
-    return safe(unguard_cell(value.strip()), length=length)
-
-
-class RowReader:
+class RowReader(CellReader):
     """Reads the cells of one row, noting each problem with its column and value.
 
     Parameters
@@ -113,71 +100,9 @@ class RowReader:
         today: date,
         known: Mapping[str, Material],
     ) -> None:
+        super().__init__(line, cells, columns, order, today)
         self.known = known
-        self.line = line
-        self.cells = cells
-        self.columns = {column.field: column for column in columns}
-        self.order = order
-        self.today = today
-        self.problems: list[Problem] = []
         self.extra = [cell for cell in cells[width:] if cell != "" and cell_text(cell)]
-
-    def _cell(self, field: Field) -> Value:
-        column = self.columns.get(field)
-        return self.cells[column.index] if column and column.index < len(self.cells) else ""
-
-    def _note(self, field: Field, what: str) -> None:
-        column = self.columns.get(field)
-        header = column.header if column else field
-        self.problems.append(Problem(self.line, what, header, cell_text(self._cell(field))[:80]))
-
-    def _try(self, field: Field, read: Callable[[str, str], T]) -> T | None:
-        """Return a cell's value as `read` takes it, or None where it is empty or wrong."""
-        value = self._cell(field)
-        if isinstance(value, CellFault):
-            self._note(field, value.what)
-            return None
-        if isinstance(value, date):
-            self._note(field, "the workbook made a date of this; format the cell as text")
-            return None
-        text = cell_text(value, NOTE_LENGTH)
-        if not text:
-            return None
-        try:
-            return read(text, self.columns[field].unit)
-        except BadValueError as error:
-            self._note(field, str(error))
-            return None
-
-    def _date(self, field: Field, *, past: bool) -> date | None:
-        value = self._cell(field)
-        if isinstance(value, CellFault):
-            self._note(field, value.what)
-            return None
-        try:
-            day = values.read_date(
-                value if isinstance(value, date) else cell_text(value), self.order
-            )
-        except BadValueError as error:
-            self._note(field, str(error))
-            return None
-        if past and day is not None and day > self.today:
-            self._note(field, f"{day.isoformat()} is still to come")
-            return None
-        return day
-
-    def _told(self, *fields: Field) -> bool:
-        """Whether any of these cells holds something, readable or not."""
-        return any(cell_text(self._cell(field)) for field in fields)
-
-    def _word(self, field: Field, words: tuple[str, ...]) -> str:
-        value = self._cell(field)
-        text = "" if isinstance(value, CellFault) else cell_text(value)
-        try:
-            return values.read_word(text, words, field)
-        except BadValueError as error:
-            self._note(field, value.what if isinstance(value, CellFault) else str(error))
-            return ""
 
     def read(self) -> StockRow | None:
         """Return the row, or None where it has a problem."""
@@ -234,7 +159,7 @@ class RowReader:
                 )
             )
         flagged = {problem.column for problem in self.problems}
-        needed: dict[str, tuple[Field, ...]] = {
+        needed: dict[str, tuple[str, ...]] = {
             "roll": ("width", "length"),
             "sheet": ("width", "height"),
             "length": ("length",),

@@ -1,27 +1,21 @@
 """A list of what is in stock, for the opening day: checked rows and problems, nothing stored."""
 
-import csv
-import io
-from collections import Counter
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
 
 from stockroom.core.model import Material
 from stockroom.errors import ImportProblem, Problem
-from stockroom.intake import stock_values as values
-from stockroom.intake.dates import Order, read_day
-from stockroom.intake.files import quote_problem, sha256_hex, shown_name, to_text
-from stockroom.intake.layout import DELIMITERS
-from stockroom.intake.stock_headers import Column, Field, columns_of
-from stockroom.intake.stock_rows import RowReader, StockRow, cell_text
-from stockroom.intake.workbook import MAX_PACKED_BYTES, MAX_ROWS, Row, is_workbook, read_workbook
-from stockroom.text import safe, unguard_cell
+from stockroom.intake.dates import Order
+from stockroom.intake.files import sha256_hex, shown_name
+from stockroom.intake.list_cells import cell_text
+from stockroom.intake.stock_headers import Field, columns_of
+from stockroom.intake.stock_rows import RowReader, StockRow
+from stockroom.intake.tables import body_of, header_at, order_of, read_table
+from stockroom.text import safe
 
 MAX_PROBLEMS = 500
 """Problems listed one by one; the rest are counted."""
-HEADER_WITHIN = 30
-"""The header stands within so many rows (our choice)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,9 +115,9 @@ def read_stock_list(
         Where it cannot be read at all: no text and no workbook, too large, no column of materials,
         no rows.
     """
-    source = _rows(data, name)
+    source = read_table(data, name, _known, "material")
     rows = source.rows
-    at = _header_at(rows)
+    at = header_at(rows, _known, "material")
     if at is None:
         raise ImportProblem(
             f"{shown_name(name)} has no header of a stock list.",
@@ -132,9 +126,7 @@ def read_stock_list(
         )
     header_line, headers = rows[at][0], [cell_text(value) for value in rows[at][1]]
     columns, doubled, unknown = columns_of(headers)
-    body = [
-        row for row in rows[at + 1 :] if any(value != "" and cell_text(value) for value in row[1])
-    ]
+    body = body_of(rows, at)
     if not body:
         raise ImportProblem(
             f"{shown_name(name)} has no rows of stock.",
@@ -148,7 +140,8 @@ def read_stock_list(
         )
         for column in doubled
     ]
-    order = _order(body, columns, day_first)
+    dates = (column.index for column in columns if column.field in _DATES)
+    order = order_of(body, dates, day_first)
     read: list[StockRow] = []
     described = {material.name.casefold(): material for material in known}
     for line, cells in body:
@@ -176,93 +169,8 @@ def read_stock_list(
     )
 
 
-@dataclass(frozen=True, slots=True)
-class _Source:
-    rows: list[Row]
-    sheet: str = ""
-    other_sheets: tuple[str, ...] = ()
-    problems: tuple[Problem, ...] = ()
-
-
-def _rows(data: bytes, name: str) -> _Source:
-    if not is_workbook(data):
-        return _text_rows(to_text(data, name=name, most_bytes=MAX_PACKED_BYTES).text, name)
-    sheets = [sheet for sheet in read_workbook(data, name=name) if sheet.rows]
-    if not sheets:
-        raise ImportProblem(
-            f"{shown_name(name)} is empty.", "None of its sheets holds a value.", "Save it again."
-        )
-    chosen = next((sheet for sheet in sheets if _header_at(sheet.rows) is not None), sheets[0])
-    if len(chosen.rows) > MAX_ROWS:
-        raise _too_many(name)
-    others = tuple(safe(sheet.name) for sheet in sheets if sheet is not chosen)
-    return _Source(chosen.rows, safe(chosen.name), others)
-
-
-def _too_many(name: str) -> ImportProblem:
-    return ImportProblem(
-        f"{shown_name(name)} has more than {MAX_ROWS} rows.",
-        "So long a stock list is not read at once.",
-        "Part it, and take the parts in one after the other.",
-    )
-
-
-def _text_rows(text: str, name: str) -> _Source:
-    """Return the rows of delimited text, by the delimiter that makes most headers known."""
-    top = text[:100_000].split("\n")[:HEADER_WITHIN]
-    delimiter = max(
-        DELIMITERS,
-        key=lambda mark: max(len(columns_of(_unquoted(line, mark))[0]) for line in top),
-    )
-    reader = csv.reader(io.StringIO(text), delimiter=delimiter, strict=True, skipinitialspace=True)
-    rows: list[Row] = []
-    widths: Counter[int] = Counter()
-    line, width = 1, 0
-    try:
-        for row in reader:
-            width = len(row)
-            widths[width] += 1
-            while row and not row[-1].strip():
-                row.pop()
-            if row:
-                rows.append((line, list(row)))
-            if len(rows) > MAX_ROWS:
-                raise _too_many(name)
-            line = reader.line_num + 1
-    except csv.Error as error:
-        raise quote_problem(line, name) from error
-    cut: tuple[Problem, ...] = ()
-    if not text.endswith("\n") and widths[width] == 1 and width < widths.most_common(1)[0][0]:
-        what = "the last line may be cut: it has fewer cells than the others"
-        cut = (Problem(rows[-1][0], what),)
-    return _Source(rows, problems=cut)
-
-
-def _unquoted(line: str, delimiter: str) -> list[str]:
-    return [unguard_cell(cell.strip().strip('"')) for cell in line.split(delimiter)[:200]]
-
-
-def _header_at(rows: list[Row]) -> int | None:
-    for at, (_, cells) in enumerate(rows[:HEADER_WITHIN]):
-        columns, _, _ = columns_of([cell_text(cell) for cell in cells[:200]])
-        if len(columns) > 1 and any(column.field == "material" for column in columns):
-            return at
-    return None
-
-
 _DATES: tuple[Field, ...] = ("made_on", "label_date", "received")
 
 
-def _order(body: list[Row], columns: list[Column], day_first: bool | None) -> Order | None:
-    if day_first is not None:
-        return "day first" if day_first else "month first"
-    proven: set[Order] = set()
-    for column in columns:
-        if column.field not in _DATES:
-            continue
-        for _, cells in body:
-            value = cells[column.index] if column.index < len(cells) else ""
-            found = read_day(cell_text(value)) if isinstance(value, str) else None
-            if isinstance(found, tuple) and (order := values.own_order(found)):
-                proven.add(order)
-    return proven.pop() if len(proven) == 1 else None
+def _known(headers: list[str]) -> set[str]:
+    return {column.field for column in columns_of(headers)[0]}

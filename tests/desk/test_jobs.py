@@ -13,7 +13,7 @@ from stockroom.desk import attempts, builds, jobs, keeping
 from stockroom.desk.builds import LayerSaid
 from stockroom.desk.jobs import JobSaid
 from stockroom.desk.session import Desk
-from stockroom.errors import BadValueError, RefusedError
+from stockroom.errors import BadValueError, ImportProblem, RefusedError
 from stockroom.store.mapping import ACT
 
 
@@ -123,3 +123,39 @@ def test_a_list_is_booked_whole_or_not_at_all(any_shop: Workshop) -> None:
     done = jobs.take_in_jobs(desk, [SAID, replace(SAID, name="Quarry")], name="spring.csv")
     assert len([t for t in done.changes.touches if t.kind == "job"]) == 2
     assert keeping.check(desk).faults == ()
+
+
+LIST = (
+    b"name,size,count,material,build,due,client\n"
+    b"Harbour,1200 x 800,2,Satin colour paper 127,Face mount,2026-04-10,A Gallery\n"
+    b"Quarry,900 x 600,1,Satin colour paper 127,,2026-04-12,\n"
+)
+
+
+def test_a_list_is_looked_at_then_booked_once(any_shop: Workshop) -> None:
+    desk = any_shop.desk
+    seen = jobs.look_at_job_list(desk, LIST, "spring.csv")
+    assert (seen.rows, seen.pieces, seen.problems, seen.taken_before) == (2, 3, (), False)
+    done = jobs.take_in_job_list(desk, LIST, "spring.csv")
+    booked = [touch.after for touch in done.changes.touches if touch.kind == "job"]
+    assert [job.build for job in booked] == [any_shop.build, None]  # type: ignore[union-attr]
+    again = jobs.take_in_job_list(desk, LIST, "spring.csv")
+    assert again.repeated
+    assert jobs.look_at_job_list(desk, LIST, "spring.csv").taken_before
+    with desk.reading() as view:
+        assert list(jobs.clients(view).values()) == ["A Gallery"]
+    assert keeping.check(desk).faults == ()
+
+
+def test_a_list_that_names_what_is_unknown_books_nothing(shop: Workshop) -> None:
+    wrong = LIST.replace(b"Face mount", b"Glass mount")
+    assert [problem.line for problem in jobs.look_at_job_list(shop.desk, wrong, "a").problems] == [
+        2
+    ]
+    with pytest.raises(ImportProblem):
+        jobs.take_in_job_list(shop.desk, wrong, "a")
+    mixed = LIST.replace(b"900 x 600", b"90 x 60 cm")
+    with pytest.raises(ImportProblem, match="In which unit"):
+        jobs.take_in_job_list(shop.desk, mixed, "a")
+    with shop.desk.reading() as view:
+        assert jobs.clients(view) == {}
