@@ -1,10 +1,11 @@
 """Commands that look over the work: needs, cost, spoilage, what stock is worth, where it went."""
 
 from datetime import timedelta
+from pathlib import Path
 
 import typer
 
-from stockroom.cli.base import answer, app, at_desk, on_day
+from stockroom.cli.base import answer, app, at_desk, on_day, write_file
 
 
 @app.command("needs", short_help="What sure work still needs of each material, and by when.")
@@ -154,6 +155,19 @@ def worth() -> None:
         },
         lambda: value_lines(found, currency),
     )
+
+
+@app.command("record", short_help="A page that records a piece: materials, tries, condition.")
+def record(
+    piece: str = typer.Argument(..., help="A piece, or a job with only one."),
+    to: Path = typer.Argument(..., help="The PDF to write."),
+) -> None:
+    """Example:  stockroom record 10292 harbour-3.pdf"""
+    from stockroom.desk.records import piece_record_pdf
+
+    with at_desk() as desk:
+        write_file(to, piece_record_pdf(desk, piece))
+    answer("stockroom.record/1", {"path": to}, lambda: iter([f"The record is in {to}"]))
 
 
 @app.command("trace", short_help="From a piece to every batch, from a batch to every piece.")

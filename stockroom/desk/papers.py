@@ -3,6 +3,7 @@
 from collections.abc import Iterator, Sequence
 from datetime import date, timedelta
 
+from stockroom.core.craft import CAUSES
 from stockroom.core.model import Material, Order, Place, Unit
 from stockroom.core.wording import cut_text, dated, unit_size_text
 from stockroom.desk.day import LOOK_AHEAD_DAYS, PrintLine, Return, Today, reckon_today, take_out
@@ -108,9 +109,13 @@ def day_sheet(desk: Desk, on: date | None = None) -> bytes:
             ],
         ),
         (
+            "Record: tick how it came out, and write the time",
+            [(code, text) for code, text in _to_record(found)],
+        ),
+        (
             "Arriving",
             [
-                (o.code, f"{o.count} x {found.materials[o.material].name} {cut_text(o)}".rstrip())
+                (o.code, f"{o.to_come} x {found.materials[o.material].name} {cut_text(o)}".rstrip())
                 for o in found.arrivals
             ],
         ),
@@ -118,6 +123,25 @@ def day_sheet(desk: Desk, on: date | None = None) -> bytes:
     groups.append(("Anything else: which, what, how much", [("", "")] * BLANK_LINES))
     title = f"Day sheet, {day_text(day, day).removesuffix(', today')}"
     return day_sheet_pdf(title, [group for group in groups if group[1]])
+
+
+def _to_record(found: Today) -> Iterator[tuple[str, str]]:
+    """What may be recorded on the day: each print due, and the next stage of what is on the bench.
+
+    A box for good, and one for each cause of a loss.
+    """
+    for line in found.prints:
+        if line.job.print_on <= found.day + timedelta(days=1):
+            yield line.job.code, _ticks(line.job.name, "print", line.job.to_print)
+    for bench in found.work:
+        for stage, number in bench.at:
+            if stage in CAUSES and stage != "print":
+                yield bench.job.code, _ticks(bench.job.name, stage, number)
+
+
+def _ticks(name: str, stage: str, number: int) -> str:
+    causes = "  ".join(f"[__]{cause}" for cause in CAUSES[stage])  # type: ignore[index]
+    return f"{name}, {number} to {stage}:  [__]good  lost to:  {causes}"
 
 
 def _out_line(item: Outing, zone: str, day: date) -> str:

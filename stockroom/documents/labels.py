@@ -196,7 +196,7 @@ def _draw(
     if has_qr(label.code):
         side = min(height, width * 0.45, _QR_SIDE_PT)
         # The free modules on the left lie in the label's own padding, which is wider.
-        quiet = _draw_qr(canvas, label.code, left, bottom + (height - side) / 2, side)
+        quiet = draw_qr(canvas, label.code, left, bottom + (height - side) / 2, side)
         left, width = left + side - quiet, width - side + quiet
     entries = [(label.code, _BOLD, _CODE_PT), (label.title, _BOLD, _TITLE_PT)]
     entries += [(line, _REGULAR, _LINE_PT) for line in label.lines[:TEXT_LINES]]
@@ -216,7 +216,7 @@ def _draw(
         y -= size * (_LEADING - 1)
 
 
-def _draw_qr(canvas: Any, code: str, left: float, bottom: float, side: float) -> float:
+def draw_qr(canvas: Any, code: str, left: float, bottom: float, side: float) -> float:
     """Draw the dark modules as one filled path, each run of a row as one rectangle.
 
     The dark part starts at `left`; the width of the free modules, counted in `side`, is returned.

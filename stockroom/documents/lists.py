@@ -161,13 +161,13 @@ def _rows(groups: Sequence[Group], width_pt: float) -> list[list[_Row]]:
             continue
         rows = [_Row("", (printable(heading),), is_heading=True)]
         for code, text in entries:
-            lines = _wrapped(printable(text, length=REASON_LENGTH), width_pt)
+            lines = wrapped_to_width(printable(text, length=REASON_LENGTH), width_pt)
             rows.append(_Row(printable(code), lines, is_heading=False))
         out.append(rows)
     return out
 
 
-def _wrapped(text: str, width_pt: float) -> tuple[str, ...]:
+def wrapped_to_width(text: str, width_pt: float) -> tuple[str, ...]:
     """Text in lines no wider than a width, broken at blanks, and inside a word only if it must."""
     from reportlab.pdfbase.pdfmetrics import stringWidth
 
