@@ -8,6 +8,7 @@ from pathlib import Path
 from seeds_demo import DEMO_NOW_S
 from seeds_demo.condition import tell as tell_condition
 from seeds_demo.logger import logger_file
+from seeds_demo.work import tell as tell_work
 from stockroom.desk import (
     checking,
     counting,
@@ -234,6 +235,10 @@ class _Story:
         readings.take_in_readings(desk, STORE, logger_file(), "cold-store.csv")
         spells.name_cause(desk, STORE, at("2025-11-08T06:00"), at("2025-11-10T08:00"), "power cut")
         tell_condition(desk, self._units_of, FILM, ACRYLIC, SATIN, ROOM)
+        tell_work(
+            desk, gloss=GLOSS, satin=SATIN, film=FILM, acrylic=ACRYLIC, thick=THICK, board=BOARD,
+            profile=PROFILE,
+        )  # fmt: skip
 
     def _booked(
         self,

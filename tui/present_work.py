@@ -12,11 +12,25 @@ from stockroom.desk.work_text import (
     far_text,
     material_need_lines,
     part_need_text,
+    percent_text,
     stage_text,
 )
 from stockroom.text import safe
 from stockroom.units import size_text
-from tui.words import BLANK, Line, Row, Target, columns, count_of, head, note, say, when, wrapped
+from tui.words import (
+    BLANK,
+    WHEN,
+    Line,
+    Row,
+    Target,
+    columns,
+    count_of,
+    head,
+    note,
+    say,
+    when,
+    wrapped,
+)
 
 if TYPE_CHECKING:
     from stockroom.desk.board import AllWork, BoardLine, JobView
@@ -27,8 +41,6 @@ GROUPS = (
     ("Sure", ("sure",)),
     ("Likely, or maybe", ("likely", "maybe")),
 )
-DUE = 22
-"""Cells for a day."""
 
 
 def work_rows(found: "AllWork", today: date, width: int, side: int) -> list[Row]:
@@ -63,13 +75,13 @@ def job_row(line: "BoardLine", today: date, width: int, side: int) -> Row:
     day = when(job.due_on, today) if job.due_on else "no due day"
     first = columns(
         [
-            (day, DUE, ""),
-            (safe(job.name), max(8, width - DUE - 29), "strong"),
+            (day, WHEN, ""),
+            (safe(job.name), max(8, width - WHEN - 32), "strong"),
             (size_text(job.width_dmm, job.height_dmm), -15, ""),
             (count_of(job.count, "piece"), -9, ""),
         ]
     )
-    second = columns([("", DUE, ""), (far_text(line), width - DUE - 2, "dim")])
+    second = columns([("", WHEN, ""), (far_text(line), width - WHEN - 2, "dim")])
     return Row(
         (first, second),
         key=f"job {job.code}",
@@ -113,8 +125,8 @@ def need_row(item: "MaterialNeed", today: date, width: int, side: int) -> Row:
     whole = {"roll": "roll", "sheet": "sheet", "length": "length", "counted": "piece"}
     what = f"{count_of(item.quantity, whole[item.material.form])} of {safe(item.material.name)}"
     jobs = ", ".join(dict.fromkeys(safe(part.job.name) for part in item.parts))
-    first = columns([(day, DUE, ""), (what, width - DUE - 2, "strong")])
-    second = columns([("", DUE, ""), (f"for {jobs}", width - DUE - 2, "dim")])
+    first = columns([(day, WHEN, ""), (what, width - WHEN - 2, "strong")])
+    second = columns([("", WHEN, ""), (f"for {jobs}", width - WHEN - 2, "dim")])
     detail: list[Line] = []
     for line in material_need_lines(item, today):
         detail += wrapped(safe(line.strip(), length=400), side)
@@ -191,5 +203,5 @@ def _counts(seen: "JobView") -> str:
     return (
         f"From {mounts.good} of {mounts.tried} mounts of this size and {prints.good} of "
         f"{prints.tried} prints that came out good; the next mount does with "
-        f"{seen.mount_chance:.0%}, the next print with {seen.print_chance:.0%}."
+        f"{percent_text(seen.mount_chance)}, the next print with {percent_text(seen.print_chance)}."
     )

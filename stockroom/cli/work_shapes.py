@@ -15,7 +15,14 @@ from stockroom.desk.cost import JobCost
 from stockroom.desk.needs import MaterialNeed, PartNeed
 from stockroom.desk.spoilage import LostLine
 from stockroom.desk.tracing import BatchTrace, Into, PieceTrace, stands
-from stockroom.desk.work_text import cost_lines, far_text, measure_of, part_need_text, stage_text
+from stockroom.desk.work_text import (
+    cost_lines,
+    far_text,
+    measure_of,
+    part_need_text,
+    percent_text,
+    stage_text,
+)
 from stockroom.units import day_text, size_text
 
 _PERCENT = round(ASSURANCE.value * 100)
@@ -141,7 +148,8 @@ def job_shown_lines(seen: JobView, today: date, zone: str, currency: str = "EUR"
     yield (
         f"{seen.mounts_counted.good} of {seen.mounts_counted.tried} mounts of this size and "
         f"{seen.prints_counted.good} of {seen.prints_counted.tried} prints came out good; the next "
-        f"mount does with {seen.mount_chance:.0%}, the next print with {seen.print_chance:.0%}."
+        f"mount does with {percent_text(seen.mount_chance)}, the next print with "
+        f"{percent_text(seen.print_chance)}."
     )
     for piece in seen.pieces:
         number = f", number {piece.edition} of the edition" if piece.edition else ""

@@ -77,7 +77,7 @@ def spoilage(
     from stockroom.core.facts import SIZE_CLASSES
     from stockroom.desk.reckoning import reckoned
     from stockroom.desk.spoilage import learned_of, lost_between, spell_of
-    from stockroom.desk.work_text import lost_line
+    from stockroom.desk.work_text import lost_line, percent_text
     from stockroom.times import month_of
     from stockroom.units import money_text
 
@@ -102,7 +102,8 @@ def spoilage(
             f"{known.prints.mean_per_m2:.2f} spoiling defects a square metre."
         )
         told += [
-            f"Mounts {name}: {count.good} of {count.tried} good; the next one with {law.mean:.0%}."
+            f"Mounts {name}: {count.good} of {count.tried} good; the next one with "
+            f"{percent_text(law.mean)}."
             for name, count, law in zip(classes, known.mount_counts, known.mounts, strict=True)
         ]
         backs = known.count("back")

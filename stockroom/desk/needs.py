@@ -32,7 +32,8 @@ class PartNeed:
     takes : Takes or TooLarge or None
         What each takes; None where the material is open, or comes from outside.
     put_by : int
-        How much is put by for the job, in the measure of `takes`.
+        How much of the material is put by for the job, in the measure of `takes`; where two parts
+        are of one material, told with the first.
     """
 
     job: Job
@@ -113,7 +114,7 @@ def job_needs(reckoning: Reckoning, job: Job) -> list[PartNeed]:
         if material is not None:
             count = max(1, sum(states.values()))
             taken = takes(material, layer, job.width_dmm, job.height_dmm, count)
-        held = put.get(material.code, 0) if material is not None else 0
+        held = put.pop(material.code, 0) if material is not None else 0
         found.append(PartNeed(job, part, material, tries, taken, held))
     return found
 

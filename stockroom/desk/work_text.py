@@ -14,6 +14,15 @@ from stockroom.units import day_text, m_text, money_text
 _PERCENT = round(ASSURANCE.value * 100)
 
 
+def percent_text(share: float) -> str:
+    """Return a chance in percent; what is not quite certain is never told as certain.
+
+    >>> percent_text(0.784), percent_text(0.9999), percent_text(1.0)
+    ('78 %', 'over 99 %', '100 %')
+    """
+    return "over 99 %" if 0.995 <= share < 1 - 1e-9 else f"{round(share * 100)} %"
+
+
 def stage_text(stage: str) -> str:
     """Return where a piece stands, as words to follow a number.
 
@@ -93,7 +102,7 @@ def material_need_lines(need: MaterialNeed, today: date) -> Iterator[str]:
         f"likely, {told(need.safe)} at {_PERCENT} %; {there}"
     )
     if need.short_on is None:
-        yield f"{text}: enough ({need.assurance:.0%})."
+        yield f"{text}: enough ({percent_text(need.assurance)})."
     else:
         by = f" by {day_text(need.order_by, today)}" if need.order_by else ", lead time not known"
         yield f"{text}: short from {day_text(need.short_on, today)}. Order {need.quantity}{by}."

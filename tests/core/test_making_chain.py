@@ -221,6 +221,65 @@ def test_what_a_way_takes_is_what_is_drawn_again() -> None:
     assert draws_needed(chain, {(0, takes(FILM)): 4}, FILM, 1.0, yields).pmf.tolist() == [1.0]
 
 
+def test_yields_are_averaged_over_what_is_known_and_never_taken_at_their_mean() -> None:
+    # The same job at 60 known mounting chances, weighed by what is known of them: Gauss and
+    # Legendre's rule on the beta density, which shares nothing with the tables' own nodes.
+    from scipy.stats import beta
+
+    good, lost_ = 30.0, 4.0
+    x, width = np.polynomial.legendre.leggauss(60)
+    low = 0.45
+    chances = low + (x + 1) / 2 * (1 - low)
+    weights = width / 2 * (1 - low) * beta.pdf(chances, good, lost_)
+    assert weights.sum() == pytest.approx(1, abs=1e-6)
+    states = {BEGIN: 4, (2, takes(PRINT, FILM)): 2}
+    backs = MountYield(0.97 * KNOWN, 0.03 * KNOWN)
+    for layer in (FILM, SHEET, BOARD):
+        found = draws_needed(
+            WHOLE, states, layer, 1.0, known(mounts=MountYield(good, lost_), backs=backs)
+        )
+        mixed = np.zeros(400)
+        for chance, weight in zip(chances, weights, strict=True):
+            pmf = draws_needed(WHOLE, states, layer, 1.0, fixed(1e-9, chance, 0.97)).pmf
+            mixed[: len(pmf)] += weight * pmf
+        assert apart(found, Tries(mixed, 0.0)) < 3e-6
+        at_mean = draws_needed(WHOLE, states, layer, 1.0, fixed(1e-9, good / (good + lost_), 0.97))
+        if layer != BOARD:  # what is lost before a board is drawn takes none
+            assert found.mean > 1.003 * at_mean.mean
+            assert 1 - found.cdf(13) > 1.5 * (1 - at_mean.cdf(13))
+
+
+@pytest.mark.parametrize("pieces", [1, 2])
+def test_what_lies_beyond_the_longest_table_does_not_wrap_into_it(pieces: int) -> None:
+    # Good once in two thousand: one in sixty of such jobs takes more tries than a table holds.
+    from scipy.stats import nbinom
+
+    chain = Chain((Step((SHEET,), "mount", lost(SHEET)),))
+    found = draws_needed(chain, {BEGIN: pieces}, SHEET, 1.0, fixed(1.0, 0.0005, 0.9))
+    assert len(found.pmf) == pieces + MOST_REPEATS
+    exact = nbinom.pmf(np.arange(len(found.pmf)) - pieces, pieces, 0.0005)
+    assert 1 - exact.sum() > 0.1
+    assert found.pmf == pytest.approx(exact, rel=1e-3, abs=1e-8)
+    assert found.tail == pytest.approx(1 - exact.sum(), abs=1e-5)
+
+
+def test_as_many_pieces_as_are_taken_in_two_states_are_counted_out() -> None:
+    chain = Chain((Step((SHEET,), "mount", lost(SHEET)),))
+    states = {BEGIN: MOST_REPEATS, (0, takes(SHEET)): MOST_REPEATS}
+    found = draws_needed(chain, states, SHEET, 1.0, fixed(1.0, 0.9, 0.9))
+    assert found.mean == pytest.approx(MOST_REPEATS * (1 + 0.2 / 0.9), rel=1e-6)
+    assert found.quantile(0.5) == pytest.approx(found.mean, abs=1)
+
+
+@pytest.mark.parametrize("layer", [PRINT, FILM, SHEET, BOARD])
+def test_less_than_what_is_drawn_in_any_case_has_no_chance_at_all(layer: int) -> None:
+    states = {BEGIN: 9, (0, takes(FILM)): 2, (3, takes(PRINT, FILM, SHEET)): 3}
+    certain = 9 + (2 if layer in (PRINT, SHEET) else 5 if layer == BOARD else 0)
+    pmf = draws_needed(WHOLE, states, layer, 1.0, known()).pmf
+    assert int((pmf > 0).argmax()) == certain
+    assert pmf[certain] > 0.01
+
+
 def test_layers_that_share_their_fate_share_their_table() -> None:
     states = {BEGIN: 2}
     assert draws_needed(TWO_STEPS, states, FILM, 1.0, known()) is draws_needed(

@@ -301,3 +301,8 @@ def test_what_a_try_cost_is_what_left_the_units(any_shop: Workshop) -> None:
     paid = value()
     to_the_end(shop, job)
     assert sum(used.cost_cents for used in shop.used()) == paid - value()
+
+
+def test_a_bad_print_is_lost_in_the_books(shop: Workshop) -> None:
+    done = attempts.record(shop.desk, shop.book(), good=False, cause="bad print")
+    assert [item.kind for item in done.changes.movements] == ["lost"]

@@ -131,6 +131,8 @@ def test_sections_without_anything_are_left_out(found: Today) -> None:
         arrivals=(),
         going_off=(),
         notices=(),
+        work=(),
+        needs=(),
     )
     text = as_text(present.today_rows(quiet, 76))
     for title in ("Take out", "Put back", "Warm spells", "Arriving", "Off or nearly off"):
@@ -184,7 +186,8 @@ def test_a_unit_tells_its_state_in_words(demo: Path) -> None:
 def test_the_trail_is_told_newest_first_with_times_of_the_workshop(studio: Desk) -> None:
     rows = [present_stock.trail_row(line, ZONE, 76) for line in trail(studio, 3)]
     text = as_text(rows)
-    assert text.splitlines()[0].startswith("Fri 4 Jul 2025 12:00")
+    assert text.splitlines()[0].startswith("Tue 3 Mar 2026 08:55")
+    assert "book Reed bed" in text.splitlines()[0]
     assert "Ines" in text
 
 

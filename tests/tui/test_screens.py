@@ -222,7 +222,7 @@ async def test_the_list_of_actions_reaches_every_screen(demo: Path) -> None:
 async def test_yesterdays_move_can_be_entered_with_its_time(demo: Path) -> None:
     desk = open_demo(demo)
     async with studio_screen(demo) as (app, pilot):
-        await press(pilot, *["down"] * 7, "enter")
+        await press(pilot, *["down"] * 11, "enter")
         assert "Move roll 10178" in screen_text(app)
         await press(pilot, "up")
         await pilot.press(*["backspace"] * 3)

@@ -22,6 +22,9 @@ ROUNDING = 1e-5
 """Bound on the chance that rounding takes away more than is added for it (our choice)."""
 MOST_STEPS = 4_096
 """Longest grid; where it is too short for exact amounts, repeats are rounded (our choice)."""
+FINER, MANY_DRAWS = 16, 48
+"""Few draws may have a grid up to so many times as long, as far as all together stay below the
+work of that many draws on the usual one (our choice): rounding adds least where it shows most."""
 _KEPT = 1 << 23
 """Complex numbers of transforms kept at once: 128 MB, and half as much again."""
 _UP = np.geomspace(1e-4, 30, 80)
@@ -218,14 +221,15 @@ def _plan(draws: Sequence[Draw], known: dict[tuple[int, float], _Repeats]) -> _P
     variances = np.array([row.variance for row in rows])
     moments = np.array([row.log_moments for row in rows]).reshape(len(rows), len(_EXPONENTS))
     step = math.gcd(*each[longest > 0].tolist()) or 1
+    most = MOST_STEPS * max(1, min(FINER, MANY_DRAWS // max(1, len(draws))))
     while True:
         strides = np.rint(each / step).astype(np.int64)
         top, open_ = int(longest @ strides), 0.0
-        if top >= MOST_STEPS:
+        if top >= most:
             top, open_ = _bound(strides, longest, BEYOND, variances, moments)
-        if top < MOST_STEPS or strides.max() <= 1:
+        if top < most or strides.max() <= 1:
             break
-        step = math.ceil(step * max(1.02, (top + 1) / MOST_STEPS))
+        step = math.ceil(step * max(1.02, (top + 1) / most))
     lost = np.where(longest > 0, each - strides * step, 0)
     added, rounded = 0, 0.0
     if lost.any():
