@@ -37,14 +37,16 @@ UNITS = ("mm", "cm", "m", "in")
 """Units that a size may have."""
 
 _SURE: dict[Certainty, str] = {
-    "sure": "sure, confirmed, ordered, firm, booked, definite, fixed",
+    "sure": "sure, confirmed, ordered, firm, booked, definite, definitely, certain, fixed",
     "likely": "likely, probable, probably, option, on option, provisional",
     "maybe": "maybe, enquiry, inquiry, quote, possible, perhaps, tentative, unconfirmed",
 }
 _WHO: dict[PrintedBy, str] = {
     "here": "here, us, in house, in-house, studio",
-    "outside lab": "outside lab, lab, outside",
-    "customer": "customer, client, artist, supplied",
+    "outside lab": "outside lab, lab, outside, external lab, external",
+    "customer": (
+        "customer, client, artist, supplied, by customer, supplied by customer, customer supplied"
+    ),
 }
 CERTAINTY_OF_WORD = {word: said for said, words in _SURE.items() for word in words.split(", ")}
 PRINTER_OF_WORD = {word: said for said, words in _WHO.items() for word in words.split(", ")}

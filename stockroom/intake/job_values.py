@@ -25,6 +25,8 @@ _SIGNS = {"½": "1/2", "¼": "1/4", "¾": "3/4", "⅛": "1/8", "⅜": "3/8", "�
 _EDITION = re.compile(
     r"(?:([0-9]{1,5})(?:\s*[-–]\s*([0-9]{1,5}))?)?(?:\s*(?:/|of)\s*([0-9]{1,5}))?"
 )
+_WHOLE = re.compile(r"([0-9]+)[.,]00?")
+"""A whole number as spreadsheets write it; three noughts might part thousands."""
 _DAYS = re.compile(r"([0-9]{1,3})(?:\s*days?)?", re.IGNORECASE)
 
 
@@ -52,11 +54,12 @@ def split_side(text: str) -> tuple[str, str]:
 def read_pieces(text: str) -> int:
     """Return a whole number of pieces.
 
-    >>> read_pieces("12 pcs")
-    12
+    >>> read_pieces("12 pcs"), read_pieces("3.0")
+    (12, 3)
     """
+    whole = _WHOLE.fullmatch(text)
     try:
-        count = values.read_count(text)
+        count = values.read_count(whole[1] if whole else text)
     except BadValueError:
         count = 0
     if not 1 <= count <= MOST_PIECES:
@@ -90,6 +93,13 @@ def read_edition(text: str, *, bare: bool = False) -> tuple[int | None, int | No
             "Type it like 3/8, or of 8.",
         )
     told = [part for part in (first, last, of) if part is not None]
+    if of and max(told) > of:
+        raise values.bad(
+            text,
+            "no edition that can be",
+            f"Number {max(told)} is beyond an edition of {of}.",
+            "Type the number first, like 3/8.",
+        )
     if not told or min(told) < 1 or told != sorted(told) or told[-1] > MOST_PIECES:
         raise values.bad(
             text, "no edition", "A number, and of how many, is wanted.", "Type it like 3/8."

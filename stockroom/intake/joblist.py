@@ -20,8 +20,8 @@ MIXED_UNITS = 8.0
 """Sizes that differ by more than this, row to row, may be in two units (our choice: below the 10
 between mm and cm)."""
 SMALL_MM = 300.0
-"""Where no plain size of a list is longer, mm were hardly meant (our choice: the finisher's pieces
-are larger)."""
+"""Where the middle size of a list is no longer, mm were hardly meant (our choice: the finisher's
+pieces are larger, and one large piece in cm does not hide the others)."""
 LINES_NAMED = 8
 """Lines named in a question; the rest are counted."""
 
@@ -208,21 +208,23 @@ def _asks(readers: Sequence[JobReader]) -> tuple[str, ...]:
     answers = f"Say --unit {', '.join(UNITS[:-1])} or {UNITS[-1]}, or write units into the list."
     named = {unit for reader in readers for unit in reader.named_units}
     if named - {"mm"}:
+        others = ", ".join("inches" if unit == "in" else unit for unit in sorted(named))
         return (
             f"In which unit are the sizes on {_lines(plain)}? They name none, and other sizes "
-            f"are in {', '.join(sorted(named))}. {answers}",
+            f"are in {others}. {answers}",
         )
-    longest = max(*(reader.longest_mm for reader in readers), *(max(r.plain) for r in plain))
-    small = [reader for reader in plain if max(reader.plain) * MIXED_UNITS < longest]
+    sides_mm = sorted(side for r in readers if (side := max(r.longest_mm, *r.plain, 0.0)))
+    small = [reader for reader in plain if max(reader.plain) * MIXED_UNITS < sides_mm[-1]]
     if small:
         return (
             f"Are all sizes in one unit? Those on {_lines(small)} name none and are much smaller "
             f"than others. {answers}",
         )
-    if longest < SMALL_MM:
+    middle_mm = sides_mm[(len(sides_mm) - 1) // 2]
+    if middle_mm < SMALL_MM:
         return (
-            f"In which unit are the sizes on {_lines(plain)}? They name none, and in mm none is "
-            f"longer than {longest:g} mm. {answers}",
+            f"In which unit are the sizes on {_lines(plain)}? They name none, and in mm half of "
+            f"the list or more would be no longer than {middle_mm:g} mm. {answers}",
         )
     return ()
 

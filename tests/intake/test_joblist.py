@@ -109,6 +109,7 @@ def test_plain_numbers_that_differ_hugely_are_asked_for() -> None:
     [
         ("0", "count", "count"),
         ("2.5", "count", "count"),
+        ("1.000", "count", "count"),
         ("20000", "count", "count"),
         ("2026-02-30", "due", "due"),
         ("soon", "due", "due"),
@@ -217,7 +218,7 @@ def test_a_size_that_is_asked_for_is_in_no_row_until_it_is_told() -> None:
     assert [row.name for row in found.rows] == ["B", "C"]
     (ask,) = found.asks
     assert "line 2?" in ask
-    assert "cm, in" in ask
+    assert "other sizes are in cm, inches." in ask
     told = read(text, unit="in")
     assert [row.width_dmm for row in told.rows] == [11_938, 12_000, 7_620]
 
@@ -237,6 +238,14 @@ def test_a_list_hardly_in_mm_is_asked_for(size: str) -> None:
     assert (told.asks, told.rows[0].width_dmm) == ((), 12_000)
 
 
+def test_one_large_piece_does_not_hide_that_a_list_is_hardly_in_mm() -> None:
+    text = "name,size\nA,400 x 180\nB,120 x 80\nC,90 x 60\n"
+    (ask,) = read(text).asks
+    assert ("line 2, 3, 4" in ask, "120 mm" in ask) == (True, True)
+    assert [row.width_dmm for row in read(text, unit="cm").rows] == [40_000, 12_000, 9_000]
+    assert read("name,size\nA,1800 x 1200\nB,900 x 600\nC,250 x 240\n").asks == ()
+
+
 def test_words_in_place_of_a_size_ask_for_no_unit() -> None:
     found = read("name,size\nA,120 x 80 cm\nB,to x come\n")
     assert (found.asks, [problem.line for problem in found.problems]) == ((), [3])
@@ -244,7 +253,13 @@ def test_words_in_place_of_a_size_ask_for_no_unit() -> None:
 
 @pytest.mark.parametrize(
     ("cell", "expected"),
-    [("confirmed", "sure"), ("Option", "likely"), ("probable", "likely"), ("ENQUIRY", "maybe")],
+    [
+        ("confirmed", "sure"),
+        ("Certain", "sure"),
+        ("Option", "likely"),
+        ("probable", "likely"),
+        ("ENQUIRY", "maybe"),
+    ],
 )
 def test_how_sure_is_said_in_words(cell: str, expected: str) -> None:
     assert only(cell, "status").rows[0].certainty == expected
@@ -267,6 +282,19 @@ def test_who_prints_and_how_long_a_lab_takes() -> None:
     first, second = found.rows
     assert (first.printed_by, first.lab_days, first.series) == ("outside lab", 10, True)
     assert (second.printed_by, second.lab_days, second.series) == ("here", None, False)
+    assert only("Supplied by customer", "printed by").rows[0].printed_by == "customer"
+
+
+@pytest.mark.parametrize(
+    ("cell", "count"), [("3", 3), ("3.0", 3), ("12 pcs", 12), ("10000", 10_000)]
+)
+def test_a_whole_count_is_read_as_spreadsheets_write_it(cell: str, count: int) -> None:
+    assert only(cell, "count").rows[0].count == count
+
+
+def test_a_number_beyond_its_edition_is_told_with_both() -> None:
+    (problem,) = only("9/8", "edition").problems
+    assert "Number 9 is beyond an edition of 8. Type the number first" in problem.what
 
 
 def test_numbers_of_an_edition_and_its_size_may_stand_apart() -> None:

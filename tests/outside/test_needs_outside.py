@@ -6,7 +6,7 @@ from functools import cache
 import numpy as np
 import pytest
 
-from stockroom.core.losses import Tries
+from stockroom.core.losses import Tries, mounts_needed_at
 from stockroom.core.making.chain import Chain, State, Step, Way, Yields, draws_needed
 from stockroom.core.making.learning import Outcome, learned
 from stockroom.core.making.needs import Draw, Need, shortfall, total_need
@@ -196,3 +196,17 @@ def test_shortfall_of_a_normal_need() -> None:
     need = Need(-8 * steps_a_sd, 1, pmf, 0.0)
     found = need.shortfall(1.3 * steps_a_sd) / steps_a_sd
     assert found == pytest.approx(0.04552797, abs=1e-8)
+
+
+@pytest.mark.parametrize(
+    ("level", "starts"),
+    [
+        (0.90, (1, 3, 4, 7, 10, 13, 15, 24)),
+        (0.95, (2, 3, 5, 7, 11, 13, 16, 25)),
+        (0.99, (2, 4, 5, 8, 12, 14, 17, 27)),
+    ],
+)
+def test_starts_for_a_yield_of_nine_in_ten(level: float, starts: tuple[int, ...]) -> None:
+    """RA-4: the fewest starts of which at least n come out good, exact binomial (own reckoning)."""
+    needed = [mounts_needed_at(n, 0.9).quantile(level) for n in (1, 2, 3, 5, 8, 10, 12, 20)]
+    assert tuple(needed) == starts

@@ -5,8 +5,10 @@ from pathlib import Path
 from support.screens import press, screen_text, studio_screen, type_in
 
 from seeds_demo.studio import open_demo
+from stockroom.core.craft import Try
 from stockroom.desk import handling
 from stockroom.desk.checking import ok
+from stockroom.desk.lookup import everything
 from stockroom.desk.pictures import order_desk
 from stockroom.desk.place_pictures import one_place
 
@@ -81,3 +83,41 @@ async def test_an_arrival_as_ordered_takes_two_beyond_its_scan(demo: Path) -> No
         shown = screen_text(app)
     assert order not in order_desk(desk).coming
     assert "Clear mounting film 155" in shown
+
+
+async def test_a_print_is_recorded_from_today_in_three_beyond_the_cause(demo: Path) -> None:
+    desk = open_demo(demo)
+    async with studio_screen(demo) as (app, pilot):
+        assert await press(pilot, "g", "enter", "enter") <= 3
+        assert "Salt flats (10508) is done" in screen_text(app)
+        with desk.reading() as view:
+            (tried,) = [x for x in everything(view, Try) if x.area_dmm2 == 25_000 * 12_500]
+        assert tried.good
+        await press(pilot, "z")
+    with desk.reading() as view:
+        assert not [item for item in everything(view, Try) if item.code == tried.code]
+
+
+async def test_a_lost_print_names_its_cause_with_one_more_choice(demo: Path) -> None:
+    desk = open_demo(demo)
+    async with studio_screen(demo) as (app, pilot):
+        await press(pilot, "g", "right")
+        assert "Lost to bad print: destroys paper." in screen_text(app)
+        await press(pilot, "enter", "enter")
+    with desk.reading() as view:
+        last = max(everything(view, Try), key=lambda item: item.act)
+    assert (last.good, last.cause, last.takes) == (False, "bad print", "paper")
+
+
+async def test_the_work_is_seen_and_a_piece_recorded_from_its_page(demo: Path) -> None:
+    async with studio_screen(demo) as (app, pilot):
+        await press(pilot, "J")
+        shown = screen_text(app)
+        assert "In work" in shown
+        assert "Harbour steps" in shown
+        await press(pilot, "enter")
+        assert "Still needed" in screen_text(app)
+        await press(pilot, "down", "g")
+        shown = screen_text(app)
+        assert "Back: Harbour steps, piece 2 of 4" in shown
+        assert "Back film from" in shown

@@ -50,7 +50,7 @@ def record_form(desk: "Desk", target: "Target") -> Form:
     causes = [(cause, f"lost: {cause}") for cause in CAUSES[plan.stage]]
     outcomes = causes if damage else [(GOOD, "good"), *causes]
     fields = [
-        Field(f"unit-{item.part}", f"{item.part[:1].upper()}{item.part[1:]} from",
+        Field(unit_field(item.part), f"{item.part[:1].upper()}{item.part[1:]} from",
               item.unit.code if item.unit else SKIP, hint=f"{SKIP} for none", scans="unit")
         for item in plan.draws
     ]  # fmt: skip
@@ -68,12 +68,21 @@ def record_form(desk: "Desk", target: "Target") -> Form:
     )  # fmt: skip
 
 
+def unit_field(part: str) -> str:
+    """Return the id of the field that names a part's unit.
+
+    >>> unit_field("back film")
+    'unit-back-film'
+    """
+    return f"unit-{part.replace(' ', '-')}"
+
+
 def _changed(plan: Plan, values: Values) -> tuple[dict[str, str], list[str]]:
     """The units that a person named instead, and the parts that are not taken now."""
     units: dict[str, str] = {}
     without: list[str] = []
     for item in plan.draws:
-        typed = values.get(f"unit-{item.part}", "").strip()
+        typed = values.get(unit_field(item.part), "").strip()
         if typed in ("", SKIP):
             if item.unit is not None:
                 without.append(item.part)
