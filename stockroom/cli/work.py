@@ -314,7 +314,7 @@ def _job_said(
     pays: str | None,
     client: str | None,
 ) -> "JobSaid":
-    from stockroom.desk.jobs import JobSaid
+    from stockroom.desk.jobs import JobSaid, edition_of
     from stockroom.times import day_of
     from stockroom.units import size_dmm
 
@@ -345,22 +345,6 @@ def _job_said(
         pays=pays,
         client=client,
     )
-
-
-def edition_of(text: str | None) -> tuple[int | None, int | None]:
-    """Return the first number and the size of an edition.
-
-    >>> edition_of("3/8"), edition_of(None)
-    ((3, 8), (None, None))
-    """
-    if not text:
-        return None, None
-    first, slash, of = text.partition("/")
-    if not (first.strip().isdigit() and (not slash or of.strip().isdigit())):
-        raise InputError(
-            f"{text[:30]!r} is no number of an edition.", try_="Type it like 3/8, or just 3."
-        )
-    return int(first), int(of) if slash else None
 
 
 LAYER_HELP = "Material, or a question mark where the job names it; like 'Cast acrylic 3 mm'."

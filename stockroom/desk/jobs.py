@@ -439,3 +439,19 @@ def _goes_on_a_roll(view: StoreView, job: Job, material: Material) -> None:
             too_large_text(material, layout, job.width_dmm, job.height_dmm),
             "Book it on a wider paper, or have it printed outside.",
         )
+
+
+def edition_of(text: str | None) -> tuple[int | None, int | None]:
+    """Return the first number and the size of an edition.
+
+    >>> edition_of("3/8"), edition_of(None)
+    ((3, 8), (None, None))
+    """
+    if not text:
+        return None, None
+    first, slash, of = text.partition("/")
+    if not (first.strip().isdigit() and (not slash or of.strip().isdigit())):
+        raise BadValueError(
+            f"{text[:30]!r} is no number of an edition.", try_="Type it like 3/8, or just 3."
+        )
+    return int(first), int(of) if slash else None

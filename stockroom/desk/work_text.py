@@ -62,8 +62,12 @@ def amount_text(measure: str, amount: float) -> str:
 
 def times_text(need: PartNeed) -> str:
     """Return how often a part is still taken."""
-    likely, enough = need.times_likely, need.times_enough
-    return f"{likely} times likely, {enough} enough" if likely != enough else f"{likely} times"
+    likely, enough = _often(need.times_likely), _often(need.times_enough)
+    return f"{likely} likely, {enough} enough" if likely != enough else likely
+
+
+def _often(times: int) -> str:
+    return {1: "once", 2: "twice"}.get(times, f"{times} times")
 
 
 def part_need_text(need: PartNeed) -> str:

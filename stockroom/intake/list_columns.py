@@ -55,6 +55,8 @@ def column_of(
     field = words.get(bare[: found.start()]) if found else None
     if found is None or field is None or field not in sizes:
         return None
+    if found[1] == "um" and field != "thickness":
+        return None
     return Column(index, header, field, found[1])
 
 

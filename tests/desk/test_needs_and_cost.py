@@ -9,9 +9,10 @@ from support.workshop import Workshop, fit_out
 from stockroom.core.craft import PARTS
 from stockroom.core.losses import mounts_needed, prints_needed
 from stockroom.core.making.sizes import Takes, TooLarge
-from stockroom.desk import attempts, builds, counting, handling, making, ordering
+from stockroom.desk import attempts, builds, checking, counting, handling, making, ordering
 from stockroom.desk.builds import LayerSaid
 from stockroom.desk.cost import job_cost, piece_cost, stock_value
+from stockroom.desk.day import today
 from stockroom.desk.needs import PartNeed, job_needs, material_needs
 from stockroom.desk.reckoning import reckoned
 from stockroom.desk.spoilage import learned_of, lost_between, spell_of
@@ -204,3 +205,17 @@ def test_prints_of_a_build_are_recorded_one_by_one(shop: Workshop) -> None:
         handling.use(shop.desk, shop.studio.roll, 8_500, job=job, good=1)
     making.close_job(shop.desk, job, "cancelled")
     assert needs(shop, job) == {}
+
+
+def test_stock_put_by_that_is_spoiled_puts_its_job_on_today(shop: Workshop) -> None:
+    job = shop.book("Dunes", count=2, series=True)
+    attempts.record(shop.desk, job, good=True, stage="print")
+    with reckoned(shop.desk) as reckoning:
+        kept = [reckoning.units[put.unit] for put in reckoning.put_bys]
+        roll = next(unit.code for unit in kept if unit.form == "roll" and unit.width_dmm == 12_700)
+    assert not [notice for notice in today(shop.desk).notices if notice.unit == job]
+    checking.judge_strip(shop.desk, roll, "yellow")
+    (notice,) = [notice for notice in today(shop.desk).notices if notice.unit == job]
+    assert notice.what == f"Dunes: {roll}, put by for it, no longer serves"
+    assert notice.act == "job"
+    assert "Dunes" in [line.job.name for line in today(shop.desk).work]

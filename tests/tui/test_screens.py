@@ -53,13 +53,13 @@ async def test_a_form_keeps_its_draft_and_letters_stay_in_it(demo: Path) -> None
         assert "Prints booked" in screen_text(app)
         await press(pilot, "B")
         assert "Squall qzT7" in screen_text(app)
-        await press(pilot, "down", "down", "down", "t", "h", "u", "down", "down", "down", "enter")
+        await press(pilot, "down", "down", "down", "t", "h", "u", "f2")
         refused = screen_text(app)
         assert "'900 by 600' is not a size" in refused
         assert "Squall qzT7" in refused
         field = app.screen.query_one("#at-size", Input)
         field.value = "900 x 600"
-        await press(pilot, "enter")
+        await press(pilot, "f2")
         assert screen_text(app).splitlines()[0].startswith(" Squall qzT7")
         await press(pilot, "escape", "B")
         assert app.screen.query_one("#at-name", Input).value == ""

@@ -2,8 +2,11 @@
 
 from typing import TYPE_CHECKING
 
+from stockroom.core.craft import CERTAINTIES
 from stockroom.core.model import JOB_STATES, Job, JobState
-from stockroom.desk import making
+from stockroom.desk import jobs, making
+from stockroom.desk.builds import all_recipes
+from stockroom.desk.jobs import JobSaid, edition_of
 from stockroom.desk.lookup import find
 from stockroom.desk.pictures import choices
 from stockroom.errors import BadValueError
@@ -27,15 +30,25 @@ def book_form(desk: "Desk", target: "Target") -> Form:
             try_="At the console: stockroom material add NAME --family paper --form roll.",
         )
 
+    with desk.reading() as view:
+        builds = [recipe.build for recipe in all_recipes(view) if recipe.build is not None]
+    made_as = [("", "a bare print"), *((build.code, safe(build.name)) for build in builds)]
+
     def submit(desk: "Desk", values: Values, key: str) -> "Done":
         if not values["day"].strip():
             raise BadValueError("On which day?", try_="Type it like 2026-03-20, +14 or thu.")
         width, height = size_dmm(values["size"])
-        return making.book(
-            desk, values["name"], width, height, day_of(values["day"], found.today),
-            values["paper"], count=int(number(values["count"] or "1", "a number of prints")),
-            series=values["series"] == "series", key=key,
+        first, of = edition_of(values["edition"])
+        said = JobSaid(
+            name=values["name"], width_dmm=width, height_dmm=height,
+            print_on=day_of(values["day"], found.today), material=values["paper"],
+            count=int(number(values["count"] or "1", "a number of prints")),
+            series=values["series"] == "series", build=values["build"] or None,
+            due_on=day_of(values["due"], found.today) if values["due"].strip() else None,
+            certainty=values["sure"], edition_from=first, edition_of=of,
+            client=values["client"].strip() or None,
         )  # fmt: skip
+        return jobs.book(desk, said, key=key)
 
     def told(values: Values) -> list[str]:
         from stockroom.errors import StockroomError
@@ -57,6 +70,11 @@ def book_form(desk: "Desk", target: "Target") -> Form:
             Field("day", "Printed on", hint="2026-03-20, +14, thu"),
             Field("paper", "Paper", papers[0][0], papers, scans="material"),
             Field("series", "Emulsion", "", [("", "may differ"), ("series", "one for all")]),
+            Field("build", "Made as", "", made_as),
+            Field("due", "Promised for", hint="+30, or left empty"),
+            Field("sure", "How sure", "sure", [(word, word) for word in reversed(CERTAINTIES)]),
+            Field("edition", "Edition", hint="3/8: number, size"),
+            Field("client", "For whom", hint="can be erased"),
         ],
         submit, told, "name", _opened,
     )  # fmt: skip

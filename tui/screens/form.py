@@ -27,9 +27,16 @@ class Press(Static, can_focus=True):
 class FormScreen(Framed):
     """One form."""
 
-    FOOT = ("form.next", "screen.back", "screen.help_typed", "screen.palette")
+    FOOT: tuple[str, ...] = (
+        "form.next",
+        "form.send",
+        "screen.back",
+        "screen.help_typed",
+        "screen.palette",
+    )
     BINDINGS = [  # noqa: RUF012 - as the base class has it
         bind("form.next", "next"),
+        bind("form.send", "send"),
         bind("form.down", "step(1)"),
         bind("form.up", "step(-1)"),
     ]
@@ -38,8 +45,8 @@ class FormScreen(Framed):
         super().__init__()
         self.form = form
         self.TELLS = form.tells or (
-            "Enter goes to the next line, and on the last one books. Arrows choose. Esc goes "
-            "back; what was typed is here again when you come back."
+            "Enter goes to the next line, and on the last one books; F2 books from any line. "
+            "Arrows choose. Esc goes back; what was typed is here again when you come back."
         )
         self.key = uuid.uuid4().hex
         self.sending = False
@@ -139,6 +146,10 @@ class FormScreen(Framed):
             self.send()
         else:
             self.focus_next()
+
+    def action_send(self) -> None:
+        """Book from any line."""
+        self.send()
 
     def take_scan(self, target: Target) -> bool:
         """Put a scanned code where the form asks for such a thing."""

@@ -41,7 +41,7 @@ class HelpScreen(Framed):
         acts = tuple(getattr(self.about, "acts", tuple)())
         rows = [note(*wrapped(tells, width), BLANK)]
         going = tuple(id_ for id_ in KEYS if id_.startswith("go."))
-        form = ("form.next", "form.down", "form.up", "screen.back")
+        form = ("form.next", "form.send", "form.down", "form.up", "screen.back")
         moving = form if hasattr(self.about, "form") else MOVING
         groups = (("Here", acts), ("Moving", moving), ("Going", going), ("Always", ALWAYS))
         for title, ids in groups:

@@ -2,7 +2,7 @@
 
 from typing import TYPE_CHECKING
 
-from stockroom.core.craft import CAUSES
+from stockroom.core.craft import CAUSES, FINISHED
 from stockroom.desk import attempts
 from stockroom.desk.attempts import Plan
 from stockroom.text import safe
@@ -41,7 +41,8 @@ def record_form(desk: "Desk", target: "Target") -> Form:
         outcome = values["outcome"]
         lines = [_takes_text(item) for item in plan.draws]
         if outcome == GOOD:
-            lines.append(f"Good: next for it, {plan.recipe.after(plan.stage)}.")
+            after = plan.recipe.after(plan.stage)
+            lines.append("Good: it is finished." if after == FINISHED else f"Good: next, {after}.")
         else:
             lost = ", ".join(plan.lost(outcome)) or "nothing"
             lines.append(f"Lost to {outcome}: destroys {lost}.")
