@@ -332,6 +332,7 @@ def stock_take_in(
             for what, names in (
                 ("New materials", seen.new_materials),
                 ("New places", seen.new_places),
+                ("Other sheets left aside", seen.other_sheets),
                 ("Columns left aside", seen.ignored),
             ):
                 if names:

@@ -595,6 +595,8 @@ def job_take_in(
 
         def lines() -> Iterator[str]:
             yield f"{seen.name}: {seen.rows} rows, {seen.pieces} pieces in those that were read."
+            if seen.other_sheets:
+                yield f"Sheet {seen.sheet!r} was read; left aside: {', '.join(seen.other_sheets)}."
             if seen.ignored:
                 yield f"Columns left aside: {', '.join(seen.ignored)}."
             yield from seen.asks

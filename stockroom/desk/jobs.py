@@ -161,6 +161,8 @@ class JobListLook:
     warnings: tuple[Problem, ...]
     asks: tuple[str, ...]
     ignored: tuple[str, ...]
+    sheet: str
+    other_sheets: tuple[str, ...]
     taken_before: bool
 
 
@@ -192,6 +194,8 @@ def look_at_job_list(
         listed.warnings,
         listed.asks,
         listed.ignored_columns,
+        listed.sheet,
+        listed.other_sheets,
         taken is not None,
     )
 

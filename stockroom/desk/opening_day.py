@@ -35,6 +35,7 @@ class StockListLook:
     new_places: tuple[str, ...]
     problems: tuple[Problem, ...]
     ignored: tuple[str, ...]
+    other_sheets: tuple[str, ...]
     taken_before: bool
 
 
@@ -62,6 +63,7 @@ def look_at_stock_list(
         new_places=_new(places, (row.place or ELSEWHERE for row in listed.rows)),
         problems=listed.problems,
         ignored=listed.ignored_columns,
+        other_sheets=listed.other_sheets,
         taken_before=taken,
     )
 

@@ -11,7 +11,7 @@ from stockroom.intake import job_headers as headers
 from stockroom.intake import job_values as said
 from stockroom.intake import stock_values as values
 from stockroom.intake.dates import Order
-from stockroom.intake.list_cells import CellReader, cell_text
+from stockroom.intake.list_cells import CellReader
 from stockroom.intake.list_columns import Column
 from stockroom.intake.workbook import Value
 from stockroom.text import safe
@@ -71,8 +71,7 @@ class JobReader(CellReader):
         today: date,
         unit: str | None,
     ) -> None:
-        super().__init__(line, cells, columns, order, today)
-        self.extra = [cell for cell in cells[width:] if cell != "" and cell_text(cell)]
+        super().__init__(line, cells, columns, width, order, today)
         self.unit = unit
         self.warnings: list[Problem] = []
         self.named_units: set[str] = set()
@@ -128,9 +127,7 @@ class JobReader(CellReader):
 
     def _check_whole(self, row: JobRow, last: int | None) -> None:
         """Note what contradicts itself."""
-        if self.extra:
-            what = "more cells than the header; a value with a comma in it needs quotes"
-            self.problems.append(Problem(self.line, what, value=cell_text(self.extra[0])[:80]))
+        self._note_extra()
         if row.start_on and row.due_on and row.due_on < row.start_on:
             self._note(
                 "due_on",

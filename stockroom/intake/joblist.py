@@ -10,8 +10,7 @@ from stockroom.intake.files import sha256_hex, shown_name
 from stockroom.intake.job_headers import DATES, UNITS, columns_of
 from stockroom.intake.job_rows import JobReader, JobRow
 from stockroom.intake.list_cells import cell_text
-from stockroom.intake.stocklist import MAX_PROBLEMS
-from stockroom.intake.tables import body_of, header_at, order_of, read_table
+from stockroom.intake.tables import body_of, capped, header_at, order_of, read_table
 from stockroom.text import safe
 
 __all__ = ["JobList", "JobRow", "read_job_list"]
@@ -157,8 +156,8 @@ def read_job_list(
         date_order=order,
         rows=tuple(rows),
         rows_read=len(body),
-        problems=_capped(problems, "problems"),
-        warnings=_capped(sorted([*warnings, *_twice(rows)], key=_line), "warnings"),
+        problems=capped(problems, "problems"),
+        warnings=capped(sorted([*warnings, *_twice(rows)], key=_line), "warnings"),
         asks=asks,
     )
 
@@ -173,12 +172,6 @@ def _has_sizes(fields: set[str]) -> bool:
 
 def _line(problem: Problem) -> int:
     return problem.line
-
-
-def _capped(found: Sequence[Problem], what: str) -> tuple[Problem, ...]:
-    if len(found) <= MAX_PROBLEMS:
-        return tuple(found)
-    return (*found[:MAX_PROBLEMS], Problem(0, f"{len(found) - MAX_PROBLEMS} more {what}"))
 
 
 def _twice(rows: Sequence[JobRow]) -> list[Problem]:

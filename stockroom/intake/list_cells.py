@@ -36,6 +36,8 @@ class CellReader:
     cells : list of str, date or CellFault
     columns : list of Column
         The columns understood.
+    width : int
+        How many headers there are; cells beyond them have none.
     order : str or None
         Order of day and month.
     today : date
@@ -47,6 +49,7 @@ class CellReader:
         line: int,
         cells: list[Value],
         columns: Sequence[Column],
+        width: int,
         order: Order | None,
         today: date,
     ) -> None:
@@ -56,6 +59,7 @@ class CellReader:
         self.order = order
         self.today = today
         self.problems: list[Problem] = []
+        self.extra = [cell for cell in cells[width:] if cell != "" and cell_text(cell)]
 
     def _cell(self, field: str) -> Value:
         column = self.columns.get(field)
@@ -65,6 +69,12 @@ class CellReader:
         column = self.columns.get(field)
         header = column.header if column else field
         self.problems.append(Problem(self.line, what, header, cell_text(self._cell(field))[:80]))
+
+    def _note_extra(self) -> None:
+        """Note cells beyond the header: a comma in a value moves all that follow."""
+        if self.extra:
+            what = "more cells than the header; a value with a comma in it needs quotes"
+            self.problems.append(Problem(self.line, what, value=cell_text(self.extra[0])[:80]))
 
     def _try(self, field: str, read: Callable[[str, str], T]) -> T | None:
         """Return a cell's value as `read` takes it, or None where it is empty or wrong."""

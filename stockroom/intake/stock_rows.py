@@ -6,7 +6,6 @@ from datetime import date
 from typing import cast
 
 from stockroom.core.model import FAMILIES, FORMS, OWNERS, UNKNOWN, Family, Form, Material, Owner
-from stockroom.errors import Problem
 from stockroom.intake import stock_values as values
 from stockroom.intake.dates import Order
 from stockroom.intake.list_cells import CellReader, cell_text
@@ -100,9 +99,8 @@ class RowReader(CellReader):
         today: date,
         known: Mapping[str, Material],
     ) -> None:
-        super().__init__(line, cells, columns, order, today)
+        super().__init__(line, cells, columns, width, order, today)
         self.known = known
-        self.extra = [cell for cell in cells[width:] if cell != "" and cell_text(cell)]
 
     def read(self) -> StockRow | None:
         """Return the row, or None where it has a problem."""
@@ -150,14 +148,7 @@ class RowReader(CellReader):
 
     def _check_whole(self, row: StockRow, count: int | None) -> None:
         """Note what is missing for the form, and what contradicts itself."""
-        if self.extra:
-            self.problems.append(
-                Problem(
-                    self.line,
-                    "more cells than the header; a value with a comma in it needs quotes",
-                    value=cell_text(self.extra[0])[:80],
-                )
-            )
+        self._note_extra()
         flagged = {problem.column for problem in self.problems}
         needed: dict[str, tuple[str, ...]] = {
             "roll": ("width", "length"),

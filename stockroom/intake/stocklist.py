@@ -11,11 +11,8 @@ from stockroom.intake.files import sha256_hex, shown_name
 from stockroom.intake.list_cells import cell_text
 from stockroom.intake.stock_headers import Field, columns_of
 from stockroom.intake.stock_rows import RowReader, StockRow
-from stockroom.intake.tables import body_of, header_at, order_of, read_table
+from stockroom.intake.tables import body_of, capped, header_at, order_of, read_table
 from stockroom.text import safe
-
-MAX_PROBLEMS = 500
-"""Problems listed one by one; the rest are counted."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -151,9 +148,6 @@ def read_stock_list(
         if found is not None:
             read.append(found)
             described.setdefault(found.material.casefold(), material_of(found))
-    if len(problems) > MAX_PROBLEMS:
-        more = len(problems) - MAX_PROBLEMS
-        problems = [*problems[:MAX_PROBLEMS], Problem(0, f"{more} more problems")]
     return StockList(
         name=safe(name),
         sha256=sha256_hex(data),
@@ -165,7 +159,7 @@ def read_stock_list(
         date_order=order,
         rows=tuple(read),
         rows_read=len(body),
-        problems=tuple(problems),
+        problems=capped(problems, "problems"),
     )
 
 

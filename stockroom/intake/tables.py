@@ -3,7 +3,7 @@
 import csv
 import io
 from collections import Counter
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 
 from stockroom.errors import ImportProblem, Problem
@@ -17,6 +17,8 @@ from stockroom.text import safe, unguard_cell
 
 HEADER_WITHIN = 30
 """The header stands within so many rows (our choice)."""
+MAX_PROBLEMS = 500
+"""Problems listed one by one; the rest are counted (our choice)."""
 
 Known = Callable[[list[str]], set[str]]
 """Returns the fields that some headers are known for."""
@@ -148,3 +150,14 @@ def order_of(body: list[Row], columns: Iterable[int], day_first: bool | None) ->
             if isinstance(found, tuple) and (order := values.own_order(found)):
                 proven.add(order)
     return proven.pop() if len(proven) == 1 else None
+
+
+def capped(found: Sequence[Problem], what: str) -> tuple[Problem, ...]:
+    """Return the first problems, and how many more there are.
+
+    >>> capped([Problem(2, "no size")] * 501, "problems")[-1].what
+    '1 more problems'
+    """
+    if len(found) <= MAX_PROBLEMS:
+        return tuple(found)
+    return (*found[:MAX_PROBLEMS], Problem(0, f"{len(found) - MAX_PROBLEMS} more {what}"))

@@ -4,6 +4,7 @@ import json
 from pathlib import Path
 from typing import Any
 
+import openpyxl
 import pytest
 from support.studio import MONDAY_S, Clock, furnish
 from support.workshop import fit_out
@@ -133,3 +134,17 @@ def test_a_list_with_mixed_units_is_asked_about(
     code, text = said(store, capsys, "job", "take-in", str(path), "--unit", "mm", "--yes")
     assert code == 0, text
     assert given.store is not None
+
+
+def test_sheets_left_aside_are_named_before_a_list_is_taken_in(
+    store: str, capsys: pytest.CaptureFixture[str], tmp_path: Path
+) -> None:
+    book = openpyxl.Workbook()
+    jobs = book.active
+    assert jobs is not None
+    jobs.append(["name", "size", "material"])
+    jobs.append(["Squall", "1200 x 800", "Satin"])
+    book.create_sheet("Prices").append(["of last year"])
+    book.save(tmp_path / "jobs.xlsx")
+    _, text = said(store, capsys, "job", "take-in", str(tmp_path / "jobs.xlsx"), "--look")
+    assert "Sheet 'Sheet' was read; left aside: Prices." in text

@@ -9,7 +9,7 @@ import pytest
 
 from stockroom.errors import BadValueError, ImportProblem, StockroomError
 from stockroom.intake.joblist import JobList, JobRow, read_job_list
-from stockroom.intake.stocklist import MAX_PROBLEMS
+from stockroom.intake.tables import MAX_PROBLEMS
 
 TODAY = date(2026, 3, 2)
 GOOD = (
