@@ -10,6 +10,7 @@
     ├── RefusedError                    exit 1: a rule of the books says no; nothing was changed
     │   ├── UndoRefusedError            a later act stands on the one to be undone
     │   └── KeyReusedError              the same key came with another payload
+    ├── PlanFaultyError                 exit 3: a cut plan that its checker did not pass
     └── StoreError                      exit 3: trouble with the store
         ├── StoreMissingError           there is no store where one was asked for
         ├── StoreNewerError             written by a newer version of the program
@@ -121,6 +122,12 @@ class KeyReusedError(RefusedError):
     """Raised when a key that is in the books comes again with another payload."""
 
     title = "Already used"
+
+
+class PlanFaultyError(StockroomError):
+    """Raised for a cut plan that did not pass its checker: nothing of it is told."""
+
+    title = "A cut plan is not sound"
 
 
 class StoreError(StockroomError):

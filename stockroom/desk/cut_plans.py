@@ -1,0 +1,217 @@
+"""Cut plans from lists of pieces and blanks, without any store."""
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from typing import Any
+
+from stockroom.core.cutting.plan import EFFORT, CutBlank, CutPlan, most_plans, plans
+from stockroom.core.cutting.request import Blank, Piece, Request, Saw
+from stockroom.core.cutting.tree import Cut, Node
+from stockroom.core.cutting.worth import NOTHING_KEPT, LeftoverRule
+from stockroom.errors import BadValueError, ImportProblem
+from stockroom.intake.cutlist import CutList, read_blanks, read_pieces
+from stockroom.text import safe
+from stockroom.units import DMM_PER_MM, size_text
+
+FORMAT = "stockroom.cuts/1"
+HUNDREDTHS = 100
+
+
+@dataclass(frozen=True, slots=True)
+class TrySaid:
+    """How a cut plan is tried.
+
+    Attributes
+    ----------
+    saw : Saw
+    turn : bool
+        Whether pieces may turn where their list does not say.
+    ignore_leftovers : bool
+        Plan for the cost of the blanks alone.
+    most : bool
+        The most from one blank, instead of all pieces.
+    effort : int
+        Steps of the search.
+    spent : callable or None
+        Part of the time allowed that is gone, 0 to 1.
+    seed : int
+    unit : str or None
+        Unit of sizes that name none.
+    """
+
+    saw: Saw
+    turn: bool = True
+    ignore_leftovers: bool = False
+    most: bool = False
+    effort: int = EFFORT
+    spent: Callable[[], float] | None = None
+    seed: int = 0
+    unit: str | None = None
+
+
+def try_cuts(
+    pieces: tuple[bytes, str], blanks: tuple[bytes, str], said: TrySaid
+) -> Iterator[tuple[str, CutPlan]]:
+    """Yield each plan of each material, better and better, with the material's name.
+
+    Parameters
+    ----------
+    pieces, blanks : (bytes, str)
+        The two lists and their names.
+    said : TrySaid
+
+    Raises
+    ------
+    ImportProblem
+        Where a list cannot be read, has rows with problems, or must say a unit first.
+    BadValueError
+        Where a figure cannot be, or pieces of a material have no blank of it.
+    """
+    wanted = read_pieces(pieces[0], name=pieces[1], unit=said.unit, turn=said.turn)
+    there = read_blanks(blanks[0], name=blanks[1], unit=said.unit)
+    _sound(wanted)
+    _sound(there)
+    rule = NOTHING_KEPT if said.ignore_leftovers or said.most else LeftoverRule()
+    for material in dict.fromkeys(material for material, _ in wanted.rows):
+        some = tuple(piece for of, piece in wanted.rows if _same(of, material))
+        from_ = tuple(blank for of, blank in there.rows if not of or _same(of, material))
+        if not from_:
+            raise BadValueError(
+                f"There is no blank of {safe(material)}.",
+                "Pieces are cut from their own material only.",
+                "Add a blank of it, or leave its pieces out.",
+            )
+        for plan in _plans(some, from_, rule, said):
+            yield material, plan
+
+
+def _plans(
+    pieces: tuple[Piece, ...], blanks: tuple[Blank, ...], rule: LeftoverRule, said: TrySaid
+) -> Iterator[CutPlan]:
+    request = Request(pieces, blanks, said.saw)
+    how: dict[str, Any] = {
+        "rule": rule, "effort": said.effort, "seed": said.seed, "spent": said.spent,
+    }  # fmt: skip
+    return most_plans(request, **how) if said.most else plans(request, **how)
+
+
+def _same(one: str, other: str) -> bool:
+    return one.casefold() == other.casefold()
+
+
+def _sound(cut_list: CutList[Any]) -> None:
+    if cut_list.problems:
+        number = len(cut_list.problems)
+        raise ImportProblem(
+            f"{cut_list.name} has {number} {'problem' if number == 1 else 'problems'}.",
+            "Nothing was planned.",
+            "Mend the rows named and try again.",
+            problems=cut_list.problems,
+        )
+    if cut_list.asks:
+        raise ImportProblem(f"{cut_list.name} was not planned.", " ".join(cut_list.asks))
+
+
+def plan_value(plan: CutPlan) -> dict[str, Any]:
+    """Return a plan as plain data in millimetres, of the shape `stockroom.cuts/1`.
+
+    Parameters
+    ----------
+    plan : CutPlan
+    """
+    kerf = plan.request.saw.kerf_dmm
+    return {
+        "complete": plan.complete,
+        "blanks": [_blank_value(one, kerf) for one in plan.blanks],
+        "left_out": [{"code": code, "count": count} for code, count in plan.left_out],
+        "cost": plan.cost / HUNDREDTHS,
+        "leftover_value": plan.leftover_value / HUNDREDTHS,
+        "value": plan.value / HUNDREDTHS,
+        "bound": plan.bound / HUNDREDTHS,
+        "seed": plan.seed,
+        "iterations": plan.iterations,
+        "stopped": plan.stopped,
+    }
+
+
+def _mm(dmm: int) -> float | int:
+    return dmm // DMM_PER_MM if dmm % DMM_PER_MM == 0 else dmm / DMM_PER_MM
+
+
+def _blank_value(one: CutBlank, kerf_dmm: int) -> dict[str, Any]:
+    trims = one.trims
+    return {
+        "code": one.blank.code,
+        "width_mm": _mm(one.blank.width_dmm),
+        "height_mm": _mm(one.blank.height_dmm),
+        "cost": one.blank.price / HUNDREDTHS,
+        "trim_mm": {
+            "left": _mm(trims.left_dmm),
+            "bottom": _mm(trims.bottom_dmm),
+            "right": _mm(trims.right_dmm),
+            "top": _mm(trims.top_dmm),
+        },
+        "tree": _node_value(one.tree),
+        "parts": [
+            {
+                "what": lain.part.what,
+                "code": lain.part.code,
+                "x_mm": _mm(lain.x_dmm),
+                "y_mm": _mm(lain.y_dmm),
+                "width_mm": _mm(lain.part.width_dmm),
+                "height_mm": _mm(lain.part.height_dmm),
+                "turned": lain.part.turned,
+            }
+            for lain in one.parts(kerf_dmm)
+        ],
+    }
+
+
+def _node_value(node: Node) -> dict[str, Any]:
+    size = {"width_mm": _mm(node.width_dmm), "height_mm": _mm(node.height_dmm)}
+    if isinstance(node, Cut):
+        children = [child for child in (node.low, node.high) if child is not None]
+        return {
+            "axis": node.axis,
+            "position_mm": _mm(node.at_dmm),
+            **size,
+            "children": [_node_value(child) for child in children],
+        }
+    return {"what": node.what, "code": node.code, **size, "turned": node.turned}
+
+
+def plan_lines(material: str, plan: CutPlan) -> Iterator[str]:
+    """Yield a plan in words, a blank at a time.
+
+    Parameters
+    ----------
+    material : str
+        Its name, "" where there is only one.
+    plan : CutPlan
+    """
+    kerf = plan.request.saw.kerf_dmm
+    number = sum(piece.count for piece in plan.request.pieces) - sum(n for _, n in plan.left_out)
+    sheets = len(plan.blanks)
+    named = f"{safe(material)}: " if material else ""
+    yield (
+        f"{named}{number} {'piece' if number == 1 else 'pieces'} from {sheets} "
+        f"{'blank' if sheets == 1 else 'blanks'}."
+    )
+    for one in plan.blanks:
+        blank = one.blank
+        yield f"{safe(blank.code)}, {size_text(blank.width_dmm, blank.height_dmm)}"
+        for lain in one.parts(kerf):
+            part = lain.part
+            if part.what == "waste":
+                continue
+            what = safe(part.code) if part.what == "piece" else "offcut to keep"
+            turned = ", turned" if part.turned else ""
+            yield f"  {what}: {size_text(part.width_dmm, part.height_dmm)}{turned}"
+    for code, count in plan.left_out:
+        yield f"No room for {count} of {safe(code)}."
+    how = {
+        "proven": "No plan is better.",
+        "effort": f"The best of {plan.iterations} steps.",
+        "time": f"The best of {plan.iterations} steps, when the time was up.",
+    }
+    yield how[plan.stopped]
