@@ -4,6 +4,7 @@ import json
 import random
 import subprocess
 import sys
+from dataclasses import replace
 
 import pytest
 
@@ -12,7 +13,7 @@ from stockroom.core.cutting.request import Blank, Piece, Request, Saw
 from stockroom.core.cutting.tree import cuts
 from stockroom.core.cutting.worth import NOTHING_KEPT, LeftoverRule, Worth
 from stockroom.desk.cut_plans import plan_value
-from stockroom.errors import BadValueError
+from stockroom.errors import BadValueError, PlanFaultyError
 
 KERF = 40
 SAW = Saw(kerf_dmm=KERF, trim_dmm=100)
@@ -280,3 +281,18 @@ def test_a_piece_larger_than_every_blank_is_named_and_the_rest_is_planned() -> N
 def test_a_piece_too_narrow_for_the_saw_is_refused() -> None:
     with pytest.raises(BadValueError, match="too narrow"):
         Request((Piece("a", 400, 9_000),), (SHEET,), Saw(narrowest_dmm=500))
+
+
+def test_a_plan_that_the_checker_faults_is_never_told(monkeypatch: pytest.MonkeyPatch) -> None:
+    from stockroom.core.cutting import plan as planning
+    from stockroom.core.cutting.tree import Cut
+
+    whole = planning.tree_of
+
+    def a_tenth_off(*args: object) -> object:
+        node = whole(*args)  # type: ignore[arg-type]
+        return replace(node, at_dmm=node.at_dmm + 1) if isinstance(node, Cut) else node
+
+    monkeypatch.setattr(planning, "tree_of", a_tenth_off)
+    with pytest.raises(PlanFaultyError, match="did not pass its check"):
+        plan([Piece("a", 4_000, 3_000)], [SHEET])
