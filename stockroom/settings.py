@@ -97,6 +97,26 @@ def keys() -> dict[str, str]:
     return {str(name): str(key) for name, key in moved.items()}
 
 
+def saw() -> dict[str, str]:
+    """Return what the saw can do: the table ``saw`` of the settings file.
+
+    Its entries are ``longest_cut_mm`` and ``narrowest_mm``; either may be left out.
+
+    Raises
+    ------
+    BadValueError
+        Where it is no table, or names something else.
+    """
+    told = _read(settings_file()).get("saw", {})
+    if not isinstance(told, dict) or not set(told) <= {"longest_cut_mm", "narrowest_mm"}:
+        raise BadValueError(
+            "The saw in the settings file is not told as it is read.",
+            "It is a table of longest_cut_mm and narrowest_mm.",
+            "Write [saw], then longest_cut_mm = 3100.",
+        )
+    return {str(name): str(value) for name, value in told.items()}
+
+
 def checked_zone(zone: str) -> str:
     """Return the name of a time zone that exists, or raise `BadValueError`."""
     try:

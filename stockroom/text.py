@@ -1,6 +1,7 @@
 """Text from people and files, made clean before it is stored and harmless before it is shown."""
 
 import unicodedata
+from collections.abc import Sequence
 
 NAME_LENGTH = 200
 """Longest name kept, in characters (our choice: longer ones are cut, with an ellipsis)."""
@@ -37,6 +38,16 @@ def safe(text: object, *, length: int = NAME_LENGTH) -> str:
         out.append("\ufffd" if category in _REPLACED else char)
     line = "".join(out).strip()
     return line if len(line) <= length else line[: length - 1] + "…"
+
+
+def listed(items: Sequence[str]) -> str:
+    """Return items as a sentence lists them.
+
+    >>> listed(["1 offcut"]), listed(["1 offcut", "2 sheets", "1 sheet to buy"])
+    ('1 offcut', '1 offcut, 2 sheets and 1 sheet to buy')
+    """
+    *others, last = items
+    return f"{', '.join(others)} and {last}" if others else last
 
 
 _FORMULA_STARTS = frozenset("=+-@|%\t\r\n\0＝＋－＠｜％")

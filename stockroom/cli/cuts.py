@@ -1,15 +1,40 @@
 """Commands on cut plans."""
 
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import typer
 
-from stockroom.cli.base import answer, app, read_file
+from stockroom.cli.base import (
+    HAPPENED,
+    KEY,
+    answer,
+    app,
+    at_desk,
+    happened,
+    on_day,
+    read_file,
+    told,
+    write_file,
+)
 from stockroom.errors import BadValueError
 
+if TYPE_CHECKING:
+    from stockroom.desk.cut_work import CutsSaid
+    from stockroom.desk.session import Desk
+
 cuts = typer.Typer(no_args_is_help=True, help="Pieces from sheets and offcuts.")
+JOBS = typer.Argument(None, help="Jobs by code or name; all sure work that is due, if left out.")
+MATERIAL = typer.Option(None, "--material", help="Of this material only.")
+UPTO = typer.Option(None, "--upto", help="Prints up to this day; three weeks ahead if left out.")
+WITHOUT = typer.Option([], "--without", help="A sheet or offcut not to cut; may be repeated.")
+PIN = typer.Option([], "--pin", help="JOB=UNIT: its pieces come from that one; may be repeated.")
+LONGEST = typer.Option(None, "--longest-cut", help="Longest cut of the saw, mm.")
+NARROWEST = typer.Option(None, "--narrowest", help="Narrowest piece that the saw holds, mm.")
+SEED = typer.Option(0, "--seed", help="Another seed may find another plan.")
+CARDS = typer.Argument(..., help="Codes of bench cards.")
 app.add_typer(cuts, name="cuts", short_help="Cut plans: pieces from sheets and offcuts.")
 
 
@@ -67,6 +92,234 @@ def try_(
     )
     if not most and not all(plan.complete for plan in last.values()):
         raise typer.Exit(1)
+
+
+@cuts.command("plan", short_help="How open work is cut: offcuts first, then sheets.")
+def plan(
+    jobs: list[str] = JOBS,
+    material: str = MATERIAL,
+    upto: str = UPTO,
+    without: list[str] = WITHOUT,
+    pin: list[str] = PIN,
+    longest: str = LONGEST,
+    narrowest: str = NARROWEST,
+    seed: int = SEED,
+) -> None:
+    """Example:  stockroom cuts plan Estuary 'Reed bed' --without 10405
+
+    A plan for each material. Nothing is put by until it is accepted. Exit code 1 where something
+    has no place.
+    """
+    from stockroom.desk.card_text import work_lines, work_value
+    from stockroom.desk.cut_work import plan_cuts
+
+    with at_desk() as desk:
+        said = _said(desk, jobs, material, upto, without, pin, longest, narrowest, seed)
+        found = plan_cuts(desk, said, on=on_day(desk))
+        today = on_day(desk) or desk.today()
+
+    def lines() -> Iterator[str]:
+        for work in found:
+            yield from work_lines(work, today)
+        if not found:
+            yield NOTHING_TO_CUT
+        elif any(card.unit is not None for work in found for card in work.cards):
+            yield "To take it: stockroom cuts accept, with the same words."
+
+    answer("stockroom.cut-work/1", {"materials": [work_value(work) for work in found]}, lines)
+    if any(work.left_out for work in found):
+        raise typer.Exit(1)
+
+
+NOTHING_TO_CUT = "Nothing is to be cut for this work."
+
+
+@cuts.command("accept", short_help="Accept a plan: bench cards, and what they cut put by.")
+def accept(
+    jobs: list[str] = JOBS,
+    material: str = MATERIAL,
+    upto: str = UPTO,
+    without: list[str] = WITHOUT,
+    pin: list[str] = PIN,
+    longest: str = LONGEST,
+    narrowest: str = NARROWEST,
+    seed: int = SEED,
+    pdf: Path = typer.Option(None, help="Write the cards to this PDF."),
+) -> None:
+    """Example:  stockroom cuts accept Estuary --pdf cards.pdf
+
+    Plans as `cuts plan` does with the same words, and takes what can be cut from stock: one act
+    for each material. What must be bought first is on no card.
+    """
+    from stockroom.desk.card_text import card_line, card_value, cards_pdf
+    from stockroom.desk.cards import accept_cuts, new_cards, one_card
+    from stockroom.desk.cut_work import plan_cuts
+    from stockroom.errors import RefusedError
+
+    if pdf is not None and pdf.exists():
+        raise BadValueError(f"{pdf.name} is there already.", try_="Name another file.")
+    with at_desk() as desk:
+        said = _said(desk, jobs, material, upto, without, pin, longest, narrowest, seed)
+        works = plan_cuts(desk, said)
+        ready = [work for work in works if any(card.unit is not None for card in work.cards)]
+        if not ready:
+            raise RefusedError(
+                NOTHING_TO_CUT if not works else "Nothing in stock can be cut for this work.",
+                try_="Look at the plan: stockroom cuts plan.",
+            )
+        born = [code for work in ready for code in new_cards(accept_cuts(desk, work))]
+        views = [one_card(desk, code) for code in born]
+    if pdf is not None:
+        write_file(pdf, cards_pdf(views))
+
+    def lines() -> Iterator[str]:
+        yield from (card_line(view) for view in views)
+        if pdf is not None:
+            yield f"{len(views)} {'card' if len(views) == 1 else 'cards'} in {pdf}"
+
+    answer("stockroom.cards/1", {"cards": [card_value(view) for view in views]}, lines)
+
+
+@cuts.command("list", short_help="Bench cards still to be cut.")
+def list_(
+    every: bool = typer.Option(False, "--all", help="Those cut and dropped too."),
+) -> None:
+    """Example:  stockroom cuts list"""
+    from stockroom.desk.card_text import card_line, card_value
+    from stockroom.desk.cards import cards
+
+    with at_desk() as desk:
+        views = cards(desk, every=every)
+
+    def lines() -> Iterator[str]:
+        yield from (card_line(view) for view in views)
+        if not views:
+            yield "No card is open. Plan cuts: stockroom cuts plan."
+
+    answer("stockroom.cards/1", {"cards": [card_value(view) for view in views]}, lines)
+
+
+@cuts.command("show", short_help="A bench card: cuts in order, what comes off.")
+def show(card: str = typer.Argument(..., help="The card's code.")) -> None:
+    """Example:  stockroom cuts show 11893"""
+    from stockroom.desk.card_text import card_lines, card_value, cautions_of
+    from stockroom.desk.cards import one_card
+
+    with at_desk() as desk:
+        view = one_card(desk, card)
+
+    def lines() -> Iterator[str]:
+        yield from card_lines(view)
+        yield from cautions_of(view.material, view.layout)
+
+    answer("stockroom.cards/1", {"cards": [card_value(view)]}, lines)
+
+
+@cuts.command("print", short_help="Write bench cards to a PDF.")
+def print_(
+    to: Path = typer.Argument(..., help="The PDF to write."),
+    card: list[str] = typer.Option([], "--card", help="This card; all open ones if left out."),
+) -> None:
+    """Example:  stockroom cuts print cards.pdf --card 11893"""
+    from stockroom.desk.card_text import cards_pdf
+    from stockroom.desk.cards import cards, one_card
+
+    with at_desk() as desk:
+        views = [one_card(desk, code) for code in card] or cards(desk)
+    if not views:
+        raise BadValueError("No card is open.", try_="Plan cuts first: stockroom cuts plan.")
+    write_file(to, cards_pdf(views))
+    value = {"path": to, "cards": len(views)}
+    words = "card" if len(views) == 1 else "cards"
+    answer("stockroom.written/1", value, lambda: iter([f"{len(views)} {words} in {to}"]))
+
+
+@cuts.command("done", short_help="Record a card as cut: as planned, or what differed.")
+def done(
+    card: str = typer.Argument(..., help="The card's code."),
+    broken: list[int] = typer.Option([], help="Number of a part that broke; may be repeated."),
+    true: list[str] = typer.Option([], help="NUMBER=SIZE, like 2=620x415; may be repeated."),
+    place: str = typer.Option(None, help="Where what was cut stands."),
+    happened_: str = HAPPENED,
+    key: str = KEY,
+) -> None:
+    """Example:  stockroom cuts done 11893 --broken 2 --place 'Rack A'
+
+    Each piece becomes a unit of its own, put by for its job; each offcut one with its parent and
+    batch. Taken back whole: stockroom undo.
+    """
+    from stockroom.desk.cards import cut_card, part_sizes
+
+    with at_desk() as desk:
+        at = happened(desk, happened_)
+        sizes = part_sizes(true)
+        told(
+            cut_card(
+                desk, card, broken=broken, sizes=sizes, place=place, happened_s=at, key=key
+            )
+        )  # fmt: skip
+
+
+@cuts.command("drop", short_help="Drop bench cards: nothing is cut by them.")
+def drop(cards: list[str] = CARDS, key: str = KEY) -> None:
+    """Example:  stockroom cuts drop 11893
+
+    What they cut is free again, and the work is to be planned anew.
+    """
+    from stockroom.desk.cards import drop_cards
+
+    with at_desk() as desk:
+        told(drop_cards(desk, cards, key=key))
+
+
+@app.command("offcuts", short_help="The offcut shelf: what each suits, what to let go.")
+def offcuts(
+    material: str = MATERIAL,
+    space: str = typer.Option(
+        None, "--space", help="What keeping 1 m2 of sheet costs a year; 3.00 if left out."
+    ),
+) -> None:
+    """Example:  stockroom offcuts --material 'Cast acrylic 6 mm'"""
+    from stockroom.desk.offcuts import SPACE_CENTS, shelf, shelf_lines, shelf_value
+    from stockroom.units import cents as cents_of
+
+    with at_desk() as desk:
+        today = on_day(desk) or desk.today()
+        cents = SPACE_CENTS if space is None else cents_of(space)
+        found = shelf(desk, material=material, space_cents=cents, on=on_day(desk))
+    value = {"space_cents": cents, "offcuts": [shelf_value(item) for item in found]}
+    answer("stockroom.offcuts/1", value, lambda: shelf_lines(found, today))
+
+
+def _said(
+    desk: "Desk",
+    jobs: Sequence[str] | None,
+    material: str | None,
+    upto: str | None,
+    without: Sequence[str],
+    pin: Sequence[str],
+    longest: str | None,
+    narrowest: str | None,
+    seed: int,
+) -> "CutsSaid":
+    """How work is planned, as it was said, or as the settings file says of the saw."""
+    from stockroom.desk.cut_work import CutsSaid, pins_of
+    from stockroom.settings import saw
+    from stockroom.times import day_of
+
+    known = saw()
+    longest = longest or known.get("longest_cut_mm")
+    narrowest = narrowest or known.get("narrowest_mm", "0")
+    return CutsSaid(
+        jobs=tuple(jobs or ()),
+        material=material,
+        upto=day_of(upto, desk.today()) if upto else None,
+        without=tuple(without),
+        pins=pins_of(pin),
+        longest_dmm=None if longest is None else _width("longest cut", longest),
+        narrowest_dmm=_width("narrowest piece", narrowest),
+        seed=seed,
+    )
 
 
 NO_END = 10**9

@@ -5,6 +5,7 @@ from collections.abc import Mapping, Sequence
 from stockroom.core.books.chain import Act
 from stockroom.core.books.draft import Changes, Touch
 from stockroom.core.caliper import calibrated
+from stockroom.core.card import Card
 from stockroom.core.condition import Fault, Patch, ProbeRun, Surface, WhiteWord, Winding
 from stockroom.core.craft import FINISHED, Build, Piece, Try, Used
 from stockroom.core.model import (
@@ -101,11 +102,30 @@ def act_text(
                 lines.append(f"{amount} more than the books held of {item.unit}: booked as found.")
             else:
                 lines.append(f"{item.unit}: {amount} {_DONE_WORDS[item.kind]}.")
+    cut_for = _cut_for(changes)
     for touch in changes.touches:
         if not undoes:
             lines += _of_kind_text(kind, touch)
-        lines += _record_text(touch, names)
+        if touch.key in cut_for and isinstance(touch.after, Unit):
+            stands, job = _named(touch.after.place, names), _named(cut_for[touch.key], names)
+            lines.append(f"{touch.key}: {unit_size_text(touch.after)} for {job}, in {stands}.")
+        elif not (isinstance(touch.after, PutBy) and touch.after.unit in cut_for):
+            lines += _record_text(touch, names)
     return lines
+
+
+def _cut_for(changes: Changes) -> dict[str, str]:
+    """The jobs that sheets are put by for which one act cut and put by."""
+    born = {
+        touch.key
+        for touch in changes.touches
+        if isinstance(touch.after, Unit) and touch.before is None and touch.after.parent
+    }
+    return {
+        touch.after.unit: touch.after.job
+        for touch in changes.touches
+        if isinstance(touch.after, PutBy) and touch.before is None and touch.after.unit in born
+    }
 
 
 def patch_text(patch: Patch) -> str:
@@ -210,6 +230,10 @@ def _of_kind_text(kind: str, touch: Touch) -> list[str]:
             told = [f"made on {dated(after.made_on)}"] if after.made_on else []
             told += [f"label date {dated(after.label_date)}"] if after.label_date else []
             return [f"Batch {', '.join([after.number, *told])}."]
+        case "drop cards", Card():
+            return [f"Card {after.code} is dropped; {after.unit} is not cut by it."]
+        case "cut", Card():
+            return [f"Card {after.code} is done."]
         case "let go", PutBy():
             return [f"Put by {after.code}, of {after.unit}, is free again."]
         case "close order", Order():
@@ -319,6 +343,8 @@ def _record_text(touch: Touch, names: Mapping[str, str]) -> list[str]:
         case Build():
             version = f", version {after.version}" if after.version > 1 else ""
             return [f"Build {after.code}: {after.name}{version}."]
+        case Card():
+            return [f"Card {after.code}: {after.unit} is to be cut."]
         case Strip():
             return [f"Strip of {after.unit}: {after.result}."]
         case Job():

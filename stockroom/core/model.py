@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import ClassVar, Literal
 
+from stockroom.core.card import Card
 from stockroom.core.condition import Fault, Patch, ProbeRun, Surface, WarmTime, WhiteWord, Winding
 from stockroom.core.craft import (
     Build,
@@ -453,6 +454,7 @@ RECORDS: tuple[type[Record], ...] = (
     Piece,
     Try,
     Used,
+    Card,
 )
 """Every kind of record that the acts are folded into."""
 

@@ -3,6 +3,7 @@
 from typing import TypeVar
 
 from stockroom.core.books.codes import is_code
+from stockroom.core.card import Card
 from stockroom.core.craft import Build, Piece
 from stockroom.core.model import Job, Lot, Material, Order, Place, Unit
 from stockroom.core.record import Record
@@ -14,7 +15,7 @@ from stockroom.text import nearest, safe
 
 R = TypeVar("R", bound=Record)
 
-CODED: tuple[type[Record], ...] = (Unit, Place, Lot, Job, Piece, Material, Order, Build)
+CODED: tuple[type[Record], ...] = (Unit, Place, Lot, Job, Piece, Material, Order, Build, Card)
 """The kinds of record that carry a code on a label."""
 
 _NAME_FIELD = {"material": "name", "place": "name", "job": "name", "lot": "number"}
@@ -25,8 +26,9 @@ _HOW_TO_LIST = {
     "unit": "stockroom unit list",
     "lot": "stockroom unit list",
     "import": "stockroom readings list",
+    "card": "stockroom cuts list",
 }
-_WORDS = {"lot": "batch", "import": "logger file"}
+_WORDS = {"lot": "batch", "import": "logger file", "card": "bench card"}
 
 
 def find(view: StoreView, record: type[R], said: str) -> R:

@@ -9,6 +9,7 @@ from typing import TypeVar, cast
 import sqlalchemy as sa
 
 from stockroom.core.books.draft import MOVEMENT_SIGN, MovementKind
+from stockroom.core.card import Card
 from stockroom.core.climate.bodies import PlaceAir
 from stockroom.core.climate.course import Floats
 from stockroom.core.climate.excursions import Excursion
@@ -54,7 +55,7 @@ R = TypeVar("R", bound=Record)
 KINDS: tuple[type[Record], ...] = (
     Material, Lot, Place, Unit, Stay, Job, PutBy, Order, Strip, Spell, SpellWord, Import,
     Patch, WhiteWord, WarmTime, ProbeRun, Winding, Fault, Surface,
-    Build, Layer, LossRule, Piece, Try, Used,
+    Build, Layer, LossRule, Piece, Try, Used, Card,
 )  # fmt: skip
 """The records kept in mind."""
 AT_ONCE = 2_000

@@ -51,6 +51,11 @@ def _label(reckoning: Reckoning, record: object) -> Label:
         lines: tuple[str, ...] = (f"batch {lot.number}", unit_size_text(record), ends)
         if record.is_offcut:
             lines = (*lines, f"cut from {record.parent}")
+        named = dict.fromkeys(
+            reckoning.jobs[put.job].name for put in reckoning.put_bys if put.unit == record.code
+        )
+        if named:
+            lines = (f"for {', '.join(named)}", *lines)
         return Label(record.code, reckoning.material_of(record).name, lines)
     if isinstance(record, Place):
         set_to = record.set_point_centi_c

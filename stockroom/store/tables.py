@@ -5,9 +5,9 @@ from typing import Any
 import sqlalchemy as sa
 from sqlmodel import Field, SQLModel
 
-from stockroom.core import condition, craft, model
+from stockroom.core import card, condition, craft, model
 
-SCHEMA_NUMBER = 3
+SCHEMA_NUMBER = 4
 """Number of the newest schema; a store with a higher one is left alone."""
 
 NAMING = {
@@ -614,6 +614,20 @@ class UsedRow(Sealed, table=True):
     fate: str
 
 
+class CardRow(Sealed, table=True):
+    """A bench card."""
+
+    __tablename__ = "card"
+    __table_args__ = (one_of("state", card.CARD_STATES),)
+    code: str = Field(primary_key=True)
+    plan: str = Field(index=True)
+    material: str = Field(foreign_key="material.code", index=True)
+    unit: str = Field(foreign_key="unit.code", index=True)
+    cuts: str
+    state: str = Field(index=True)
+    act: int = big()
+
+
 class ActTimeRow(Sealed, table=True):
     """The corrected time of an act."""
 
@@ -681,6 +695,7 @@ TABLE_OF_KIND: dict[str, type[Sealed]] = {
     "piece": PieceRow,
     "try": TryRow,
     "used": UsedRow,
+    "card": CardRow,
 }
 """The table in which each kind of record stands."""
 

@@ -4,13 +4,15 @@ import json
 import random
 import subprocess
 import sys
+from collections import Counter
 from dataclasses import replace
 
 import pytest
 
 from stockroom.core.cutting.plan import CutPlan, best_plan, most_plans, plans
 from stockroom.core.cutting.request import Blank, Piece, Request, Saw
-from stockroom.core.cutting.tree import cuts
+from stockroom.core.cutting.tidy import tidied
+from stockroom.core.cutting.tree import Cut, Node, Part, cuts, lying
 from stockroom.core.cutting.worth import NOTHING_KEPT, LeftoverRule, Worth
 from stockroom.desk.cut_plans import plan_value
 from stockroom.errors import BadValueError, PlanFaultyError
@@ -56,6 +58,15 @@ def test_a_piece_with_grain_lies_as_it_is_wanted() -> None:
     blank = Blank("b", 5_000, 10_000)
     assert plan([Piece("a", 9_000, 4_000)], [blank]).complete
     assert not plan([Piece("a", 9_000, 4_000, turn=False)], [blank]).complete
+
+
+def test_of_blanks_of_one_size_the_cheapest_are_opened() -> None:
+    """Also those that the search did not happen to try: 30 dear ones stand beside 2 cheap."""
+    dear = [Blank(f"dear {n}", 5_000, 5_000, 1, cost=101) for n in range(30)]
+    cheap = [Blank(f"cheap {n}", 5_000, 5_000, 1, cost=100) for n in range(2)]
+    for seed in range(5):
+        found = plan([Piece("a", 4_000, 4_000, 2)], [*dear, *cheap], effort=1, seed=seed)
+        assert {one.blank.code for one in found.blanks} == {"cheap 0", "cheap 1"}
 
 
 def test_a_piece_from_some_blanks_only_comes_from_those() -> None:
@@ -287,12 +298,95 @@ def test_a_plan_that_the_checker_faults_is_never_told(monkeypatch: pytest.Monkey
     from stockroom.core.cutting import plan as planning
     from stockroom.core.cutting.tree import Cut
 
-    whole = planning.tree_of
+    whole = planning.tidied
 
     def a_tenth_off(*args: object) -> object:
         node = whole(*args)  # type: ignore[arg-type]
         return replace(node, at_dmm=node.at_dmm + 1) if isinstance(node, Cut) else node
 
-    monkeypatch.setattr(planning, "tree_of", a_tenth_off)
+    monkeypatch.setattr(planning, "tidied", a_tenth_off)
     with pytest.raises(PlanFaultyError, match="did not pass its check"):
         plan([Piece("a", 4_000, 3_000)], [SHEET])
+
+
+def test_neighbouring_leftovers_come_off_as_one() -> None:
+    """Two pieces on a board leave one strip beside them, not two."""
+    saw = Saw(KERF, 100)
+    board = Blank("board", 15_000, 30_500, None)
+    keeps = LeftoverRule()
+    found = best_plan(
+        Request((Piece("a", 12_000, 8_000, 2, turn=False),), (board,), saw), rule=keeps, effort=60
+    )
+    (one,) = found.blanks
+    kept = [
+        (lain.part.width_dmm, lain.part.height_dmm)
+        for lain in one.parts(KERF)
+        if lain.part.what == "offcut"
+    ]
+    assert len(kept) == 2
+    assert len(list(cuts(one.tree))) == 3
+
+
+@pytest.mark.parametrize("seed", range(40))
+def test_a_tidied_tree_has_the_same_pieces_fewer_cuts_and_leftovers_worth_no_less(
+    seed: int,
+) -> None:
+    tree, width, height = any_tree(random.Random(seed))
+    keeps = LeftoverRule(least_side_dmm=600, least_area_dmm2=400_000)
+    tidy = tidied(tree, KERF, keeps.usable)
+    assert (tidy.width_dmm, tidy.height_dmm) == (width, height)
+
+    def pieces(node: Node) -> Counter[tuple[str, int, int]]:
+        return Counter(
+            (lain.part.code, lain.part.width_dmm, lain.part.height_dmm)
+            for lain in lying(node, KERF)
+            if lain.part.what == "piece"
+        )
+
+    work = (Piece("w", 2_000, 900), Piece("v", 900, 4_000))
+    worth = Worth(keeps, work, [Blank("b", width, height, None)])
+
+    def left(node: Node) -> int:
+        return sum(
+            worth.of(lain.part.width_dmm, lain.part.height_dmm)
+            for lain in lying(node, KERF)
+            if lain.part.what == "offcut"
+        )
+
+    assert pieces(tidy) == pieces(tree)
+    assert len(list(cuts(tidy))) <= len(list(cuts(tree)))
+    assert left(tidy) >= left(tree)
+    assert tidied(tidy, KERF, keeps.usable) == tidy
+    assert all(_sound(cut) for cut in cuts(tidy))
+
+
+def _sound(cut: Cut) -> bool:
+    """Whether both sides of a cut and the kerf come to what was cut."""
+    whole = cut.width_dmm if cut.axis == "x" else cut.height_dmm
+    across = cut.height_dmm if cut.axis == "x" else cut.width_dmm
+    sides = [cut.low] if cut.high is None else [cut.low, cut.high]
+    along = [side.width_dmm if cut.axis == "x" else side.height_dmm for side in sides]
+    fits = all((s.height_dmm if cut.axis == "x" else s.width_dmm) == across for s in sides)
+    reaches = sum(along) + KERF == whole if cut.high is not None else 0 < whole - along[0] <= KERF
+    return fits and reaches and along[0] == cut.at_dmm
+
+
+def any_tree(rng: random.Random) -> tuple[Node, int, int]:
+    """A random tree of cuts, with rows that often end alike."""
+
+    def node(wide: int, tall: int, depth: int) -> Node:
+        axis = rng.choice("xy")
+        whole = wide if axis == "x" else tall
+        if not depth or whole < 800:
+            what = rng.choice(["piece", "offcut", "waste"])
+            return Part(what, f"p{wide}" if what == "piece" else "", wide, tall)  # type: ignore[arg-type]
+        at = rng.choice([whole // 2, whole // 3, 400, whole - 20])
+        rest = whole - at - KERF
+        low = (at, tall) if axis == "x" else (wide, at)
+        high = (rest, tall) if axis == "x" else (wide, rest)
+        return Cut(
+            axis, at, wide, tall,  # type: ignore[arg-type]
+            node(*low, depth - 1), node(*high, depth - 1) if rest > 0 else None,
+        )  # fmt: skip
+
+    return node(9_000, 7_000, 5), 9_000, 7_000

@@ -10,6 +10,7 @@ from typing import Any, Protocol, TypeVar
 import numpy as np
 import sqlalchemy as sa
 
+from stockroom.core.card import Card
 from stockroom.core.climate.readings import Readings
 from stockroom.core.craft import Build, Piece
 from stockroom.core.model import (
@@ -37,6 +38,8 @@ from stockroom.desk import (
     making,
     receiving,
 )
+from stockroom.desk.cards import accept_cuts, cut_card, drop_cards
+from stockroom.desk.cut_work import CutsSaid, plan_cuts
 from stockroom.desk.cutting import Part
 from stockroom.desk.lookup import everything
 from stockroom.desk.receiving import Delivery
@@ -687,3 +690,30 @@ def _claim_order(do: Doer, key: str) -> Done:
 @deed("credit order")
 def _credit_order(do: Doer, key: str) -> Done:
     return _of_order(do, "credit order", key, fields={"credit_cents": 900})
+
+
+@deed("plan cuts")
+def _plan_cuts(do: Doer, key: str) -> Done:
+    job = do.some(Job, lambda job: job.state == "booked" and job.build is not None)
+    works = plan_cuts(do.desk, CutsSaid(jobs=(job.code,), effort=1))
+    if not works:
+        raise RefusedError("Nothing is to be cut.")
+    return accept_cuts(do.desk, do.choose.one(works), key=key)
+
+
+def _open_card(do: Doer) -> Card:
+    card: Card = do.some(Card, lambda card: card.state == "open")
+    return card
+
+
+@deed("drop cards")
+def _drop_cards(do: Doer, key: str) -> Done:
+    return drop_cards(do.desk, [_open_card(do).code], key=key)
+
+
+@deed("cut by card")
+def _cut_by_card(do: Doer, key: str) -> Done:
+    broken = do.choose.one([(), (1,)])
+    return cut_card(
+        do.desk, _open_card(do).code, broken=broken, happened_s=do.happened_s(), key=key
+    )

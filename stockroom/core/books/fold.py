@@ -173,6 +173,8 @@ FOLDS: dict[str, Fold] = {
     "cut": stock.cut,
     "put by": stock.put_by,
     "let go": stock.let_go,
+    "plan cuts": stock.plan_cuts,
+    "drop cards": stock.drop_cards,
     "strip": stock.strip,
     "book": work.book,
     "close job": work.close_job,

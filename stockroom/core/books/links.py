@@ -29,6 +29,7 @@ POINTS_TO: dict[str, dict[str, str]] = {
     "layer": {"build": "build", "material": "material", "instead": "material"},
     "loss_rule": {"build": "build"},
     "piece": {"job": "job"},
+    "card": {"material": "material", "unit": "unit"},
     "try": {"job": "job", "piece": "piece"},
     "used": {
         "attempt": "try",
@@ -59,6 +60,7 @@ _WORDS = {
     "surface": "a look at a sheet",
     "loss_rule": "a rule of loss",
     "used": "what went into a piece",
+    "card": "a bench card",
 }
 
 

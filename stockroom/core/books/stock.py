@@ -6,6 +6,7 @@ from datetime import date
 from typing import Any
 
 from stockroom.core.books.draft import Draft, MovementKind
+from stockroom.core.card import Card
 from stockroom.core.model import (
     YELLOW_STRIP,
     Job,
@@ -235,16 +236,24 @@ def amend_lot(draft: Draft, payload: dict[str, Any]) -> None:
 def cut(draft: Draft, payload: dict[str, Any]) -> None:
     """Cut a length off a roll, or one sheet, into offcuts and pieces; the rest is cut waste."""
     pieces = [p["width_dmm"] * p["height_dmm"] * p["count"] for p in payload["pieces"]]
+    told: list[tuple[int, MovementKind]] = [(area, "used") for area in pieces]
+    told += [(area, "lost") for area in payload.get("lost", ())]
     unit = draft.need(Unit, payload["unit"])
-    unit = cut_up(draft, unit, payload["take"], payload["children"], pieces, "used")
+    if payload.get("card"):
+        draft.change(draft.need(Card, payload["card"]), state="cut")
+    for code in payload.get("let_go", ()):
+        draft.change(draft.need(PutBy, code), open=False)
+    unit = cut_up(draft, unit, payload["take"], payload["children"], told)
     _draw_put_bys(draft, unit, sum(pieces), payload.get("job"))
+    for item in payload.get("promises", ()):
+        promise(draft, item["code"], item["unit"], item["job"], item["qty"])
 
 
 def cut_for(draft: Draft, code: str, cut: dict[str, Any], kind: MovementKind, job: str) -> None:
     """Cut one piece for a job out of a sheet; all of the sheet comes off what was put by for it."""
     unit = draft.need(Unit, code)
     taken = cut["take"] * unit.measure
-    unit = cut_up(draft, unit, cut["take"], cut["children"], [cut["area_dmm2"]], kind)
+    unit = cut_up(draft, unit, cut["take"], cut["children"], [(cut["area_dmm2"], kind)])
     _draw_put_bys(draft, unit, taken, job)
 
 
@@ -253,8 +262,7 @@ def cut_up(
     unit: Unit,
     take: int,
     offcuts: Sequence[dict[str, Any]],
-    pieces: Sequence[int],
-    kind: MovementKind,
+    pieces: Sequence[tuple[int, MovementKind]],
 ) -> Unit:
     """Cut so much of a unit into offcuts, and pieces told by their area; the rest is cut waste.
 
@@ -266,17 +274,15 @@ def cut_up(
         A length (dmm), or a number of sheets.
     offcuts : sequence of dict
         What is kept, as units to be.
-    pieces : sequence of int
-        Areas of the pieces, dmm2.
-    kind : str
-        What the pieces are: "used", or "lost".
+    pieces : sequence of (int, str)
+        Areas of the pieces, dmm2, each with what it is: "used", or "lost".
     """
     taken = take * unit.measure
     if taken > unit.qty:
         draft.move(unit, "found", taken - unit.qty, place_to=unit.place)
         unit = set_amount(draft, unit, take, "cut up")
     children = [_child(unit, item) for item in offcuts]
-    waste = taken - sum(child.qty for child in children) - sum(pieces)
+    waste = taken - sum(child.qty for child in children) - sum(area for area, _ in pieces)
     if waste < 0:
         raise RefusedError(
             f"The parts cut from {unit.code} come to more than was cut.",
@@ -284,7 +290,8 @@ def cut_up(
             "Look at the sizes of the offcuts and pieces.",
         )
     cost = share_of_cost(unit, taken)
-    costs = split_cents(cost, [child.qty for child in children] + [*pieces, waste])
+    areas = [child.qty for child in children] + [area for area, _ in pieces]
+    costs = split_cents(cost, [*areas, waste])
     for child, cents in zip(children, costs, strict=False):
         place = draft.need(Place, child.place)
         born = replace(
@@ -297,7 +304,7 @@ def cut_up(
         _stand(draft, born, place.code)
         draft.move(unit, "split off", born.qty, place_from=unit.place, cost_cents=cents)
         draft.move(born, "split to", born.qty, place_to=place.code, cost_cents=cents)
-    for area, cents in zip(pieces, costs[len(children) :], strict=False):
+    for (area, kind), cents in zip(pieces, costs[len(children) :], strict=False):
         draft.move(unit, kind, area, place_from=unit.place, cost_cents=cents)
     draft.move(unit, "cut waste", waste, place_from=unit.place, cost_cents=costs[-1])
     return set_amount(draft, unit, unit.amount - take, "cut up", cost)
@@ -340,7 +347,13 @@ def split_cents(cents: int, weights: Sequence[int]) -> list[int]:
 def put_by(draft: Draft, payload: dict[str, Any]) -> None:
     """Set part of a unit aside for a job; never more than is there and free."""
     unit = draft.need(Unit, payload["unit"])
-    job = draft.need(Job, payload["job"])
+    promise(draft, payload["code"], unit.code, payload["job"], payload["amount"] * unit.measure)
+
+
+def promise(draft: Draft, code: str, of: str, for_job: str, qty: int) -> None:
+    """Set an amount of a unit aside, weighed as the books weigh it; never more than is free."""
+    unit = draft.need(Unit, of)
+    job = draft.need(Job, for_job)
     lot = draft.need(Lot, unit.lot)
     held = unit.held or lot.held
     if unit.state != "in stock":
@@ -352,7 +365,6 @@ def put_by(draft: Draft, payload: dict[str, Any]) -> None:
             f"{unit.code} is on hold: {held}.",
             try_="Release it first, or put by another unit.",
         )
-    qty = payload["amount"] * unit.measure
     others = draft.put_bys(unit.code)
     free = unit.qty - sum(put.qty for put in others)
     if qty > free:
@@ -362,7 +374,30 @@ def put_by(draft: Draft, payload: dict[str, Any]) -> None:
             f"Of what is left, part is put by already (for job {jobs}).",
             "Put by less, or another unit.",
         )
-    draft.put(PutBy(code=payload["code"], unit=unit.code, job=job.code, qty=qty))
+    draft.put(PutBy(code=code, unit=unit.code, job=job.code, qty=qty))
+
+
+def plan_cuts(draft: Draft, payload: dict[str, Any]) -> None:
+    """Accept a cut plan: a bench card for each blank, and each blank put by for its jobs.
+
+    What was put by before of the same material for these jobs is free again.
+    """
+    for code in payload["let_go"]:
+        draft.change(draft.need(PutBy, code), open=False)
+    for item in payload["cards"]:
+        draft.need(Unit, item["unit"])
+        draft.need(Material, item["material"])
+        draft.put(Card(**item, act=draft.act.seq))
+    for item in payload["promises"]:
+        promise(draft, item["code"], item["unit"], item["job"], item["qty"])
+
+
+def drop_cards(draft: Draft, payload: dict[str, Any]) -> None:
+    """Cut nothing by some cards after all; what was put by for them is free again."""
+    for code in payload["cards"]:
+        draft.change(draft.need(Card, code), state="dropped")
+    for code in payload["let_go"]:
+        draft.change(draft.need(PutBy, code), open=False)
 
 
 def let_go(draft: Draft, payload: dict[str, Any]) -> None:

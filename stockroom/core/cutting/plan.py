@@ -12,6 +12,7 @@ from stockroom.core.cutting.edges import Trims, trimmed_where_needed
 from stockroom.core.cutting.most import Most, MostSearch
 from stockroom.core.cutting.request import Blank, Piece, Request
 from stockroom.core.cutting.search import Found, Search, SearchRules, Used
+from stockroom.core.cutting.tidy import tidied
 from stockroom.core.cutting.tree import Lying, Node, lying
 from stockroom.core.cutting.worth import LeftoverRule, Worth
 from stockroom.errors import BadValueError, PlanFaultyError
@@ -139,14 +140,22 @@ def plans(
         return gone
 
     for found in search.plans(effort, clock if spent is not None else None, enough):
-        last = _plan_of(search, found, request, worth, bound, seed)
-        _checked(last, rule, known)
-        yield last
+        plan = _plan_of(search, found, request, worth, bound, seed)
+        if last is not None and _rank(plan) >= _rank(last):
+            continue
+        _checked(plan, rule, known)
+        last = plan
+        yield plan
     if last is not None:
         proven = last.complete and enough is not None and last.cost <= enough
         stopped: Stopped = "proven" if proven else "time" if out_of_time else "effort"
         if stopped != last.stopped or search.steps != last.iterations:
             yield replace(last, stopped=stopped, iterations=search.steps)
+
+
+def _rank(plan: CutPlan) -> tuple[int, int]:
+    """Less is better: pieces left out first, then what the plan costs less what it leaves."""
+    return sum(number for _, number in plan.left_out), plan.net
 
 
 def most_plans(
@@ -196,11 +205,13 @@ def _most_plan(
     codes, keep = [piece.code for piece in request.pieces], worth.rule.usable
     size = (search.width, search.height)
     opened: tuple[CutBlank, ...] = ()
+    tree: Node | None = None
     if most.block is not None:
         tree = tree_of_block(*size, most.block, codes, kerf, keep, search.longest)
-        opened = (CutBlank(blank, *trimmed_where_needed(tree, blank, request.saw)),)
     elif most.filled is not None:
         tree = tree_of(*size, most.filled.moves, search.fitter, codes, kerf, keep)
+    if tree is not None:
+        tree = tidied(tree, kerf, keep, request.saw.longest_dmm)
         opened = (CutBlank(blank, *trimmed_where_needed(tree, blank, request.saw)),)
     parts = [lain.part for one in opened for lain in one.parts(kerf)]
     placed = Counter(part.code for part in parts if part.what == "piece")
@@ -288,5 +299,6 @@ def _cut_blank(search: Search, used: Used, request: Request, worth: Worth) -> Cu
         width, height, used.filled.moves, search.fitter,
         [piece.code for piece in request.pieces], saw.kerf_dmm, worth.rule.usable,
     )  # fmt: skip
+    tree = tidied(tree, saw.kerf_dmm, worth.rule.usable, saw.longest_dmm)
     trims, tree = trimmed_where_needed(tree, blank, saw)
     return CutBlank(blank, trims, tree)

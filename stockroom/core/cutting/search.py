@@ -119,6 +119,7 @@ class Search:
         for at, kinds in enumerate(self.takes):
             for kind in kinds:
                 self.from_blanks[kind].append(at)
+        self.cheaper = self._twins(request)
         self.ranks = [
             [float(area) for area in self.areas],
             [float(max(w, h)) for w, h, _ in sizes],
@@ -129,6 +130,22 @@ class Search:
         self.grouped = {kind for kinds in self.groups for kind in kinds}
         self.steps = 0
         self.penalty = 4 * max(self.prices, default=1) + 1
+
+    def _twins(self, request: Request) -> list[list[int]]:
+        """Of each blank, those of its very size and trimming that cost less, cheapest first."""
+        alike = [
+            (*size, blank.width_dmm, blank.height_dmm, blank.trimmed)
+            for blank, size in zip(request.blanks, self.usable, strict=True)
+        ]
+        by_price = sorted(range(len(alike)), key=lambda at: (self.prices[at], at))
+        return [
+            [
+                twin
+                for twin in by_price
+                if alike[twin] == alike[at] and self.prices[twin] < self.prices[at]
+            ]
+            for at in range(len(alike))
+        ]
 
     def plans(
         self, effort: int, spent: Callable[[], float] | None = None, enough: int | None = None
@@ -244,7 +261,15 @@ class Search:
                 found = used.area / max(1, used.net)
                 if found > ratio:
                     best, ratio = used, found
-        return best
+        return best and self._at_its_cheapest(best, shelf)
+
+    def _at_its_cheapest(self, used: Used, shelf: list[int]) -> Used:
+        """The same fill on a blank of the same size that costs less, where one is there."""
+        for twin in self.cheaper[used.blank]:
+            if shelf[twin] and all(kind in self.takes[twin] for kind in used.kinds):
+                net = used.net - self.prices[used.blank] + self.prices[twin]
+                return Used(twin, used.filled, used.kinds, used.area, net)
+        return used
 
     def _filled(self, blank: int, largest: int, left: list[int]) -> Used | None:
         rng = self.random.random

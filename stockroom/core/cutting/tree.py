@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import Literal
+from typing import Any, Literal
 
 What = Literal["piece", "offcut", "waste"]
 
@@ -97,3 +97,62 @@ def cuts(node: Node | None) -> Iterator[Cut]:
         yield node
         yield from cuts(node.low)
         yield from cuts(node.high)
+
+
+@dataclass(frozen=True, slots=True)
+class Sawn:
+    """One cut of a tree with its place on the whole blank.
+
+    Attributes
+    ----------
+    cut : Cut
+    x_dmm, y_dmm : int
+        Lower left corner of the rectangle that it cuts.
+    """
+
+    cut: Cut
+    x_dmm: int
+    y_dmm: int
+
+
+def sawn(node: Node | None, kerf_dmm: int, x_dmm: int = 0, y_dmm: int = 0) -> Iterator[Sawn]:
+    """Yield each cut with its place, in the order in which they are made."""
+    if not isinstance(node, Cut):
+        return
+    yield Sawn(node, x_dmm, y_dmm)
+    beyond = node.at_dmm + kerf_dmm
+    along_x = node.axis == "x"
+    yield from sawn(node.low, kerf_dmm, x_dmm, y_dmm)
+    yield from sawn(
+        node.high,
+        kerf_dmm,
+        x_dmm + beyond if along_x else x_dmm,
+        y_dmm if along_x else y_dmm + beyond,
+    )
+
+
+def plain(node: Node) -> list[Any]:
+    """Return a tree as lists of words and whole numbers, to be kept as JSON.
+
+    >>> plain(Cut("x", 30, 80, 50, Part("piece", "a", 30, 50), Part("waste", "", 46, 50)))
+    ['x', 30, 80, 50, ['piece', 'a', 30, 50, False], ['waste', '', 46, 50, False]]
+    """
+    if isinstance(node, Part):
+        return [node.what, node.code, node.width_dmm, node.height_dmm, node.turned]
+    high = None if node.high is None else plain(node.high)
+    return [node.axis, node.at_dmm, node.width_dmm, node.height_dmm, plain(node.low), high]
+
+
+def from_plain(kept: list[Any]) -> Node:
+    """Return the tree that `plain` wrote.
+
+    >>> tree = Cut("y", 20, 80, 24, Part("piece", "a", 80, 20), None)
+    >>> from_plain(plain(tree)) == tree
+    True
+    """
+    if kept[0] in ("x", "y"):
+        axis, at, width, height, low, high = kept
+        rest = None if high is None else from_plain(high)
+        return Cut(axis, at, width, height, from_plain(low), rest)
+    what, code, width, height, turned = kept
+    return Part(what, code, width, height, turned)

@@ -1,0 +1,224 @@
+"""Cut plans against a general packer, published values and bounds, on sets kept as JSON files.
+
+The sets are not part of this tree; name the folder that holds them:
+
+    STOCKROOM_CUTTING_SETS=FOLDER python -m pytest -m bench tests/bench/bench_cutting.py -s
+
+A set is a JSON file with `instances`; DEVELOPERS.md ("Cutting") says what was measured on which.
+The peer is rectpack (extra `bench`), the best of its guillotine runs: 6 ways x 3 rules of choosing
+a bin x 3 orders of pieces x offcuts from small or from large x the sheet sizes alone and together.
+It turns every piece, also those with grain, which favours it.
+"""
+
+import json
+import os
+import sys
+import time
+from collections.abc import Callable, Iterable
+from functools import cache
+from itertools import product
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from stockroom.core.cutting.plan import CutPlan, most_plans, plans
+from stockroom.core.cutting.request import Blank, Piece, Request, Saw
+from stockroom.core.cutting.worth import NOTHING_KEPT
+
+pytestmark = pytest.mark.bench
+
+FOLDER = os.environ.get("STOCKROOM_CUTTING_SETS", "")
+MM = 10
+MM2 = MM * MM
+
+
+def say(line: str) -> None:
+    sys.stdout.write(f"\n{line}\n")
+
+
+@cache
+def instances(name: str) -> list[dict[str, Any]]:
+    if not FOLDER:
+        pytest.skip("STOCKROOM_CUTTING_SETS names no folder")
+    found = json.loads((Path(FOLDER) / f"{name}.json").read_text(encoding="utf-8"))
+    return list(found["instances"])
+
+
+def clock(seconds: float) -> Callable[[], float]:
+    begun = time.perf_counter()
+    return lambda: (time.perf_counter() - begun) / seconds
+
+
+def from_stock(one: dict[str, Any]) -> Request:
+    """A studio's day: offcuts and sheets, kerf and trim; costs are enlarged usable areas."""
+    kerf, trim = one["kerf"], one["trim"]
+    return Request(
+        tuple(
+            Piece(f"p{at}", w * MM, h * MM, n, turn=bool(turn))
+            for at, (w, h, n, turn) in enumerate(one["pieces"])
+        ),
+        tuple(
+            Blank(
+                f"b{at}", w * MM, h * MM, n,
+                (w - 2 * trim * full + kerf) * (h - 2 * trim * full + kerf) * MM2, bool(full),
+            )
+            for at, (w, h, n, full) in enumerate(one["stock"])
+        ),
+        Saw(kerf * MM, trim * MM),
+    )  # fmt: skip
+
+
+def from_bins(one: dict[str, Any], *, turn: bool) -> Request:
+    """Bins of abstract sizes, without kerf or trim."""
+    return Request(
+        tuple(
+            Piece(f"p{at}", w * MM, h * MM, n, turn) for at, (w, h, n) in enumerate(one["items"])
+        ),
+        tuple(
+            Blank(f"b{at}", w * MM, h * MM, n, cost * MM2, trimmed=False)
+            for at, (w, h, n, cost) in enumerate(one["stock"])
+        ),
+    )
+
+
+def best_of(request: Request, seconds: float) -> CutPlan:
+    for plan in plans(request, rule=NOTHING_KEPT, effort=10**9, spent=clock(seconds)):
+        last = plan
+    assert last.complete
+    assert last.cost >= last.bound
+    return last
+
+
+def peer(request: Request, *, turn: bool = True) -> float | None:
+    """The least cost of all runs of the general packer that place every piece."""
+    import rectpack
+    from rectpack import guillotine
+
+    kerf = request.saw.kerf_dmm
+    wanted = [
+        (p.width_dmm + kerf, p.height_dmm + kerf) for p in request.pieces for _ in range(p.count)
+    ]
+    ways = [
+        getattr(guillotine, f"Guillotine{fit}{split}")
+        for fit in ("Bssf", "Baf")
+        for split in ("Sas", "Slas", "Maxas")
+    ]
+    bins = (rectpack.PackingBin.BBF, rectpack.PackingBin.BFF, rectpack.PackingBin.BNF)
+    orders = (rectpack.SORT_AREA, rectpack.SORT_LSIDE, rectpack.SORT_SSIDE)
+    few = [b for b in request.blanks if b.count is not None]
+    many = [b for b in request.blanks if b.count is None]
+    sheets = [[b] for b in many] + ([many] if len(many) > 1 else [])
+    best: float | None = None
+    for way, rule, order, up, full in product(
+        ways, bins, orders, (1, -1), sheets or [[]]
+    ):  # fmt: skip
+        stock: list[tuple[int, int, float, int]] = []
+        for blank in [*sorted(few, key=lambda b: up * b.area_dmm2), *full]:
+            w, h = request.saw.usable(blank)
+            number = len(wanted) if blank.count is None else blank.count
+            stock.append((w + kerf, h + kerf, blank.price, number))
+        packer = rectpack.newPacker(rectpack.PackingMode.Offline, rule, way, order, rotation=turn)
+        for at, (w, h, _, number) in enumerate(stock):
+            packer.add_bin(w, h, count=number, bid=at)
+        for w, h in wanted:
+            packer.add_rect(w, h)
+        packer.pack()
+        if sum(len(one) for one in packer) == len(wanted):
+            cost = sum(stock[one.bid][2] for one in packer if len(one))
+            best = cost if best is None else min(best, cost)
+    return best
+
+
+def told(name: str, values: Iterable[float]) -> float:
+    found = list(values)
+    mean = sum(found) / len(found)
+    say(f"{name}: mean {mean:.4f}, worst {max(found):.4f}, of {len(found)}")
+    return mean
+
+
+@pytest.mark.parametrize("seconds", [10])
+def test_the_most_from_one_sheet(seconds: float) -> None:
+    hits, gaps, hard = [], [], []
+    for one in instances("g2kp_classic"):
+        request = Request(
+            tuple(
+                Piece(f"p{at}", w, h, n, turn=False, value=value)
+                for at, (w, h, value, n) in enumerate(one["items"])
+            ),
+            (Blank("sheet", *one["sheet"], trimmed=False),),
+        )
+        for plan in most_plans(
+            request, rule=NOTHING_KEPT, effort=10**9, spent=clock(seconds)
+        ):  # fmt: skip
+            last = plan
+        assert last.value <= one["upper"] <= last.bound or last.value <= last.bound
+        gap = 1 - last.value / one["best"]
+        if one["family"].startswith("APT"):
+            hard.append(gap)
+        else:
+            gaps.append(gap)
+            hits.append(last.value >= one["best"])
+    say(f"one sheet: {sum(hits)} of {len(hits)} at the published value")
+    told("its gap", gaps)
+    told("APT, gap", hard)
+
+
+@pytest.mark.parametrize("seconds", [10, 30])
+def test_waste_free_mixes_of_a_studio(seconds: float) -> None:
+    told(
+        f"studio_perfect, {seconds} s, over the optimum",
+        (
+            best_of(from_stock(one), seconds).cost / MM2 / one["optimum"] - 1
+            for one in instances("studio_perfect")
+        ),
+    )
+
+
+@pytest.mark.parametrize("name", ["studio_random", "studio_perfect"])
+def test_a_studio_against_the_packer(name: str) -> None:
+    ratios = []
+    for one in instances(name):
+        request = from_stock(one)
+        theirs = peer(request)
+        assert theirs is not None
+        ratios.append(best_of(request, 10).cost / theirs)
+    say(f"{name}, 10 s, stock area against the packer", ratios)
+    assert max(ratios) <= 1
+
+
+def test_bins_of_several_sizes() -> None:
+    told(
+        "vsbpp_m, 10 s, over the pieces' area",
+        (
+            best_of(from_bins(one, turn=True), 10).cost / MM2 / one["items_area"] - 1
+            for one in instances("vsbpp_m")
+        ),
+    )
+
+
+def test_equal_bins() -> None:
+    ours = bound = worse = 0
+    for one in instances("bpp_class"):
+        request = from_bins(one, turn=False)
+        used = len(best_of(request, 2).blanks)
+        theirs = peer(request, turn=False)
+        ours += used
+        bound += one["dff_bound_bins_fixed"]
+        each = request.blanks[0].price
+        worse += theirs is not None and used > round(theirs / each)
+    over = ours / bound - 1
+    say(f"bpp_class, 2 s: {ours} bins, {over:.4f} over the bound; {worse} worse")
+    assert not worse
+
+
+def test_how_soon_a_plan_is_there() -> None:
+    first, early = [], []
+    for one in [*instances("studio_random"), *instances("studio_perfect")]:
+        request = from_stock(one)
+        begun = time.perf_counter()
+        next(plans(request, rule=NOTHING_KEPT, effort=1))
+        first.append(time.perf_counter() - begun)
+        early.append(best_of(request, 1).cost / best_of(request, 30).cost - 1)
+    told("first plan, s", first)
+    told("plan at 1 s over that at 30 s", early)
