@@ -97,24 +97,33 @@ def keys() -> dict[str, str]:
     return {str(name): str(key) for name, key in moved.items()}
 
 
-def saw() -> dict[str, str]:
+def saw_limits() -> dict[str, int]:
     """Return what the saw can do: the table ``saw`` of the settings file.
 
     Its entries are ``longest_cut_mm`` and ``narrowest_mm``; either may be left out.
 
+    Returns
+    -------
+    dict of str to int
+        ``longest_dmm`` and ``narrowest_dmm``, those that are told.
+
     Raises
     ------
     BadValueError
-        Where it is no table, or names something else.
+        Where it is no table, names something else, or tells no width.
     """
     told = _read(settings_file()).get("saw", {})
-    if not isinstance(told, dict) or not set(told) <= {"longest_cut_mm", "narrowest_mm"}:
-        raise BadValueError(
-            "The saw in the settings file is not told as it is read.",
-            "It is a table of longest_cut_mm and narrowest_mm.",
-            "Write [saw], then longest_cut_mm = 3100.",
-        )
-    return {str(name): str(value) for name, value in told.items()}
+    known = {"longest_cut_mm": "longest_dmm", "narrowest_mm": "narrowest_dmm"}
+    found: dict[str, int] = {}
+    for name, mm in told.items() if isinstance(told, dict) else [("", told)]:
+        if name not in known or isinstance(mm, bool) or not isinstance(mm, int | float) or mm <= 0:
+            raise BadValueError(
+                "The saw in the settings file is not told as it is read.",
+                "It is a table of longest_cut_mm and narrowest_mm, widths in mm.",
+                "Write [saw], then longest_cut_mm = 3100.",
+            )
+        found[known[name]] = round(mm * 10)
+    return found
 
 
 def checked_zone(zone: str) -> str:

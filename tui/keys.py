@@ -46,6 +46,7 @@ _ALL = (
     Key("go.readings", "L", "Logger file", "Take in a logger's readings"),
     Key("go.book", "B", "Book", "Book a print"),
     Key("go.offcut", "F", "Find offcut", "Find the offcut that takes a piece"),
+    Key("go.cuts", "C", "Cuts", "Go to what is to be cut: plans, bench cards, the offcut shelf"),
     Key("go.order", "O", "Order", "Go to what must be ordered"),
     Key("go.trail", "Z", "Trail", "Go to the trail of acts"),
     Key("act.strip", "s", "strip", "Judge a test strip of this roll"),

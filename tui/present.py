@@ -18,6 +18,7 @@ from stockroom.core.wording import (
 from stockroom.desk.warm_text import at_text, cautions, out_now_text, ready_text
 from stockroom.text import safe
 from stockroom.units import days_text, m_text, size_text
+from tui.present_cuts import today_cut_rows
 from tui.present_figures import notice_row
 from tui.present_work import bench_rows, need_row
 from tui.words import (
@@ -123,6 +124,7 @@ def today_rows(found: "Today", width: int, side: int = 60, zone: str = "UTC") ->
             "Warm spells waiting for a word",
             [spell_row(x, found.day, width, side, zone) for x in found.spells],
         ),
+        ("To cut", today_cut_rows(found.cuts, found.cards, found.day, width, side)),
         (
             "Order by",
             to_order_rows(

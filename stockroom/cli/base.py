@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any
 import typer
 
 from stockroom import clock
-from stockroom.errors import ImportProblem, InputError, StockroomError, StoreUnwritableError
+from stockroom.errors import ImportProblem, InputError, StockroomError
 from stockroom.text import safe
 
 if TYPE_CHECKING:
@@ -315,24 +315,6 @@ def read_file(path: Path) -> bytes:
         raise InputError(
             f"{safe(path)} cannot be read.", f"{error.strerror}.", "Look at its name."
         ) from error
-
-
-def write_file(path: Path, data: bytes, *, replace: bool = False) -> None:
-    """Write a file whole or not at all; one that is there is left alone, unless told to replace."""
-    part = path.with_name(path.name + ".part")
-    try:
-        if path.exists() and not replace:
-            raise StoreUnwritableError(
-                f"{safe(path)} is there already.", try_="Name another file, or remove that one."
-            )
-        part.write_bytes(data)
-        part.replace(path)
-    except OSError as error:
-        raise StoreUnwritableError(
-            f"{safe(path)} cannot be written.", f"{error.strerror}.", "Name another folder."
-        ) from error
-    finally:
-        part.unlink(missing_ok=True)
 
 
 HAPPENED = typer.Option(None, "--happened", help="When it happened, like 16:30.", metavar="TIME")

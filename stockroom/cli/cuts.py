@@ -17,8 +17,8 @@ from stockroom.cli.base import (
     on_day,
     read_file,
     told,
-    write_file,
 )
+from stockroom.documents.writing import write_whole
 from stockroom.errors import BadValueError
 
 if TYPE_CHECKING:
@@ -170,7 +170,7 @@ def accept(
         born = [code for work in ready for code in new_cards(accept_cuts(desk, work))]
         views = [one_card(desk, code) for code in born]
     if pdf is not None:
-        write_file(pdf, cards_pdf(views))
+        write_whole(pdf, cards_pdf(views))
 
     def lines() -> Iterator[str]:
         yield from (card_line(view) for view in views)
@@ -228,7 +228,7 @@ def print_(
         views = [one_card(desk, code) for code in card] or cards(desk)
     if not views:
         raise BadValueError("No card is open.", try_="Plan cuts first: stockroom cuts plan.")
-    write_file(to, cards_pdf(views))
+    write_whole(to, cards_pdf(views))
     value = {"path": to, "cards": len(views)}
     words = "card" if len(views) == 1 else "cards"
     answer("stockroom.written/1", value, lambda: iter([f"{len(views)} {words} in {to}"]))
@@ -304,21 +304,22 @@ def _said(
 ) -> "CutsSaid":
     """How work is planned, as it was said, or as the settings file says of the saw."""
     from stockroom.desk.cut_work import CutsSaid, pins_of
-    from stockroom.settings import saw
+    from stockroom.settings import saw_limits
     from stockroom.times import day_of
 
-    known = saw()
-    longest = longest or known.get("longest_cut_mm")
-    narrowest = narrowest or known.get("narrowest_mm", "0")
+    limits = saw_limits()
+    if longest is not None:
+        limits["longest_dmm"] = _width("longest cut", longest)
+    if narrowest is not None:
+        limits["narrowest_dmm"] = _width("narrowest piece", narrowest)
     return CutsSaid(
         jobs=tuple(jobs or ()),
         material=material,
         upto=day_of(upto, desk.today()) if upto else None,
         without=tuple(without),
         pins=pins_of(pin),
-        longest_dmm=None if longest is None else _width("longest cut", longest),
-        narrowest_dmm=_width("narrowest piece", narrowest),
         seed=seed,
+        **limits,
     )
 
 

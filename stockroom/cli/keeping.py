@@ -5,7 +5,8 @@ from pathlib import Path
 
 import typer
 
-from stockroom.cli.base import answer, app, at_desk, given, on_day, write_file
+from stockroom.cli.base import answer, app, at_desk, given, on_day
+from stockroom.documents.writing import write_whole
 
 
 @app.command("labels", short_help="A sheet of labels with QR codes.")
@@ -23,7 +24,7 @@ def labels(
             answer("stockroom.labels/1", {"text": text}, lambda: iter(text.splitlines()))
             return
         data, count = label_sheet(desk, codes, start=start)
-    write_file(to, data)
+    write_whole(to, data)
     answer(
         "stockroom.written/1",
         {"path": to, "labels": count},
@@ -38,7 +39,7 @@ def day_sheet(to: Path = typer.Argument(..., help="The PDF to write.")) -> None:
 
     with at_desk() as desk:
         data = make(desk, on_day(desk))
-    write_file(to, data)
+    write_whole(to, data)
     answer("stockroom.written/1", {"path": to}, lambda: iter([f"Day sheet in {to}"]))
 
 
@@ -60,7 +61,7 @@ def calendar(
     if to == "-":
         typer.echo(data, nl=False)
         return
-    write_file(Path(to), data, replace=replace)
+    write_whole(Path(to), data, replace=replace)
     count = data.count(b"BEGIN:VEVENT")
     answer(
         "stockroom.written/1",

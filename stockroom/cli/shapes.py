@@ -22,6 +22,7 @@ from stockroom.core.wording import (
     sentence,
     unit_size_text,
 )
+from stockroom.desk.card_text import card_line, summary
 from stockroom.desk.checking import Answered, Answers
 from stockroom.desk.counting import TrailLine
 from stockroom.desk.day import PrintLine, Today
@@ -284,6 +285,12 @@ def today_lines(found: Today, zone: str) -> Iterator[str]:
             yield from (f"  {text}" for text in spell_lines(risk.spell, zone))
             jobs = ", ".join(job.name for job in risk.jobs)
             yield f"    Look at: {jobs}." if jobs else "    No job at risk."
+    if found.cuts or found.cards:
+        yield "To cut"
+        for work in found.cuts:
+            yield f"  {work.material.name}: {summary(work)}"
+        for card in found.cards:
+            yield f"  Card {card_line(card)}"
     if found.reorder or found.needs:
         yield "Order"
         for need in found.needs:
@@ -386,6 +393,17 @@ def today_value(found: Today) -> dict[str, Any]:
         "on_the_bench": [
             {"job": b.job.code, "due_on": b.job.due_on, "pieces_at": dict(b.at)} for b in found.work
         ],
+        "cuts": [
+            {
+                "material": work.material.name,
+                "pieces": work.pieces,
+                "offcuts": work.offcuts,
+                "sheets": work.sheets,
+                "to_buy": work.to_buy,
+            }
+            for work in found.cuts
+        ],
+        "cards": [card.card.code for card in found.cards],
         "needed": [
             {
                 "material": n.material.name,

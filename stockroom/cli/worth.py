@@ -5,7 +5,8 @@ from pathlib import Path
 
 import typer
 
-from stockroom.cli.base import answer, app, at_desk, on_day, write_file
+from stockroom.cli.base import answer, app, at_desk, on_day
+from stockroom.documents.writing import write_whole
 
 
 @app.command("needs", short_help="What sure work still needs of each material, and by when.")
@@ -167,7 +168,7 @@ def record(
     from stockroom.desk.records import piece_record_pdf
 
     with at_desk() as desk:
-        write_file(to, piece_record_pdf(desk, piece))
+        write_whole(to, piece_record_pdf(desk, piece))
     answer("stockroom.record/1", {"path": to}, lambda: iter([f"The record is in {to}"]))
 
 

@@ -313,11 +313,16 @@ def card_view(reckoning: Reckoning, card: Card) -> CardView:
 def cards(desk: Desk, *, every: bool = False) -> list[CardView]:
     """Return the open cards by code; with `every`, those that are cut or dropped too."""
     with reckoned(desk) as reckoning:
-        return [
-            card_view(reckoning, card)
-            for card in reckoning.records.all(Card)
-            if every or card.state == "open"
-        ]
+        return cards_in(reckoning, every=every)
+
+
+def cards_in(reckoning: Reckoning, *, every: bool = False) -> list[CardView]:
+    """Return the open cards of a reckoning by code; with `every`, all."""
+    return [
+        card_view(reckoning, card)
+        for card in reckoning.records.all(Card)
+        if every or card.state == "open"
+    ]
 
 
 def one_card(desk: Desk, said: str) -> CardView:

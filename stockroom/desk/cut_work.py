@@ -5,6 +5,7 @@ from collections import Counter
 from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
+from functools import lru_cache
 
 from stockroom.core.card import Card
 from stockroom.core.condition import Grade
@@ -29,6 +30,8 @@ AHEAD_DAYS = 21
 """How many days of prints ahead are planned for where nobody says (our choice: three weeks)."""
 CUT_EFFORT = 600
 """Steps of the search for each material (our choice: a second or two for a day's work)."""
+QUICK_EFFORT = 60
+"""Steps where a plan is only looked at in passing, as in the morning (our choice)."""
 RECENT_DAYS = 365
 """Work of so many days tells what a leftover may serve (our choice)."""
 BUY_PER_MILLE = 50
@@ -204,11 +207,22 @@ def plan_cuts(
         Where a job, material or unit is not in the books.
     """
     said = said or CutsSaid()
-    today = on or desk.today()
     with reckoned(desk, on) as reckoning:
-        asked = [_asked(reckoning, material, wanted, said, today)
-                 for material, wanted in _by_material(reckoning, said, today)]  # fmt: skip
+        asked = _all_asked(reckoning, said, on or desk.today())
     return [_planned(one, said, spent) for one in asked]
+
+
+def quick_cuts(reckoning: Reckoning, today: date) -> list[CutWork]:
+    """Return how open work is cut, as far as a short search finds; the same work at once again."""
+    said = CutsSaid(effort=QUICK_EFFORT)
+    return [_planned(one, said, None) for one in _all_asked(reckoning, said, today)]
+
+
+def _all_asked(reckoning: Reckoning, said: CutsSaid, today: date) -> "list[_Asked]":
+    return [
+        _asked(reckoning, material, wanted, said, today)
+        for material, wanted in _by_material(reckoning, said, today)
+    ]
 
 
 def cuts_wanted(reckoning: Reckoning, jobs: Iterable[Job]) -> list[Wanted]:
@@ -540,11 +554,10 @@ def _planned(asked: _Asked, said: CutsSaid, spent: Callable[[], float] | None) -
     bare = asked.blank
     if asked.request is None:
         return bare
-    how = {"rule": LeftoverRule(), "work": asked.work, "seed": said.seed, "spent": spent}
-    plan = best_plan(asked.request, effort=said.effort, **how)
+    plan = _best(asked.request, asked.work, said.effort, said.seed, spent)
     alone = None
     if asked.alone is not None:
-        found = best_plan(asked.alone, effort=max(1, said.effort // 4), **how)
+        found = _best(asked.alone, asked.work, max(1, said.effort // 4), said.seed, spent)
         alone = len(found.blanks) if found.complete else None
     cards = [
         PlannedCard(
@@ -562,6 +575,26 @@ def _planned(asked: _Asked, said: CutsSaid, spent: Callable[[], float] | None) -
         sheets_alone=alone,
         order_by=_order_by(bare, cards, asked.today),
     )
+
+
+def _best(
+    request: Request,
+    work: tuple[Piece, ...],
+    effort: int,
+    seed: int,
+    spent: Callable[[], float] | None,
+) -> CutPlan:
+    if spent is None:
+        return _known_best(request, work, effort, seed)
+    return best_plan(
+        request, rule=LeftoverRule(), work=work, effort=effort, seed=seed, spent=spent
+    )  # fmt: skip
+
+
+@lru_cache(maxsize=128)
+def _known_best(request: Request, work: tuple[Piece, ...], effort: int, seed: int) -> CutPlan:
+    """The best plan of an effort; the same question is the same answer, and is asked often."""
+    return best_plan(request, rule=LeftoverRule(), work=work, effort=effort, seed=seed)
 
 
 def _order_by(work: CutWork, cards: Sequence[PlannedCard], today: date) -> date | None:

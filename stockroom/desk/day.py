@@ -13,7 +13,9 @@ from stockroom.core.making.sizes import roll_rules
 from stockroom.core.model import Job, Material, Order, Place, Unit
 from stockroom.core.verdict import is_cold, length_lacking_dmm
 from stockroom.desk.board import BoardLine, board_line, soonest
+from stockroom.desk.cards import CardView, cards_in
 from stockroom.desk.checking import Answers, bookings, yields
+from stockroom.desk.cut_work import CutWork, quick_cuts
 from stockroom.desk.figures import notices_of
 from stockroom.desk.needs import MaterialNeed, needed_orders
 from stockroom.desk.ordering import Reorder, order_list, orders_coming
@@ -104,6 +106,8 @@ class Today:
     notices: tuple[Notice, ...]
     work: tuple[BoardLine, ...]
     needs: tuple[MaterialNeed, ...]
+    cuts: tuple[CutWork, ...]
+    cards: tuple[CardView, ...]
     materials: dict[str, Material]
     units_in_stock: int
     now_s: int
@@ -148,6 +152,8 @@ def reckon_today(reckoning: Reckoning, day: date) -> Today:
         notices=notices_of(reckoning, day),
         work=tuple(on_the_bench(reckoning)),
         needs=tuple(short_for_work(reckoning, day, listed)),
+        cuts=tuple(quick_cuts(reckoning, day)),
+        cards=tuple(cards_in(reckoning)),
         materials=reckoning.materials,
         units_in_stock=len(reckoning.units),
         now_s=reckoning.now_s,

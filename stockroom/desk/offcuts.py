@@ -281,8 +281,8 @@ def shelf_lines(offcuts: Sequence[ShelfOffcut], today: date) -> Iterator[str]:
         if item.material.name != last:
             last = item.material.name
             yield last
-        yield f"  {item.unit.code}  {size_text(*item.size_dmm)}, {item.place}{_faces_text(item)}"
-        yield f"    {_use_text(item)}; last seen {day_text(item.seen_on, today)}"
+        yield f"  {item.unit.code}  {size_text(*item.size_dmm)}, {item.place}{faces_text(item)}"
+        yield f"    {use_text(item)}; last seen {day_text(item.seen_on, today)}"
     going = [item for item in offcuts if item.let_go]
     if going:
         yield "To let go, since keeping them is worth less than their space:"
@@ -290,7 +290,8 @@ def shelf_lines(offcuts: Sequence[ShelfOffcut], today: date) -> Iterator[str]:
             yield f"  {item.unit.code}  {size_text(*item.size_dmm)}, {item.place}: {item.let_go}"
 
 
-def _faces_text(item: ShelfOffcut) -> str:
+def faces_text(item: ShelfOffcut) -> str:
+    """Return what is known of an acrylic offcut's masks, to follow its place; "" for a board."""
     surface = item.faces.surface
     if item.material.family != "sheet":
         return ""
@@ -303,7 +304,8 @@ def _faces_text(item: ShelfOffcut) -> str:
     return f", {masks}" if item.faces.own else f", {masks} when it was a sheet"
 
 
-def _use_text(item: ShelfOffcut) -> str:
+def use_text(item: ShelfOffcut) -> str:
+    """Return what an offcut is kept for."""
     if item.card:
         return f"Cut by card {item.card}"
     if item.put_by:

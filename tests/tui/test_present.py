@@ -133,9 +133,11 @@ def test_sections_without_anything_are_left_out(found: Today) -> None:
         notices=(),
         work=(),
         needs=(),
+        cuts=(),
+        cards=(),
     )
     text = as_text(present.today_rows(quiet, 76))
-    for title in ("Take out", "Put back", "Warm spells", "Arriving", "Off or nearly off"):
+    for title in ("Take out", "Put back", "Warm spells", "To cut", "Arriving", "Off or nearly off"):
         assert title not in text
     nothing = replace(quiet, prints=())
     assert "Nothing wants doing today." in as_text(present.today_rows(nothing, 76))

@@ -27,6 +27,7 @@ class TodayScreen(Leaf):
         "app.leave",
         "go.order",
         "go.warm",
+        "go.cuts",
         "go.offcut",
         "go.receive",
         "go.trail",

@@ -1,0 +1,63 @@
+"""All that is to be cut, looked at once: plans, open cards, the offcut shelf."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import date
+
+from stockroom import settings
+from stockroom.desk.cards import CardView, cards
+from stockroom.desk.cut_work import CUT_EFFORT, CutsSaid, CutWork, plan_cuts
+from stockroom.desk.offcuts import ShelfOffcut, shelf
+from stockroom.desk.session import Desk
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class CutBoard:
+    """Plans of open work, bench cards to cut, and the offcut shelf."""
+
+    works: tuple[CutWork, ...]
+    cards: tuple[CardView, ...]
+    shelf: tuple[ShelfOffcut, ...]
+
+
+def cut_board(desk: Desk, on: date | None = None, effort: int = CUT_EFFORT) -> CutBoard:
+    """Return what is to be cut, planned with some effort, and what stands on the shelf.
+
+    Parameters
+    ----------
+    desk : Desk
+    on : date, optional
+        Reason as if it were this day.
+    effort : int
+        Steps of the search.
+    """
+    return CutBoard(
+        tuple(plan_cuts(desk, saw_said(effort), on=on)),
+        tuple(cards(desk)),
+        tuple(shelf(desk, on=on)),
+    )
+
+
+def better_cuts(
+    desk: Desk, on: date | None, spent: Callable[[], float]
+) -> tuple[CutWork, ...]:  # fmt: skip
+    """Return plans of the full effort, or the best so far where they are stopped.
+
+    Parameters
+    ----------
+    desk : Desk
+    on : date or None
+    spent : callable
+        Ends the search where it returns 1.
+    """
+    return tuple(plan_cuts(desk, saw_said(CUT_EFFORT), on=on, spent=spent))
+
+
+def saw_said(effort: int) -> CutsSaid:
+    """Return how work is planned where nobody says, with the saw of the settings file."""
+    limits = settings.saw_limits()
+    return CutsSaid(
+        longest_dmm=limits.get("longest_dmm"),
+        narrowest_dmm=limits.get("narrowest_dmm", 0),
+        effort=effort,
+    )
