@@ -19,7 +19,11 @@ if TYPE_CHECKING:
 @app.command(
     "demo",
     short_help="An invented studio to try everything on.",
-    context_settings={"allow_extra_args": True, "ignore_unknown_options": True},
+    context_settings={
+        "allow_extra_args": True,
+        "ignore_unknown_options": True,
+        "allow_interspersed_args": False,  # what follows a command is its own, its help too
+    },
 )
 def demo(
     words: typer.Context,

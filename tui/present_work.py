@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from stockroom import clock
 from stockroom.core.craft import FINISHED
+from stockroom.core.wording import outcome_text
 from stockroom.desk.tracing import stands
 from stockroom.desk.work_text import (
     cost_lines,
@@ -188,7 +189,7 @@ def job_rows(seen: "JobView", today: date, zone: str, currency: str, width: int)
     if seen.tries:
         rows += [note(BLANK), head("Tries")]
         for tried in seen.tries:
-            how = "good" if tried.good else f"lost, {tried.cause}: {tried.takes or 'nothing'}"
+            how = outcome_text(tried)
             role = "" if tried.good else "ask"
             at = clock.moment_text(tried.at_s, zone)
             rows.append(

@@ -594,7 +594,10 @@ def job_take_in(
         )
 
         def lines() -> Iterator[str]:
-            yield f"{seen.name}: {seen.rows} rows, {seen.pieces} pieces in those that were read."
+            rows = "row" if seen.rows == 1 else "rows"
+            pieces = "piece" if seen.pieces == 1 else "pieces"
+            read = f"{seen.pieces} {pieces} in those that were read"
+            yield f"{seen.name}: {seen.rows} {rows}, {read}."
             if seen.other_sheets:
                 yield f"Sheet {seen.sheet!r} was read; left aside: {', '.join(seen.other_sheets)}."
             if seen.ignored:

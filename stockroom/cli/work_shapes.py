@@ -10,6 +10,7 @@ from stockroom.core.facts import ASSURANCE
 from stockroom.core.making.recipe import Recipe
 from stockroom.core.making.sizes import Takes, TooLarge
 from stockroom.core.model import Material
+from stockroom.core.wording import outcome_text
 from stockroom.desk.board import BoardLine, JobView
 from stockroom.desk.cost import JobCost
 from stockroom.desk.needs import MaterialNeed, PartNeed
@@ -160,7 +161,7 @@ def job_shown_lines(seen: JobView, today: date, zone: str, currency: str = "EUR"
             yield f"  {part_need_text(need)}"
     yield from cost_lines(seen.cost, currency)
     for tried in seen.tries:
-        how = "good" if tried.good else f"lost, {tried.cause}; lost: {tried.takes or 'nothing'}"
+        how = outcome_text(tried)
         yield f"  {clock.moment_text(tried.at_s, zone)}  {tried.stage}: {how}"
 
 

@@ -25,6 +25,7 @@ from stockroom.core.wording import (
     amount_text,
     cut_text,
     dated,
+    outcome_text,
     surface_text,
     unit_size_text,
 )
@@ -55,14 +56,16 @@ def act_brief(act: Act) -> str:
         words.append(f"act {payload['act']}")
     if not words and (payload.get("material") or payload.get("place")):
         words.append(str(payload.get("material") or payload.get("place")))
-    units = [item["code"] if isinstance(item, dict) else item for item in payload.get("units", ())]
+    listed = [*payload.get("units", ()), *payload.get("cards", ())]
+    units = [item["code"] if isinstance(item, dict) else item for item in listed]
     if units:
         more = f" and {len(units) - 3} more" if len(units) > 3 else ""
         words.append(" ".join(units[:3]) + more)
     words += [payload["import"]["name"]] if isinstance(payload.get("import"), dict) else []
     if act.reason and act.reason not in words:
         words.append(act.reason)
-    return f"{act.kind} {', '.join(words)}".strip()
+    kind = payload["stage"] if act.kind == "try" else act.kind
+    return f"{kind} {', '.join(words)}".strip()
 
 
 _BRIEF_KEYS = ("unit", "lot", "put_by", "order", "job", "name", "result", "cause", "why")
@@ -86,7 +89,11 @@ def act_text(
         Names of the places, materials and jobs that it mentions, by code.
     """
     names = names or {}
-    lines = [f"Act {seq}: act {undoes} is taken back." if undoes else f"Act {seq}: {kind}."]
+    tried = next((t.after for t in changes.touches if isinstance(t.after, Try)), None)
+    what = kind
+    if tried is not None and not undoes:
+        what = f"{_named(tried.job, names)}: {tried.stage} {outcome_text(tried)}"
+    lines = [f"Act {seq}: act {undoes} is taken back." if undoes else f"Act {seq}: {what}."]
     units = {
         touch.key: unit
         for touch in changes.touches
@@ -268,15 +275,6 @@ def _order_fact_text(kind: str, order: Order) -> str:
     return f"Order {order.code}: {order.damaged} came damaged{told or by}."
 
 
-def _tried_text(tried: Try, names: Mapping[str, str]) -> str:
-    """How a try came out, and what a loss destroyed."""
-    of = _named(tried.job, names)
-    if tried.good:
-        return f"{of}: {tried.stage} good."
-    lost = f"; lost: {tried.takes}" if tried.takes else "; nothing destroyed"
-    return f"{of}: {tried.stage} lost, {tried.cause}{lost}."
-
-
 def _piece_text(before: Piece | None, after: Piece) -> str:
     """Where a piece stands now."""
     number = f"Piece {after.number} ({after.code})"
@@ -326,7 +324,8 @@ def _record_text(touch: Touch, names: Mapping[str, str]) -> list[str]:
     if isinstance(after, Piece):
         return [_piece_text(before if isinstance(before, Piece) else None, after)]
     if isinstance(before, Used) and isinstance(after, Used) and before.fate != after.fate:
-        return [f"The {after.part} of {after.unit} in it is lost."]
+        fate = "lost" if after.fate == "lost" else "part of it again"
+        return [f"The {after.part} of {after.unit} in it is {fate}."]
     if isinstance(before, Material) and isinstance(after, Material):
         below = ""
         if before.tell_below != after.tell_below:
@@ -338,8 +337,6 @@ def _record_text(touch: Touch, names: Mapping[str, str]) -> list[str]:
     if before is not None:
         return []
     match after:
-        case Try():
-            return [_tried_text(after, names)]
         case Build():
             version = f", version {after.version}" if after.version > 1 else ""
             return [f"Build {after.code}: {after.name}{version}."]

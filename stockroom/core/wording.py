@@ -6,6 +6,7 @@ from typing import Any
 
 from stockroom.core.care import band_text
 from stockroom.core.condition import Surface
+from stockroom.core.craft import Try
 from stockroom.core.facts import ROOM_TEMP
 from stockroom.core.film import outside_band
 from stockroom.core.freshness.ahead import KnownBy
@@ -550,3 +551,13 @@ def unit_size_text(unit: Unit) -> str:
         size = size_text(unit.width_dmm, unit.length_dmm)
         return f"{unit.count} sheets of {size}" if unit.count != 1 else size
     return str(unit.count)
+
+
+def outcome_text(tried: Try) -> str:
+    """Return how a try came out, and what a loss destroyed.
+
+    >>> outcome_text(Try(code="1", job="2", stage="print", good=False, at_s=0, act=1,
+    ...                  cause="bad print", takes="paper", area_dmm2=1))
+    'lost to bad print; destroyed: paper'
+    """
+    return "good" if tried.good else f"lost to {tried.cause}; destroyed: {tried.takes or 'nothing'}"

@@ -135,11 +135,35 @@ def planned(
             named_units |= _best_roll(reckoning, job)
         stores = Stores(reckoning, job, today)
         draws = drawn_for(stores, recipe, at, held, named_units)
+        _as_named(reckoning, at, draws, chosen or {})
         if at == "print":
             others = [item for item in pieces if piece is None or item.code != piece.code]
             later = later_draws(stores, recipe, others)
     number = piece.number if piece is not None else len(pieces) + 1
     return Plan(job, recipe, piece, number, at, tuple(held), tuple(draws), tuple(later))  # type: ignore[arg-type]
+
+
+def _as_named(
+    reckoning: Reckoning, at: str, draws: Sequence[Drawn], chosen: Mapping[str, str]
+) -> None:
+    """Refuse a unit that a person named and that does not serve, or serves no part of it."""
+    for part, code in chosen.items():
+        item = next((draw for draw in draws if draw.part == part), None)
+        if item is None:
+            taken = ", ".join(draw.part for draw in draws) or "nothing"
+            raise BadValueError(
+                f"No {safe(part, length=30)} is taken at {at} now.",
+                f"What is taken: {taken}.",
+                "Look at the part's name, or leave it out.",
+            )
+        if item.unit is None or item.unit.code != code:
+            unit = find(reckoning.view, Unit, code)
+            why = f"It is {unit.state}." if unit.state != "in stock" else f"{item.why}."
+            raise RefusedError(
+                f"{unit.code} does not serve for the {part}.",
+                why[:1].upper() + why[1:],
+                "Name another unit, or leave it to the books.",
+            )
 
 
 def _best_roll(reckoning: Reckoning, job: Job) -> dict[str, str]:
@@ -322,7 +346,7 @@ def record(
             ]
         elif good and plan.stage == "print":
             payload["put_bys"] = _put_bys(bench, plan, payload["draws"])
-        notes.extend(_notes(plan, good, lost, payload))
+        notes.extend([*_notes(plan, good, lost, payload), *_held_notes(bench, plan)])
         return payload
 
     request: dict[str, Any] = {
@@ -571,8 +595,16 @@ def _notes(plan: Plan, good: bool, lost: Sequence[str], payload: Mapping[str, An
             f"Another print must come from {who}{days}; {payload['paid_by']} "
             f"{'pay' if payload['paid_by'] == 'us' else 'pays'}."
         )
-    if not good and plan.stage == "damage" and plan.piece and plan.piece.stage == FINISHED:
-        notes.append(f"The piece is open again, at: {payload['to_stage']}.")
+    return notes
+
+
+def _held_notes(bench: Bench, plan: Plan) -> list[str]:
+    """What was taken though it is on hold: what was done was done, and it is said."""
+    notes = []
+    for unit in (item.unit for item in plan.draws if item.unit is not None):
+        held = unit.held or find(bench.view, Lot, unit.lot).held
+        if held:
+            notes.append(f"{unit.code} is on hold ({held}); it was taken all the same.")
     return notes
 
 

@@ -251,15 +251,17 @@ def _list_key(sha256: str) -> str:
 
 
 def _unknown(view: StoreView, rows: "Sequence[JobRow]", material: str | None) -> list[Problem]:
-    """Papers and builds of a list that the books do not know."""
+    """Papers and builds of a list that the books do not know, and prints too wide for theirs."""
     found: list[Problem] = []
     for row in rows:
         if not (row.material or material):
             found.append(Problem(row.line, "no paper is named", "material", ""))
         try:
-            if row.material:
-                find(view, Material, row.material)
-        except UnknownCodeError as error:
+            if row.material or material:
+                paper = find(view, Material, row.material or material or "")
+                if row.printed_by == "here":
+                    _goes_on_a_roll(view, row.name, (row.width_dmm, row.height_dmm), paper)
+        except (UnknownCodeError, RefusedError) as error:
             found.append(Problem(row.line, str(error), "material", row.material))
         try:
             if row.build:
@@ -408,7 +410,7 @@ def _see_to(bench: Bench, job: Job) -> list[str]:
     notes = []
     material = find(bench.view, Material, job.material)
     if job.printed_here:
-        _goes_on_a_roll(bench.view, job, material)
+        _goes_on_a_roll(bench.view, job.name, (job.width_dmm, job.height_dmm), material)
     if job.due_on is not None and job.due_on < bench.today:
         notes.append(f"It was due on {job.due_on:%a} {job.due_on.day} {job.due_on:%b %Y}: past.")
     elif job.due_on is not None and job.due_on < job.print_on:
@@ -423,7 +425,9 @@ def _see_to(bench: Bench, job: Job) -> list[str]:
     return notes
 
 
-def _goes_on_a_roll(view: StoreView, job: Job, material: Material) -> None:
+def _goes_on_a_roll(
+    view: StoreView, name: str, size_dmm: tuple[int, int], material: Material
+) -> None:  # fmt: skip
     """Refuse a print that goes on no roll of its paper, the full one or one in stock."""
     if material.family != "paper":
         return
@@ -436,11 +440,11 @@ def _goes_on_a_roll(view: StoreView, job: Job, material: Material) -> None:
         return
     rules = roll_rules(material)
     widest = max(widths)
-    layout = print_layout(job.width_dmm, job.height_dmm, widest, rules)
+    layout = print_layout(*size_dmm, widest, rules)
     if isinstance(layout, DoesNotFit):
         raise RefusedError(
-            f"{job.name} cannot be printed on {material.name}.",
-            too_large_text(material, layout, job.width_dmm, job.height_dmm),
+            f"{name} cannot be printed on {material.name}.",
+            too_large_text(material, layout, *size_dmm),
             "Book it on a wider paper, or have it printed outside.",
         )
 

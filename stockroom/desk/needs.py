@@ -250,6 +250,7 @@ def _of_material(
     days = sorted({max(part.job.print_on, today) for part in parts})
     least = min((p.takes.amount for p in parts if isinstance(p.takes, Takes)), default=0)
     whole = max((p.takes.whole for p in parts if isinstance(p.takes, Takes)), default=0)
+    whole = _in_whole_draws(whole, parts) if material.form == "roll" else whole
 
     def there(day: date) -> tuple[int, int]:
         return usable_on(reckoning, material, parts, day), coming_by(
@@ -283,7 +284,8 @@ def usable_on(
 ) -> int:
     """Return how much of a material may be used on a day for some jobs.
 
-    Of a roll what lies between its leader and its tail; a full sheet whole, an offcut as the
+    Of a roll what lies between its leader and its tail, in whole draws of the job that takes
+    most, since what remains is too short for one more; a full sheet whole, an offcut as the
     largest piece of these jobs that it takes; nothing that is on hold, a customer's, or past its
     day.
     """
@@ -300,7 +302,7 @@ def _gives(material: Material, unit: Unit, parts: Sequence[PartNeed]) -> int:
     if unit.form == "roll":
         rules = roll_rules(material)
         leader = 0 if unit.condition == "open" else rules.leader_dmm
-        return max(0, unit.remaining_dmm - rules.tail_dmm - leader)
+        return _in_whole_draws(max(0, unit.remaining_dmm - rules.tail_dmm - leader), parts)
     if unit.form == "length":
         return unit.remaining_dmm
     if unit.form == "counted":
@@ -318,6 +320,17 @@ def _gives(material: Material, unit: Unit, parts: Sequence[PartNeed]) -> int:
         ):
             best = part.takes.amount
     return best * unit.count
+
+
+def _in_whole_draws(length: int, parts: Sequence[PartNeed]) -> int:
+    """What a roll of a length gives the job that takes most of what goes on it; 0 for none."""
+    going = [
+        (part.amount(part.tries.mean), part.takes.amount)
+        for part in parts
+        if isinstance(part.takes, Takes) and 0 < part.takes.amount <= length
+    ]
+    step = max(going)[1] if going else 0
+    return length // step * step if step else 0
 
 
 def coming_by(reckoning: Reckoning, material: Material, whole: int, day: date) -> int:

@@ -2,6 +2,7 @@
 
 from stockroom import clock
 from stockroom.core.craft import Piece
+from stockroom.core.wording import outcome_text
 from stockroom.desk.lookup import find
 from stockroom.desk.reckoning import Reckoning, ages, reckoned
 from stockroom.desk.session import Desk
@@ -50,7 +51,7 @@ def piece_record(desk: Desk, said: str) -> PieceRecord:
                 TryRecord(
                     clock.moment_text(tried.at_s, desk.zone),
                     tried.stage,
-                    "good" if tried.good else f"lost, {tried.cause}: {tried.takes or 'nothing'}",
+                    outcome_text(tried),
                 )
                 for tried in found.tries
             ),

@@ -66,7 +66,7 @@ class BatchTrace:
     into : tuple of Into
         What of it was used or lost, by job and piece.
     jobs_put_by : tuple of (Job, Unit)
-        Booked work that units of it are put by for.
+        Booked work that units of it are put by for, each pair once.
     left : tuple of Unit
         What is in stock of it.
     """
@@ -161,12 +161,12 @@ def batch_trace(reckoning: Reckoning, lots: Iterable[Lot], unit: Unit | None) ->
         if item.lot in codes and (units is None or item.code in units)
     )
     here = {item.code: item for item in left}
-    put = [
-        (reckoning.jobs[item.job], here[item.unit])
+    put = {
+        (item.job, item.unit): (reckoning.jobs[item.job], here[item.unit])
         for item in reckoning.put_bys
         if item.unit in here and item.job in reckoning.jobs
-    ]
-    return BatchTrace(lots, tuple(into), tuple(put), left)
+    }
+    return BatchTrace(lots, tuple(into), tuple(put.values()), left)
 
 
 def _with_offcuts(reckoning: Reckoning, unit: Unit) -> set[str]:

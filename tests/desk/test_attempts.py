@@ -4,12 +4,14 @@ import pytest
 from support.studio import DAY_S, MONDAY_S, Studio
 from support.workshop import Workshop, fit_out
 
+from stockroom.core.act_wording import act_brief
 from stockroom.core.craft import FINISHED
 from stockroom.core.model import PutBy, Unit
-from stockroom.desk import attempts, counting, jobs, keeping
+from stockroom.desk import attempts, counting, cutting, handling, jobs, keeping
+from stockroom.desk.cutting import Part
 from stockroom.desk.jobs import JobSaid
 from stockroom.desk.lookup import everything
-from stockroom.errors import BadValueError, RefusedError
+from stockroom.errors import BadValueError, RefusedError, UnknownCodeError
 
 PRINT_DMM = 8_000 + 500
 """What a print of 1200 x 800 mm takes of a 127 cm roll, with the gap after it."""
@@ -306,3 +308,44 @@ def test_what_a_try_cost_is_what_left_the_units(any_shop: Workshop) -> None:
 def test_a_bad_print_is_lost_in_the_books(shop: Workshop) -> None:
     done = attempts.record(shop.desk, shop.book(), good=False, cause="bad print")
     assert [item.kind for item in done.changes.movements] == ["lost"]
+
+
+def test_what_a_try_and_its_taking_back_say(shop: Workshop) -> None:
+    job = shop.book(count=1)
+    attempts.record(shop.desk, job, good=True, stage="print")
+    lost = attempts.record(shop.desk, job, good=False, stage="mount", cause="dust")
+    first = lost.said[0]
+    assert first == (
+        f"Act {lost.seq}: Salt flats: mount lost to dust; destroyed: sheet, face film, paper."
+    )
+    back = counting.undo(shop.desk, lost.seq)
+    assert f"The paper of {shop.studio.roll} in it is part of it again." in back.said
+    assert not [line for line in back.said if line.endswith("is lost.")]
+    assert act_brief(counting.trail(shop.desk, 2)[1].act) == f"mount {job}, dust"
+
+
+def test_a_unit_that_is_named_and_does_not_serve_is_refused(shop: Workshop) -> None:
+    job = shop.book(count=1)
+    attempts.record(shop.desk, job, good=True, stage="print")
+    with pytest.raises(UnknownCodeError, match="99999"):
+        attempts.record(shop.desk, job, good=True, stage="mount", units={"sheet": "99999"})
+    with pytest.raises(BadValueError, match="No paper is taken at mount"):
+        attempts.record(shop.desk, job, good=True, stage="mount", units={"paper": shop.studio.roll})
+    small = cutting.cut(shop.desk, shop.studio.pack, offcuts=[Part(5_000, 5_000)])
+    code = next(t.key for t in small.changes.touches if t.kind == "unit" and t.before is None)
+    with pytest.raises(RefusedError, match="does not serve") as told:
+        attempts.record(shop.desk, job, good=True, stage="mount", units={"sheet": code})
+    assert told.value.why == f"{code} is too small."
+    handling.lose(shop.desk, code, None, "broken")
+    with pytest.raises(RefusedError, match="It is lost"):
+        attempts.record(shop.desk, job, good=True, stage="mount", units={"sheet": code})
+    assert [piece.stage for piece in shop.pieces(job)] == ["look"]
+
+
+def test_what_is_taken_though_it_is_on_hold_is_said(shop: Workshop) -> None:
+    job = shop.book(count=1)
+    handling.hold(shop.desk, shop.studio.roll, "dented")
+    done = attempts.record(
+        shop.desk, job, good=True, stage="print", units={"paper": shop.studio.roll}
+    )
+    assert f"{shop.studio.roll} is on hold (dented); it was taken all the same." in done.said

@@ -159,3 +159,10 @@ def test_a_list_that_names_what_is_unknown_books_nothing(shop: Workshop) -> None
         jobs.take_in_job_list(shop.desk, mixed, "a")
     with shop.desk.reading() as view:
         assert jobs.clients(view) == {}
+
+
+def test_a_print_too_wide_is_seen_when_a_list_is_looked_at(shop: Workshop) -> None:
+    wide = LIST.replace(b"900 x 600", b"3000 x 1400")
+    (problem,) = jobs.look_at_job_list(shop.desk, wide, "a").problems
+    assert problem.line == 3
+    assert "short side may be 1260 mm at most" in problem.what

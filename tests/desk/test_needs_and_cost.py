@@ -219,3 +219,27 @@ def test_stock_put_by_that_is_spoiled_puts_its_job_on_today(shop: Workshop) -> N
     assert notice.what == f"Dunes: {roll}, put by for it, no longer serves"
     assert notice.act == "job"
     assert "Dunes" in [line.job.name for line in today(shop.desk).work]
+
+
+def test_a_roll_gives_whole_prints_of_the_job_that_takes_most(shop: Workshop) -> None:
+    """Prints of 2.55 m: what is left of a roll beyond whole ones is too short for one more."""
+    job = shop.book(count=4, width_dmm=25_000, height_dmm=12_000)
+    for code, metres in ((shop.studio.roll, 6.0), (shop.studio.second_roll, 2.5)):
+        counting.count(shop.desk, code, round(metres * 10_000))
+    with reckoned(shop.desk) as reckoning:
+        paper = material_needs(reckoning, TODAY, only=shop.studio.paper)[0]
+    step = needs(shop, job)["paper"].takes
+    assert isinstance(step, Takes)
+    assert step.amount == 25_500
+    assert paper.usable == 2 * step.amount
+    assert paper.whole == 19 * step.amount  # of 50 m, its leader and tail taken off
+
+
+def test_a_unit_put_by_twice_for_one_job_is_told_once(shop: Workshop) -> None:
+    job = shop.book(count=2)
+    making.put_by(shop.desk, shop.studio.pack, job, 1)
+    making.put_by(shop.desk, shop.studio.pack, job, 1)
+    with reckoned(shop.desk) as reckoning:
+        found = trace(reckoning, shop.studio.pack)
+    assert isinstance(found, BatchTrace)
+    assert [(item.code, unit.code) for item, unit in found.jobs_put_by] == [(job, shop.studio.pack)]

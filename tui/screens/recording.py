@@ -57,14 +57,14 @@ def record_form(desk: "Desk", target: "Target") -> Form:
     ]  # fmt: skip
     if plan.stage == "mount" and any(item.part == "sheet" for item in plan.draws):
         fields.append(Field("spoiled", "Spoiled sheet to", hint="600 x 400, if it is lost"))
-    word = "found" if damage else "came out"
+    asked = "What happened" if damage else "How it came out"
     name = f"{safe(plan.job.name)}, piece {plan.number} of {plan.job.count}"
     size = size_text(plan.job.width_dmm, plan.job.height_dmm)
     return Form(
         f"record {target.about} {plan.stage}",
         f"{plan.stage[:1].upper()}{plan.stage[1:]}: {name}, {size}",
         "Record it",
-        [*fields, when_field(), Field("outcome", f"How it {word}", outcomes[0][0], outcomes)],
+        [*fields, when_field(), Field("outcome", asked, outcomes[0][0], outcomes)],
         submit, told, "outcome",
     )  # fmt: skip
 
