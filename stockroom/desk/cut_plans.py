@@ -4,10 +4,11 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from typing import Any
 
+from stockroom.core.cutting.bars import is_bars
 from stockroom.core.cutting.plan import EFFORT, CutBlank, CutPlan, most_plans, plans
 from stockroom.core.cutting.request import Blank, Piece, Request, Saw
 from stockroom.core.cutting.tree import Cut, Node
-from stockroom.core.cutting.worth import NOTHING_KEPT, LeftoverRule
+from stockroom.core.cutting.worth import NOTHING_KEPT, BarRule, LeftoverRule, Rule
 from stockroom.errors import BadValueError, ImportProblem
 from stockroom.intake.cutlist import CutList, read_blanks, read_pieces
 from stockroom.text import safe
@@ -71,7 +72,6 @@ def try_cuts(
     there = read_blanks(blanks[0], name=blanks[1], unit=said.unit)
     _sound(wanted)
     _sound(there)
-    rule = NOTHING_KEPT if said.ignore_leftovers or said.most else LeftoverRule()
     for material in dict.fromkeys(material for material, _ in wanted.rows):
         some = tuple(piece for of, piece in wanted.rows if _same(of, material))
         from_ = tuple(blank for of, blank in there.rows if not of or _same(of, material))
@@ -81,14 +81,17 @@ def try_cuts(
                 "Pieces are cut from their own material only.",
                 "Add a blank of it, or leave its pieces out.",
             )
-        for plan in _plans(some, from_, rule, said):
+        for plan in _plans(some, from_, said):
             yield material, plan
 
 
 def _plans(
-    pieces: tuple[Piece, ...], blanks: tuple[Blank, ...], rule: LeftoverRule, said: TrySaid
+    pieces: tuple[Piece, ...], blanks: tuple[Blank, ...], said: TrySaid
 ) -> Iterator[CutPlan]:
     request = Request(pieces, blanks, said.saw)
+    rule: Rule = BarRule() if is_bars(request) else LeftoverRule()
+    if said.ignore_leftovers or said.most:
+        rule = NOTHING_KEPT
     how: dict[str, Any] = {
         "rule": rule, "effort": said.effort, "seed": said.seed, "spent": said.spent,
     }  # fmt: skip

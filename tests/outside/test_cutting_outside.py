@@ -2,6 +2,7 @@
 
 import pytest
 
+from stockroom.core.cutting.bars import is_bars
 from stockroom.core.cutting.plan import CutPlan, best_plan, most_plans
 from stockroom.core.cutting.request import Blank, Piece, Request
 from stockroom.core.cutting.worth import NOTHING_KEPT
@@ -129,3 +130,26 @@ def test_sheets_of_several_sizes_hold_pieces_with_little_waste() -> None:
     assert area == 2520
     assert plan.complete
     assert area <= plan.cost <= 1.04 * area
+
+
+# Bars of one length, as few as possible: lengths of t60_00 (each bar takes three pieces, without
+# any waste), its best number proven by construction. Falkenauer (1996), A hybrid grouping genetic
+# algorithm for bin packing, Journal of Heuristics 2(1) 5-30; read in a public copy of the file
+# binpack5 of the OR-Library, lengths scaled by 10.
+T60_00 = (
+    495, 474, 473, 472, 466, 450, 445, 444, 439, 430, 419, 414, 410, 395, 372, 370, 366, 366, 366,
+    363, 361, 357, 355, 351, 350, 350, 347, 320, 315, 307, 303, 299, 298, 298, 292, 288, 287, 283,
+    275, 275, 274, 273, 273, 272, 272, 271, 269, 269, 268, 263, 262, 261, 259, 258, 255, 254, 252,
+    252, 252, 251,
+)  # fmt: skip
+
+
+def test_sixty_bars_of_triplets_take_the_published_twenty() -> None:
+    pieces = tuple(
+        Piece(f"{length} mm", length * 10, 100, T60_00.count(length), turn=False)
+        for length in dict.fromkeys(T60_00)
+    )
+    request = Request(pieces, (Blank("bar", 10_000, 100, None, 1),))
+    assert is_bars(request)
+    found = best_plan(request, rule=NOTHING_KEPT, effort=400)
+    assert (found.complete, found.cost, found.stopped) == (True, 20, "proven")

@@ -12,7 +12,7 @@ from fractions import Fraction
 from stockroom.core.cutting.edges import Trims
 from stockroom.core.cutting.request import Blank, Piece, Request
 from stockroom.core.cutting.tree import Node, Part
-from stockroom.core.cutting.worth import LeftoverRule
+from stockroom.core.cutting.worth import BarRule, Rule
 
 Opened = tuple[str, Trims, Node]
 """A blank's code, its trims, and the tree of what lies inside them."""
@@ -35,7 +35,7 @@ def faults_of(
     left_out: Iterable[tuple[str, int]],
     cost: int,
     leftover_value: int,
-    rule: LeftoverRule,
+    rule: Rule,
     work: Sequence[Piece],
 ) -> list[str]:
     """Return what is wrong with a plan, a sentence each; nothing where it is sound.
@@ -49,7 +49,7 @@ def faults_of(
         Pieces that have no place, and how many.
     cost, leftover_value : int
         As the plan states them.
-    rule : LeftoverRule
+    rule : LeftoverRule or BarRule
     work : sequence of Piece
         The work that leftovers were valued by.
     """
@@ -107,13 +107,20 @@ def _price(blank: Blank) -> int:
     return blank.width_dmm * blank.height_dmm if blank.cost is None else blank.cost
 
 
-def _worth(part: Part, rule: LeftoverRule, work: Sequence[Piece], blanks: Sequence[Blank]) -> int:
+def _worth(part: Part, rule: Rule, work: Sequence[Piece], blanks: Sequence[Blank]) -> int:
     """The worth of an offcut by the published formula, in fractions and rounded down once."""
     if not rule.share or not _keepable(part.width_dmm, part.height_dmm, rule):
         return 0
     new = [blank for blank in blanks if blank.count is None] or list(blanks)
     by_area = {(Fraction(_price(b), b.width_dmm * b.height_dmm), b.code): b for b in new}
-    price, _ = min(by_area)
+    price, code = min(by_area)
+    if isinstance(rule, BarRule):
+        bar = by_area[price, code]
+        part_of = min(Fraction(1), Fraction(part.width_dmm, bar.width_dmm))
+        steady = Fraction(rule.anyway, 1000)
+        paid = _price(bar) * part_of * Fraction(rule.share, 1000)
+        exact = paid * (steady + (1 - steady) * part_of)
+        return exact.numerator // exact.denominator
     whole = sum(p.width_dmm * p.height_dmm * p.count for p in work)
     served = sum(
         p.width_dmm * p.height_dmm * p.count
@@ -127,14 +134,16 @@ def _worth(part: Part, rule: LeftoverRule, work: Sequence[Piece], blanks: Sequen
     return exact.numerator // exact.denominator
 
 
-def _keepable(width: int, height: int, rule: LeftoverRule) -> bool:
+def _keepable(width: int, height: int, rule: Rule) -> bool:
+    if isinstance(rule, BarRule):
+        return width >= rule.least_length_dmm and height > 0
     return min(width, height) >= rule.least_side_dmm and width * height >= rule.least_area_dmm2
 
 
 class _Blank:
     """One blank under the checker's eye."""
 
-    def __init__(self, request: Request, blank: Blank, trims: Trims, rule: LeftoverRule) -> None:
+    def __init__(self, request: Request, blank: Blank, trims: Trims, rule: Rule) -> None:
         self.saw = request.saw
         self.kerf = request.saw.kerf_dmm
         self.blank = blank

@@ -1,10 +1,11 @@
 """A cut plan: which blanks are opened, how each is cut, what is left; checked before it is told."""
 
 from collections import Counter
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
 
+from stockroom.core.cutting.bars import Pattern, bar_tree, best_patterns, is_bars
 from stockroom.core.cutting.bound import cost_bound
 from stockroom.core.cutting.build import tree_of, tree_of_block
 from stockroom.core.cutting.check import faults_of
@@ -14,7 +15,7 @@ from stockroom.core.cutting.request import Blank, Piece, Request
 from stockroom.core.cutting.search import Found, Search, SearchRules, Used
 from stockroom.core.cutting.tidy import tidied
 from stockroom.core.cutting.tree import Lying, Node, lying
-from stockroom.core.cutting.worth import LeftoverRule, Worth
+from stockroom.core.cutting.worth import Rule, Worth
 from stockroom.errors import BadValueError, PlanFaultyError
 
 EFFORT = 4_000
@@ -95,7 +96,7 @@ class CutPlan:
 def plans(
     request: Request,
     *,
-    rule: LeftoverRule,
+    rule: Rule,
     work: Iterable[Piece] = (),
     effort: int = EFFORT,
     seed: int = 0,
@@ -107,7 +108,7 @@ def plans(
     Parameters
     ----------
     request : Request
-    rule : LeftoverRule
+    rule : LeftoverRule or BarRule
         What leftovers are worth.
     work : iterable of Piece
         Known and recent work that leftovers may serve; the request's own pieces where empty.
@@ -139,18 +140,66 @@ def plans(
         out_of_time = gone >= 1
         return gone
 
-    for found in search.plans(effort, clock if spent is not None else None, enough):
-        plan = _plan_of(search, found, request, worth, bound, seed)
+    def found_plans() -> Iterator[CutPlan]:
+        """The search's plans; of bars, first those of a short search and of its patterns."""
+        stop = clock if spent is not None else None
+        if is_bars(request):
+            yield from _bar_plans(request, worth, seed, rules or SearchRules(), effort, stop)
+            if last is not None and _is_proven(last, enough):
+                return
+        for found in search.plans(effort, stop, enough):
+            yield _plan_of(search, found, request, worth, bound, seed)
+
+    for plan in found_plans():
         if last is not None and _rank(plan) >= _rank(last):
             continue
         _checked(plan, rule, known)
         last = plan
         yield plan
     if last is not None:
-        proven = last.complete and enough is not None and last.cost <= enough
-        stopped: Stopped = "proven" if proven else "time" if out_of_time else "effort"
-        if stopped != last.stopped or search.steps != last.iterations:
-            yield replace(last, stopped=stopped, iterations=search.steps)
+        stopped: Stopped = (
+            "proven" if _is_proven(last, enough) else "time" if out_of_time else "effort"
+        )
+        if stopped != last.stopped or search.steps > last.iterations:
+            yield replace(last, stopped=stopped, iterations=max(search.steps, last.iterations))
+
+
+BAR_STEPS = 400
+"""Steps of the search that gives the first patterns of bars (our choice)."""
+
+
+def _bar_plans(
+    request: Request,
+    worth: Worth,
+    seed: int,
+    rules: SearchRules,
+    effort: int,
+    stop: Callable[[], float] | None,
+) -> Iterator[CutPlan]:
+    """Plans of bars by whole patterns: those that a short search found, and all that price in."""
+    search = Search(request, worth, seed, rules)
+    bound = cost_bound(request)
+    known: list[Pattern] = []
+    for found in search.plans(min(effort, BAR_STEPS), stop):
+        known += [Pattern(used.blank, tuple(sorted(used.kinds.items()))) for used in found.used]
+        yield _plan_of(search, found, request, worth, bound, seed)
+    if stop is not None and stop() >= 1:
+        return
+    patterns = best_patterns(request, worth, known)
+    if patterns is None:
+        return
+    kerf, keep = request.saw.kerf_dmm, worth.rule.usable
+    cut = []
+    for pattern in patterns:
+        blank = request.blanks[pattern.blank]
+        tree = bar_tree(request, pattern, keep)
+        cut.append(CutBlank(blank, *trimmed_where_needed(tree, blank, request.saw)))
+    yield _told(request, worth, cut, (0,) * len(request.pieces), bound, seed, search.steps, kerf)
+
+
+def _is_proven(plan: CutPlan, enough: int | None) -> bool:
+    """Whether no plan of all pieces costs less, leftovers counting for nothing."""
+    return plan.complete and enough is not None and plan.cost <= enough
 
 
 def _rank(plan: CutPlan) -> tuple[int, int]:
@@ -161,7 +210,7 @@ def _rank(plan: CutPlan) -> tuple[int, int]:
 def most_plans(
     request: Request,
     *,
-    rule: LeftoverRule,
+    rule: Rule,
     effort: int = EFFORT,
     seed: int = 0,
     spent: Callable[[], float] | None = None,
@@ -241,7 +290,7 @@ def best_plan(request: Request, **how: object) -> CutPlan:
     return last
 
 
-def _checked(plan: CutPlan, rule: LeftoverRule, work: tuple[Piece, ...]) -> None:
+def _checked(plan: CutPlan, rule: Rule, work: tuple[Piece, ...]) -> None:
     faults = faults_of(
         plan.request,
         [(cut.blank.code, cut.trims, cut.tree) for cut in plan.blanks],
@@ -263,8 +312,22 @@ def _plan_of(
     search: Search, found: Found, request: Request, worth: Worth, bound: int, seed: int
 ) -> CutPlan:
     cut = [_cut_blank(search, used, request, worth) for used in found.used]
-    cut.sort(key=lambda one: (-one.blank.area_dmm2, one.blank.code))
     kerf = request.saw.kerf_dmm
+    return _told(request, worth, cut, found.out, bound, seed, found.steps, kerf)
+
+
+def _told(
+    request: Request,
+    worth: Worth,
+    cut: list[CutBlank],
+    out: Sequence[int],
+    bound: int,
+    seed: int,
+    steps: int,
+    kerf: int,
+) -> CutPlan:
+    """A plan of some blanks cut, with all that is told of it."""
+    cut = sorted(cut, key=lambda one: (-one.blank.area_dmm2, one.blank.code))
     value = sum(
         worth.of(part.part.width_dmm, part.part.height_dmm)
         for one in cut
@@ -276,18 +339,18 @@ def _plan_of(
         blanks=tuple(cut),
         left_out=tuple(
             (piece.code, number)
-            for piece, number in zip(request.pieces, found.out, strict=True)
+            for piece, number in zip(request.pieces, out, strict=True)
             if number
         ),
         cost=sum(one.blank.price for one in cut),
         leftover_value=value,
         value=sum(
             piece.worth * (piece.count - number)
-            for piece, number in zip(request.pieces, found.out, strict=True)
+            for piece, number in zip(request.pieces, out, strict=True)
         ),
         bound=bound,
         seed=seed,
-        iterations=found.steps,
+        iterations=steps,
         stopped="effort",
     )
 

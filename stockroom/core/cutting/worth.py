@@ -40,6 +40,31 @@ class LeftoverRule:
         )
 
 
+@dataclass(frozen=True, slots=True)
+class BarRule:
+    """When what is left of a bar is kept, and how its worth grows with its length.
+
+    Attributes
+    ----------
+    least_length_dmm : int
+        A shorter leftover is waste (our choice: 400 mm).
+    share : int
+        Worth of the best leftover in parts per thousand of a new bar's length (our choice: 800).
+    anyway : int
+        The part of it, per thousand, that the shortest has (our choice: 500); the rest grows with
+        its length, so that one long leftover is worth more than two short ones.
+    """
+
+    least_length_dmm: int = 4_000
+    share: int = 800
+    anyway: int = 500
+
+    def usable(self, width_dmm: int, height_dmm: int) -> bool:
+        """Whether a leftover is worth keeping; a bar's length lies along its width."""
+        return width_dmm >= self.least_length_dmm and height_dmm > 0
+
+
+Rule = LeftoverRule | BarRule
 NOTHING_KEPT = LeftoverRule(share=0)
 """Leftovers count for nothing: the cost of the blanks alone is planned for."""
 
@@ -50,11 +75,12 @@ class Worth:
     ``v(w, h) = p * share * w * h * (anyway + (1 - anyway) * D(w, h))`` where p is the cost of new
     material by area and D the part of the work, by area, whose pieces fit. D never falls when a
     rectangle grows, so two leftovers are never worth more than the one they were cut from, and
-    over time what a plan is credited for keeping an offcut it is charged for using it.
+    over time what a plan is credited for keeping an offcut it is charged for using it. Of a bar of
+    length L, ``v(x) = p * share * x * (anyway + (1 - anyway) * x / L)``.
 
     Parameters
     ----------
-    rule : LeftoverRule
+    rule : LeftoverRule or BarRule
     work : iterable of Piece
         Known and recent work of this material.
     blanks : iterable of Blank
@@ -66,7 +92,7 @@ class Worth:
     Whole numbers throughout, rounded down, so that every machine agrees.
     """
 
-    def __init__(self, rule: LeftoverRule, work: Iterable[Piece], blanks: Iterable[Blank]) -> None:
+    def __init__(self, rule: Rule, work: Iterable[Piece], blanks: Iterable[Blank]) -> None:
         self.rule = rule
         self._work = [(piece, piece.area_dmm2 * piece.count) for piece in work]
         self._whole = sum(area for _, area in self._work)
@@ -74,6 +100,7 @@ class Worth:
         new = [blank for blank in known if blank.count is None] or known
         cheapest = min(new, key=lambda blank: (blank.price / blank.area_dmm2, blank.code))
         self._cost, self._area = cheapest.price, cheapest.area_dmm2
+        self._length = cheapest.width_dmm
         self._known: dict[tuple[int, int], int] = {}
 
     def of(self, width_dmm: int, height_dmm: int) -> int:
@@ -88,6 +115,10 @@ class Worth:
         rule = self.rule
         if not rule.share or not rule.usable(width_dmm, height_dmm):
             return 0
+        if isinstance(rule, BarRule):
+            whole, length = self._length, min(width_dmm, self._length)
+            grown = rule.anyway * whole + (PER_MILLE - rule.anyway) * length
+            return self._cost * length * rule.share * grown // (whole * PER_MILLE) ** 2
         fitting = sum(area for piece, area in self._work if piece.fits(width_dmm, height_dmm))
         whole = self._whole or 1
         grown = rule.anyway * whole + (PER_MILLE - rule.anyway) * fitting
