@@ -118,7 +118,8 @@ def test_what_cannot_be_taken_is_left_out() -> None:
 
 
 def test_a_pattern_that_holds_too_many_is_cut_with_fewer() -> None:
-    request = asked([piece(5_000, 3)], [bar(20_000)], kerf=0)
+    """Two bars of two each for three pieces."""
+    request = asked([piece(5_000, 3)], [bar(11_000)], kerf=0)
     worth = Worth(NOTHING_KEPT, request.pieces, request.blanks)
     bars = best_patterns(request, worth, [Pattern(0, ((0, 2),))])
     assert bars is not None

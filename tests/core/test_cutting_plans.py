@@ -360,6 +360,17 @@ def test_a_tidied_tree_has_the_same_pieces_fewer_cuts_and_leftovers_worth_no_les
     assert all(_sound(cut) for cut in cuts(tidy))
 
 
+def test_leftovers_are_not_joined_by_a_cut_longer_than_the_saws() -> None:
+    row = Cut("x", 3_000, 4_000, 1_000, Part("piece", "a", 3_000, 1_000),
+              Part("offcut", "", 960, 1_000))  # fmt: skip
+    two = Cut("y", 1_000, 4_000, 2_040, row, row)
+    keeps = LeftoverRule(least_side_dmm=1, least_area_dmm2=1).usable
+    assert tidied(two, KERF, keeps, 2_039) == two
+    joined = tidied(two, KERF, keeps, 2_040)
+    assert isinstance(joined, Cut)
+    assert joined.high == Part("offcut", "", 960, 2_040)
+
+
 def _sound(cut: Cut) -> bool:
     """Whether both sides of a cut and the kerf come to what was cut."""
     whole = cut.width_dmm if cut.axis == "x" else cut.height_dmm
