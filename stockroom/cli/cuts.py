@@ -131,6 +131,34 @@ def plan(
         raise typer.Exit(1)
 
 
+@cuts.command("bars", short_help="How frames are cut from lengths of profile.")
+def bars(
+    jobs: list[str] = JOBS, upto: str = UPTO, without: list[str] = WITHOUT, seed: int = SEED
+) -> None:
+    """Example:  stockroom cuts bars 'Harbour steps'
+
+    Outside lengths of the sides, saw cuts between them; begun lengths first, leftovers kept long.
+    Nothing is put by: what a frame takes is booked when it is framed. Exit code 1 where a side has
+    no length.
+    """
+    from stockroom.desk.bar_work import bar_lines, bar_value, plan_bars
+
+    with at_desk() as desk:
+        said = _said(desk, jobs, None, upto, without, (), None, None, seed)
+        found = plan_bars(desk, said, on=on_day(desk))
+        today = on_day(desk) or desk.today()
+
+    def lines() -> Iterator[str]:
+        for work in found:
+            yield from bar_lines(work, today)
+        if not found:
+            yield "No frame of this work waits for its profile."
+
+    answer("stockroom.bar-work/1", {"materials": [bar_value(work) for work in found]}, lines)
+    if any(work.plan is None or work.plan.left_out for work in found):
+        raise typer.Exit(1)
+
+
 NOTHING_TO_CUT = "Nothing is to be cut for this work."
 
 

@@ -239,16 +239,16 @@ def cuts_wanted(reckoning: Reckoning, jobs: Iterable[Job]) -> list[Wanted]:
             if material is None or material.form != "sheet":
                 continue
             size = layer_size(layer, job.width_dmm, job.height_dmm)
-            lacking = (
-                _lacking(reckoning, job, layer.part)
+            count = (
+                lacking(reckoning, job, layer.part)
                 - _cut_already(reckoning, job, material, size)
                 - on_cards(reckoning)[f"{job.code}/{layer.part}"]
             )
-            if lacking > 0:
+            if count > 0:
                 use: Grade = "face" if layer.part == "sheet" else "back"
                 lies = _lies(layer, size)
                 turn = layer.turn == "any"
-                found.append(Wanted(job, layer.part, layer, *lies, lacking, turn, use))
+                found.append(Wanted(job, layer.part, layer, *lies, count, turn, use))
     return found
 
 
@@ -275,8 +275,8 @@ def open_cards(reckoning: Reckoning) -> list[Card]:
     ]
 
 
-def _lacking(reckoning: Reckoning, job: Job, part: str) -> int:
-    """How many pieces of a job have still to get a part."""
+def lacking(reckoning: Reckoning, job: Job, part: str) -> int:
+    """Return how many pieces of a job have still to get a part."""
     recipe = recipe_for(reckoning, job)
     pieces = pieces_of(reckoning, job)
     begun = sum(
@@ -311,9 +311,8 @@ def _lies(layer: Layer, size: tuple[int, int]) -> tuple[int, int]:
     return (long_side, short_side) if layer.turn == "short edge" else size
 
 
-def _by_material(
-    reckoning: Reckoning, said: CutsSaid, today: date
-) -> list[tuple[Material, list[Wanted]]]:
+def jobs_meant(reckoning: Reckoning, said: CutsSaid, today: date) -> list[Job]:
+    """Return the jobs that are named, or all sure work that is due for it, soonest first."""
     jobs = [find(reckoning.view, Job, name) for name in said.jobs]
     if not said.jobs:
         last = said.upto or today + timedelta(days=AHEAD_DAYS)
@@ -322,8 +321,14 @@ def _by_material(
             for job in reckoning.jobs.values()
             if job.state == "booked" and job.sure and job.print_on <= last
         ]
+    return sorted(jobs, key=lambda job: (job.print_on, job.code))
+
+
+def _by_material(
+    reckoning: Reckoning, said: CutsSaid, today: date
+) -> list[tuple[Material, list[Wanted]]]:
+    jobs = jobs_meant(reckoning, said, today)
     only = find(reckoning.view, Material, said.material).code if said.material else None
-    jobs.sort(key=lambda job: (job.print_on, job.code))
     by: dict[str, list[Wanted]] = {}
     for item in cuts_wanted(reckoning, jobs):
         code = item.layer.material or ""

@@ -267,7 +267,7 @@ def sheets_bought(year: list[tuple[Piece, ...]], seed: int) -> tuple[int, int]:
         offcuts = [Blank(f"o{at}", *size, 1, worth.of(*size), trimmed=False)
                    for at, size in enumerate(shelf)]  # fmt: skip
         request = Request(pieces, (*offcuts, *new), Saw(KERF_MM * MM, TRIM_MM * MM))
-        plan = best_plan(request, rule=rule, work=known, effort=600, seed=seed)
+        plan = best_plan(request, rule=rule, work=known, effort=4_000, seed=seed)
         assert plan.complete
         used = {one.blank.code for one in plan.blanks}
         bought += sum(one.blank.area_dmm2 for one in plan.blanks if one.blank.count is None)

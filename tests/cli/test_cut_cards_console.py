@@ -159,6 +159,18 @@ def test_the_saw_of_the_settings_file_is_minded(
     assert "longest_cut_mm" in text
 
 
+def test_frames_are_planned_from_lengths(console: Console) -> None:
+    code, text = console("cuts", "bars", "Small")
+    assert code == 0
+    assert "Frame profile: 4 sides from 1 length." in text
+    assert "600, 600, 400, 400 mm for Small; 3984 mm left to keep" in text
+    found = console.value("cuts", "bars", "Small")
+    assert found["format"] == "stockroom.bar-work/1"
+    assert found["materials"][0]["to_buy"] == 0
+    console("job", "add", "Bare", "--size", "300x200", "--material", "Satin")
+    assert "No frame of this work" in console("cuts", "bars", "Bare")[1]
+
+
 @pytest.mark.parametrize(
     ("words", "said"),
     [
