@@ -31,6 +31,7 @@ MATERIAL = typer.Option(None, "--material", help="Of this material only.")
 UPTO = typer.Option(None, "--upto", help="Prints up to this day; three weeks ahead if left out.")
 WITHOUT = typer.Option([], "--without", help="A sheet or offcut not to cut; may be repeated.")
 PIN = typer.Option([], "--pin", help="JOB=UNIT: its pieces come from that one; may be repeated.")
+TOGETHER = typer.Option([], "--together", help="A work or job whose pieces come from one sheet.")
 LONGEST = typer.Option(None, "--longest-cut", help="Longest cut of the saw, mm.")
 NARROWEST = typer.Option(None, "--narrowest", help="Narrowest piece that the saw holds, mm.")
 SEED = typer.Option(0, "--seed", help="Another seed may find another plan.")
@@ -101,6 +102,7 @@ def plan(
     upto: str = UPTO,
     without: list[str] = WITHOUT,
     pin: list[str] = PIN,
+    together: list[str] = TOGETHER,
     longest: str = LONGEST,
     narrowest: str = NARROWEST,
     seed: int = SEED,
@@ -114,7 +116,7 @@ def plan(
     from stockroom.desk.cut_work import plan_cuts
 
     with at_desk() as desk:
-        said = _said(desk, jobs, material, upto, without, pin, longest, narrowest, seed)
+        said = _said(desk, jobs, material, upto, without, pin, together, longest, narrowest, seed)
         found = plan_cuts(desk, said, on=on_day(desk))
         today = on_day(desk) or desk.today()
 
@@ -144,7 +146,7 @@ def bars(
     from stockroom.desk.bar_work import bar_lines, bar_value, plan_bars
 
     with at_desk() as desk:
-        said = _said(desk, jobs, None, upto, without, (), None, None, seed)
+        said = _said(desk, jobs, None, upto, without, (), (), None, None, seed)
         found = plan_bars(desk, said, on=on_day(desk))
         today = on_day(desk) or desk.today()
 
@@ -169,6 +171,7 @@ def accept(
     upto: str = UPTO,
     without: list[str] = WITHOUT,
     pin: list[str] = PIN,
+    together: list[str] = TOGETHER,
     longest: str = LONGEST,
     narrowest: str = NARROWEST,
     seed: int = SEED,
@@ -187,7 +190,7 @@ def accept(
     if pdf is not None and pdf.exists():
         raise BadValueError(f"{pdf.name} is there already.", try_="Name another file.")
     with at_desk() as desk:
-        said = _said(desk, jobs, material, upto, without, pin, longest, narrowest, seed)
+        said = _said(desk, jobs, material, upto, without, pin, together, longest, narrowest, seed)
         works = plan_cuts(desk, said)
         ready = [work for work in works if any(card.unit is not None for card in work.cards)]
         if not ready:
@@ -326,6 +329,7 @@ def _said(
     upto: str | None,
     without: Sequence[str],
     pin: Sequence[str],
+    together: Sequence[str],
     longest: str | None,
     narrowest: str | None,
     seed: int,
@@ -346,6 +350,7 @@ def _said(
         upto=day_of(upto, desk.today()) if upto else None,
         without=tuple(without),
         pins=pins_of(pin),
+        together=tuple(together),
         seed=seed,
         **limits,
     )

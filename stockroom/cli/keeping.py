@@ -14,16 +14,21 @@ def labels(
     to: Path = typer.Argument(..., help="The PDF to write; - for plain text."),
     codes: list[str] = typer.Option([], "--code", help="Only these units and places."),
     start: int = typer.Option(0, help="Labels already used on the first sheet."),
+    roll: str = typer.Option(
+        None, "--roll", help="One label a page, of this size, like 62x29: for a label printer."
+    ),
 ) -> None:
     """Example:  stockroom labels labels.pdf --code 10143 --code 10020"""
     from stockroom.desk.papers import label_sheet, label_text
+    from stockroom.units import size_dmm
 
     with at_desk() as desk:
         if str(to) == "-":
             text = label_text(desk, codes)
             answer("stockroom.labels/1", {"text": text}, lambda: iter(text.splitlines()))
             return
-        data, count = label_sheet(desk, codes, start=start)
+        each = size_dmm(roll) if roll else None
+        data, count = label_sheet(desk, codes, start=start, each_dmm=each)
     write_whole(to, data)
     answer(
         "stockroom.written/1",

@@ -167,6 +167,8 @@ class CutsSaid:
         Codes of units that are not cut.
     pins : mapping of str to str
         By job, the unit that all its pieces come from.
+    together : tuple of str
+        Names of works whose pieces come from one sheet each, such as a polyptych.
     longest_dmm, narrowest_dmm : int
         The saw's longest cut (None without limit), and the narrowest piece it holds.
     effort, seed : int
@@ -177,6 +179,7 @@ class CutsSaid:
     upto: date | None = None
     without: tuple[str, ...] = ()
     pins: Mapping[str, str] | None = None
+    together: tuple[str, ...] = ()
     longest_dmm: int | None = None
     narrowest_dmm: int = 0
     effort: int = CUT_EFFORT
@@ -377,7 +380,7 @@ def _asked(
         pieces.append(
             Piece(
                 item.code, item.width_dmm, item.height_dmm, item.count, item.may_turn,
-                blanks=() if everywhere else allowed or ("none",),
+                group=_group(item, said), blanks=() if everywhere else allowed or ("none",),
             )
         )  # fmt: skip
     work = known_work(reckoning, material, today)
@@ -403,6 +406,13 @@ def _asked(
         {code: reckoning.places[unit.place].name for code, (unit, _) in free.items()},
         today,
     )
+
+
+def _group(item: Wanted, said: CutsSaid) -> str:
+    """The work whose pieces of this layer come from one sheet; "" where they need not."""
+    named = {name.casefold() for name in said.together}
+    work = item.job.work or item.job.name
+    return f"{work}/{item.part}" if work.casefold() in named else ""
 
 
 def _free(

@@ -66,12 +66,18 @@ def _label(reckoning: Reckoning, record: object) -> Label:
     )
 
 
-def label_sheet(desk: Desk, codes: Sequence[str], *, start: int = 0) -> tuple[bytes, int]:
-    """Return a PDF of labels with QR codes, and how many there are."""
+def label_sheet(
+    desk: Desk,
+    codes: Sequence[str],
+    *,
+    start: int = 0,
+    each_dmm: tuple[int, int] | None = None,
+) -> tuple[bytes, int]:
+    """Return a PDF of labels with QR codes, on sheets or one a page, and how many there are."""
     labels = labels_of(desk, codes)
     if not labels:
         raise BadValueError("There is nothing to label yet.", try_="Receive something first.")
-    return labels_pdf(labels, start=start), len(labels)
+    return labels_pdf(labels, start=start, each_dmm=each_dmm), len(labels)
 
 
 def label_text(desk: Desk, codes: Sequence[str]) -> str:

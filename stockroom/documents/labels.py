@@ -58,6 +58,7 @@ def labels_pdf(
     rows: int = 8,
     page: Page = "A4",
     start: int = 0,
+    each_dmm: tuple[int, int] | None = None,
 ) -> bytes:
     """Return label sheets as a PDF that repeats byte for byte.
 
@@ -71,6 +72,9 @@ def labels_pdf(
         ``A4`` or ``letter``.
     start : int
         How many positions of the first sheet are used up already.
+    each_dmm : (int, int), optional
+        Width and height of one label, for a printer that takes labels from a roll: each is a page
+        of its own, and the sheet's division is left aside.
 
     Returns
     -------
@@ -89,12 +93,15 @@ def labels_pdf(
     if not (1 <= columns <= 100 and 1 <= rows <= 100):
         raise BadValueError("A sheet cannot be divided like that.", "Columns and rows: 1 to 100.")
     page_pt = PAGE_PT[page]
+    if each_dmm is not None:
+        page_pt = (each_dmm[0] * PT_PER_MM / 10, each_dmm[1] * PT_PER_MM / 10)
+        columns, rows, start = 1, 1, 0
     size_pt = (page_pt[0] / columns, page_pt[1] / rows)
     if size_pt[0] < LEAST_WIDTH_PT or size_pt[1] < LEAST_HEIGHT_PT:
         raise BadValueError(
-            f"{columns} x {rows} labels on a page are too small to read.",
+            "A label of that size is too small to read.",
             "A label needs 35 x 15 mm at least.",
-            "Take fewer columns or rows.",
+            "Take fewer columns or rows, or larger labels.",
         )
     per_page = columns * rows
     if not 0 <= start < per_page:

@@ -221,3 +221,16 @@ def test_a_sheet_that_is_there_is_cut_before_one_is_bought(shop: Workshop) -> No
     job = shop.book(count=6, width_dmm=24_000, height_dmm=12_000)
     for seed in range(5):
         assert units(planned(shop, job, seed=seed)["sheet"]) == [shop.studio.pack] * 6
+
+
+def test_panels_of_one_work_come_from_one_sheet_where_it_is_said(shop: Workshop) -> None:
+    """Four panels fit one offcut beside a sheet; together they come from the sheet alone."""
+    offcut(shop, 6_200, 4_200)
+    for name in ("Left", "Right"):
+        shop.book(name, count=1, width_dmm=6_000, height_dmm=4_000, work="Diptych")
+    apart = planned(shop, "Left", "Right")["sheet"]
+    assert len(apart.cards) == 2
+    one = planned(shop, "Left", "Right", together=("diptych",))["sheet"]
+    assert units(one) == [shop.studio.pack]
+    assert one.plan is not None
+    assert one.plan.complete

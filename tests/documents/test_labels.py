@@ -227,3 +227,13 @@ def test_impossible_sheets_are_refused(options: dict[str, Any]) -> None:
 def test_no_labels_are_refused() -> None:
     with pytest.raises(BadValueError):
         labels_pdf([])
+
+
+def test_labels_for_a_label_printer_are_a_page_each_of_their_own_size() -> None:
+    found = pages(labels_pdf([PEARL, PEARL], each_dmm=(620, 290)))
+    assert len(found) == 2
+    width, height = (float(side) for side in found[0].mediabox[2:])
+    assert (round(width / 72 * 25.4, 1), round(height / 72 * 25.4, 1)) == (62.0, 29.0)
+    assert "10012" in found[1].extract_text()
+    with pytest.raises(BadValueError, match="too small"):
+        labels_pdf([PEARL], each_dmm=(300, 100))
