@@ -6,6 +6,7 @@ from datetime import date, timedelta
 from stockroom.core.craft import CAUSES
 from stockroom.core.model import Material, Order, Place, Unit
 from stockroom.core.wording import cut_text, dated, unit_size_text
+from stockroom.desk.cards import CardView
 from stockroom.desk.day import LOOK_AHEAD_DAYS, PrintLine, Return, Today, reckon_today, take_out
 from stockroom.desk.lookup import find_any
 from stockroom.desk.ordering import Reorder
@@ -120,6 +121,10 @@ def day_sheet(desk: Desk, on: date | None = None) -> bytes:
             ],
         ),
         (
+            "Cut by card: tick as planned, or write what differed",
+            [(card.card.code, _cut_line(card)) for card in found.cards if not card.gone],
+        ),
+        (
             "Record: tick how it came out, and write the time",
             [(code, text) for code, text in _to_record(found)],
         ),
@@ -153,6 +158,14 @@ def _to_record(found: Today) -> Iterator[tuple[str, str]]:
 def _ticks(name: str, stage: str, number: int) -> str:
     causes = "  ".join(f"[__]{cause}" for cause in CAUSES[stage])  # type: ignore[index]
     return f"{name}, {number} to {stage}:  [__]good  lost to:  {causes}"
+
+
+def _cut_line(card: CardView) -> str:
+    """What the day sheet says of a card: from what, and a box for each part that broke."""
+    numbers = "  ".join(f"[__]{part.number}" for part in card.layout.parts)
+    kind = "offcut" if card.unit.is_offcut else "sheet"
+    what = f"{card.material.name}, {kind} {card.unit.code}, {card.place}"
+    return f"{what}:  [__]as planned  broken:  {numbers}"
 
 
 def _out_line(item: Outing, zone: str, day: date) -> str:

@@ -1,8 +1,10 @@
 """Bench cards: accepting holds what is cut, one word records the cut, and all of it comes back."""
 
 import json
+from io import BytesIO
 
 import pytest
+from pypdf import PdfReader
 from support.studio import Clock, Studio, code_of
 from support.workshop import Workshop, fit_out
 
@@ -22,6 +24,7 @@ from stockroom.desk.cards import (
 from stockroom.desk.cut_work import CutsSaid, CutWork, plan_cuts
 from stockroom.desk.cutting import Part
 from stockroom.desk.lookup import everything
+from stockroom.desk.papers import day_sheet
 from stockroom.errors import BadValueError, RefusedError, UnknownCodeError
 
 EFFORT = 60
@@ -408,3 +411,17 @@ def test_the_hour_of_a_cut_is_kept(shop: Workshop, now: Clock) -> None:
     done = cut_card(shop.desk, view.card.code, happened_s=now() - 3_600)
     assert done.occurred_s == now() - 3_600
     assert {unit.received_s for unit in children(shop, blank)} == {now() - 3_600}
+
+
+def test_the_day_sheet_has_a_box_for_each_part_of_an_open_card(shop: Workshop) -> None:
+    blank = offcut(shop)
+    (view,) = accepted(shop, small_job(shop))
+
+    def sheet() -> str:
+        pages = PdfReader(BytesIO(day_sheet(shop.desk))).pages
+        return " ".join("".join(page.extract_text() for page in pages).split())
+
+    boxes = " ".join(f"[__]{part.number}" for part in view.layout.parts)
+    assert f"offcut {blank}, Mounting room: [__]as planned broken: {boxes}" in sheet()
+    cut_card(shop.desk, view.card.code)
+    assert "as planned" not in sheet()
