@@ -63,6 +63,7 @@ _ALL = (
     Key("act.discard", "d", "discard", "Throw it away, or some of it"),
     Key("act.return", "r", "send back", "Send it back to its supplier"),
     Key("act.close", "y", "close job", "Call this job done, or cancelled"),
+    Key("act.leave_out", "n", "leave out", "Plan without this sheet or offcut, or with it again"),
     Key("act.tell", "t", "tell below", "Say from which number on to be told"),
     Key("act.cancel", "x", "cancel", "Call this order cancelled"),
     Key("act.withdraw", "v", "withdraw", "Take this logger file out of the reckoning"),

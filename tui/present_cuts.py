@@ -150,7 +150,15 @@ def work_rows(work: "CutWork", today: date, width: int, side: int) -> list[Row]:
         rows.append(note(*wrapped(text, width, "bad", rest="  ")))
     for unit, why in work.passed_over:
         size = size_text(unit.width_dmm, unit.length_dmm)
-        rows.append(note(*wrapped(f"Not used: {unit.code}, {size}: {safe(why)}", width, "dim")))
+        shown = wrapped(f"Not used: {unit.code}, {size}: {safe(why)}", width, "dim")
+        rows.append(
+            Row(
+                tuple(shown),
+                key=f"passed {work.material.code} {unit.code}",
+                target=Target("unit", unit.code),
+                unit=unit.code,
+            )
+        )
     return rows
 
 

@@ -160,6 +160,19 @@ async def test_a_search_is_stopped_by_esc_and_the_best_so_far_stays(
         assert "Prints booked" in screen_text(app)
 
 
+async def test_a_sheet_is_left_out_of_the_plans_and_taken_in_again(demo: Path) -> None:
+    async with studio_screen(demo) as (app, pilot):
+        await press(pilot, "C", "down", "n")
+        assert "10268 is left out of the plans" in screen_text(app)
+        assert "Not used: 10268, 3050 x 2030 mm: left out, as you said" in _whole(app)
+        assert "1 sheet to buy" in _whole(app)
+        app.screen.lines.rest_on("passed 10102 10268")  # type: ignore[attr-defined]
+        await press(pilot, "n")
+        assert "2 pieces come from 1 sheet." in _whole(app)
+        await press(pilot, "home", "n")
+        assert "no sheet or offcut on this line" in screen_text(app)
+
+
 def layout(tree: Cut | Part, kerf: int = 40) -> Layout:
     return Layout(tree.width_dmm, tree.height_dmm, Trims(), tree, kerf)
 

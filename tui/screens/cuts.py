@@ -3,6 +3,7 @@
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
+from tui.keys import bind, shown
 from tui.screens.leaf import UNIT_ACTS, Leaf
 from tui.words import Row, Target
 
@@ -22,18 +23,21 @@ class CutsScreen(Leaf):
     TELLS = (
         "How open work is cut from offcuts and sheets. Enter on the first line of a plan accepts "
         "it and writes its bench cards; Enter on a sheet shows its picture. A card scanned "
-        "anywhere opens it. While better plans are looked for, Esc stops it and keeps the best."
+        "anywhere opens it; n leaves a sheet or offcut out. While better plans are looked for, "
+        "Esc stops it and keeps the best."
     )
     FOOT = (
-        "line.open", "go.offcut", "act.examine", "act.move", "list.filter", "screen.help",
-        "screen.back", "screen.palette",
+        "line.open", "act.leave_out", "go.offcut", "list.filter", "screen.help", "screen.back",
+        "act.examine", "act.move", "screen.palette",
     )  # fmt: skip
-    ACTS = UNIT_ACTS
+    ACTS = ("act.leave_out", *UNIT_ACTS)
+    BINDINGS = [bind("act.leave_out", "act('leave_out')")]  # noqa: RUF012 - as the base class has it
 
     def __init__(self, target: Target | None = None) -> None:
         super().__init__(target)
         self.searching = False
         self.stopped = False
+        self.without: set[str] = set()
 
     def aside(self) -> str:
         """Whether better plans are still looked for."""
@@ -46,7 +50,8 @@ class CutsScreen(Leaf):
         from stockroom.desk.cut_work import QUICK_EFFORT
 
         on = self.stockroom.on
-        return cut_board(desk, on, QUICK_EFFORT), on or desk.today()
+        board = cut_board(desk, on, QUICK_EFFORT, self.without)
+        return board, on or desk.today()
 
     def draw(self, *, top: bool = False) -> None:
         """Show what was read, and look for better plans where they are those of a short search."""
@@ -70,7 +75,7 @@ class CutsScreen(Leaf):
         def work(desk: "Desk") -> "tuple[CutWork, ...]":
             from stockroom.desk.cut_board import better_cuts
 
-            return better_cuts(desk, on, lambda: 1.0 if self.stopped else 0.0)
+            return better_cuts(desk, on, lambda: 1.0 if self.stopped else 0.0, self.without)
 
         def then(works: "tuple[CutWork, ...]") -> None:
             self.searching = False
@@ -90,6 +95,21 @@ class CutsScreen(Leaf):
         from tui.present_cuts import board_rows
 
         return board_rows(data[0], data[1], width, self.side_room())
+
+    def action_act(self, name: str) -> None:
+        """Leave a unit out of the plans, or take it in again; else act on the unit."""
+        row = self.subject()
+        if name != "leave_out":
+            super().action_act(name)
+        elif row is None or not row.unit:
+            self.stockroom.hint("There is no sheet or offcut on this line.", "ask")
+        else:
+            self.without ^= {row.unit}
+            word = "is left out of the plans" if row.unit in self.without else "may be cut again"
+            key = shown(self.stockroom.keys_of("act.leave_out"))
+            self.stockroom.hint(f"{row.unit} {word}; {key} changes it back.", "dim")
+            self.stopped = True
+            self.reload()
 
     def action_back(self) -> None:
         """Stop looking for better plans, else back."""
