@@ -161,6 +161,37 @@ def bars(
         raise typer.Exit(1)
 
 
+@cuts.command("rolls", short_help="How prints lie side by side on rolls.")
+def rolls(
+    jobs: list[str] = JOBS,
+    material: str = MATERIAL,
+    upto: str = UPTO,
+    without: list[str] = WITHOUT,
+    seed: int = SEED,
+) -> None:
+    """Example:  stockroom cuts rolls 'Tidal series' 'Harbour steps'
+
+    Prints of several jobs share a roll's width; straight cuts across come first, a job stays on
+    one roll, short rolls are finished. Nothing is put by: a print books what it takes when it is
+    recorded (`stockroom print JOB --good --amount paper=0.9`). Exit code 1 where not all fit.
+    """
+    from stockroom.desk.roll_work import plan_rolls, roll_lines, roll_value
+
+    with at_desk() as desk:
+        said = _said(desk, jobs, material, upto, without, (), (), None, None, seed)
+        found = plan_rolls(desk, said, on=on_day(desk))
+
+    def lines() -> Iterator[str]:
+        for work in found:
+            yield from roll_lines(work)
+        if not found:
+            yield "No print of this work waits for paper."
+
+    answer("stockroom.roll-work/1", {"materials": [roll_value(work) for work in found]}, lines)
+    if any(work.plans is None for work in found):
+        raise typer.Exit(1)
+
+
 NOTHING_TO_CUT = "Nothing is to be cut for this work."
 
 

@@ -26,6 +26,7 @@ import pytest
 
 from stockroom.core.cutting.plan import CutPlan, best_plan, most_plans, plans
 from stockroom.core.cutting.request import Blank, Piece, Request, Saw
+from stockroom.core.cutting.strip import Roll, length_of, roll_plans, strip_plan
 from stockroom.core.cutting.worth import NOTHING_KEPT, BarRule, LeftoverRule, Worth
 
 pytestmark = pytest.mark.bench
@@ -354,3 +355,35 @@ def test_bars_of_falkenauer() -> None:
         request = Request(pieces, (Blank("bar", one["bar"] * MM, MM, None, 1),))
         found.append(best_of(request, 20).cost <= one["best"])
     say(f"Falkenauer, 20 s: {sum(found)} of {len(found)} at the published number")
+
+
+def test_strips_made_without_waste() -> None:
+    ratios = []
+    for one in instances("strip_hopper"):
+        pieces = tuple(
+            Piece(f"p{at}", w * MM, h * MM, n, turn=False)
+            for at, (w, h, n) in enumerate(one["items"])
+        )
+        wide = one["strip_width"] * MM
+        plan = strip_plan(pieces, wide, 0, effort=10**9, spent=clock(5))
+        ratios.append(length_of(plan) / MM / one["perfect_height"])
+    told("strip_hopper, 5 s, over the perfect height", ratios)
+
+
+def test_series_on_rolls() -> None:
+    ratios, seconds = [], []
+    for one in instances("studio_rolls"):
+        series = [
+            [Piece(f"{at} {n}", w * MM, h * MM, count) for n, (w, h, count) in enumerate(pieces)]
+            for at, pieces in enumerate(one["series"])
+        ]
+        rolls = [Roll(str(code), length * MM) for code, length in one["rolls"]]
+        begun = time.perf_counter()
+        found = roll_plans(series, rolls, one["width"] * MM, one["gap"] * MM, effort=1_500)
+        seconds.append(time.perf_counter() - begun)
+        assert found is not None
+        length = sum(length_of(item.plan) for item in found) / MM
+        assert length >= one["area_bound"]
+        ratios.append(length / one["peer_ffdh_per_series"])
+    told("studio_rolls, 1 500 steps, against shelves per series", ratios)
+    told("its seconds", seconds)

@@ -171,6 +171,22 @@ def test_frames_are_planned_from_lengths(console: Console) -> None:
     assert "No frame of this work" in console("cuts", "bars", "Bare")[1]
 
 
+def test_prints_are_laid_side_by_side_on_rolls(console: Console) -> None:
+    console(
+        "job", "add", "Other", "--size", "600x400", "--material", "Satin", "--day", "2026-03-09"
+    )
+    code, text = console("cuts", "rolls", "Small", "Other")
+    assert code == 0
+    assert "2 prints take 0.45 m, one job after another 0.9 m: 0.45 m saved." in text
+    assert "0.0 m to 0.4 m: Small 600 x 400 mm and Other 600 x 400 mm" in text
+    found = console.value("cuts", "rolls", "Small", "Other")
+    assert found["format"] == "stockroom.roll-work/1"
+    (roll,) = found["materials"][0]["rolls"]
+    assert [len(band["prints"]) for band in roll["bands"]] == [2]
+    code, text = console("cuts", "rolls", "Small", "--material", "Cast")
+    assert "No print of this work waits for paper." in text
+
+
 @pytest.mark.parametrize(
     ("words", "said"),
     [

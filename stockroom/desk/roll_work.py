@@ -1,0 +1,265 @@
+"""Prints of several jobs laid side by side on rolls: how, and what length it saves."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import date
+from typing import Any
+
+from stockroom.core.cutting.request import Piece
+from stockroom.core.cutting.strip import Roll, RollPlan, length_of, roll_plans
+from stockroom.core.cutting.tree import Lying
+from stockroom.core.geometry import PrintOnRoll, RollRules, print_layout
+from stockroom.core.making.sizes import roll_rules
+from stockroom.core.model import Job, Material, Unit
+from stockroom.desk.cut_work import CutsSaid, jobs_meant
+from stockroom.desk.lookup import find
+from stockroom.desk.reckoning import Reckoning, reckoned
+from stockroom.desk.session import Desk
+from stockroom.text import listed
+from stockroom.units import m_text, mm_text, size_text
+
+
+@dataclass(frozen=True, slots=True)
+class Band:
+    """Prints that lie side by side: from where to where along the roll, dmm."""
+
+    from_dmm: int
+    to_dmm: int
+    parts: tuple[Lying, ...]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class RollWork:
+    """How the prints of some jobs lie on the rolls of a paper.
+
+    Attributes
+    ----------
+    material : Material
+    jobs : tuple of Job
+        Soonest first.
+    plans : tuple of RollPlan or None
+        A roll each; None where no way was found to lay all of them on what is there.
+    units : mapping of str to Unit
+        The rolls by code.
+    places : mapping of str to str
+        Where they stand.
+    apart_dmm : int
+        The length that the jobs take one after another, dmm.
+    passed_over : tuple of (Unit, str)
+        Rolls that may not be used, and why.
+    """
+
+    material: Material
+    jobs: tuple[Job, ...]
+    plans: tuple[RollPlan, ...] | None
+    units: dict[str, Unit]
+    places: dict[str, str]
+    apart_dmm: int
+    passed_over: tuple[tuple[Unit, str], ...]
+
+    @property
+    def length_dmm(self) -> int:
+        """The length that they take together, the gap after the last on each roll with it."""
+        return sum(plan.plan.cost for plan in self.plans or ())
+
+    @property
+    def prints(self) -> int:
+        """How many prints there are."""
+        return sum(job.to_print for job in self.jobs)
+
+
+def plan_rolls(
+    desk: Desk, said: CutsSaid | None = None, *, on: date | None = None
+) -> list[RollWork]:  # fmt: skip
+    """Return how the prints of open work lie on rolls, a plan for each paper.
+
+    All prints of a job come from one roll. A roll counts where it is of the paper's full width,
+    fresh on the day of the last of these prints, ours and not on hold; its leader, its tail and
+    what is put by for other work are taken off.
+
+    Parameters
+    ----------
+    desk : Desk
+    said : CutsSaid, optional
+        Jobs, material, day, what is left out, effort and seed count.
+    on : date, optional
+        Reason as if it were this day.
+
+    Raises
+    ------
+    UnknownCodeError
+        Where a job, material or roll is not in the books.
+    """
+    said = said or CutsSaid()
+    with reckoned(desk, on) as reckoning:
+        today = on or desk.today()
+        only = find(reckoning.view, Material, said.material).code if said.material else None
+        by: dict[str, list[Job]] = {}
+        for job in jobs_meant(reckoning, said, today):
+            if job.printed_here and job.to_print > 0 and only in (None, job.material):
+                by.setdefault(job.material, []).append(job)
+        return [
+            _work(reckoning, reckoning.materials[code], tuple(jobs), said, today)
+            for code, jobs in by.items()
+            if reckoning.materials[code].form == "roll"
+        ]
+
+
+def _work(
+    reckoning: Reckoning, material: Material, jobs: tuple[Job, ...], said: CutsSaid, today: date
+) -> RollWork:
+    rules = roll_rules(material)
+    day = max([today, *(job.print_on for job in jobs)])
+    units, rolls, passed_over = _rolls(reckoning, material, jobs, said, rules, day)
+    wide = (material.width_dmm or 0) - 2 * rules.margin_dmm
+    series = [(Piece(job.code, job.width_dmm, job.height_dmm, job.to_print),) for job in jobs]
+    found = None
+    if rolls and wide > 0:
+        found = roll_plans(
+            series, rolls, wide, rules.gap_dmm, effort=said.effort, seed=said.seed
+        )  # fmt: skip
+    return RollWork(
+        material,
+        jobs,
+        None if found is None else tuple(found),
+        units,
+        {code: reckoning.places[unit.place].name for code, unit in units.items()},
+        sum(_alone(job, material, rules) for job in jobs),
+        tuple(passed_over),
+    )
+
+
+def _rolls(
+    reckoning: Reckoning,
+    material: Material,
+    jobs: tuple[Job, ...],
+    said: CutsSaid,
+    rules: RollRules,
+    day: date,
+) -> tuple[dict[str, Unit], list[Roll], list[tuple[Unit, str]]]:
+    """The rolls that may be used, the shortest first, and the others with why not."""
+    without = {find(reckoning.view, Unit, name).code for name in said.without}
+    ours = {job.code for job in jobs}
+    units: dict[str, Unit] = {}
+    rolls: list[Roll] = []
+    passed_over: list[tuple[Unit, str]] = []
+    for unit in reckoning.units_of(material.code):
+        lot = reckoning.lot_of(unit)
+        others = sum(
+            put.qty // unit.measure
+            for put in reckoning.put_bys
+            if put.unit == unit.code and put.job not in ours
+        )
+        leader = 0 if unit.condition == "open" else rules.leader_dmm
+        room = unit.remaining_dmm - rules.tail_dmm - leader - others
+        why = ""
+        if unit.width_dmm != material.width_dmm:
+            why = f"it is {mm_text(unit.width_dmm)} wide"
+        elif unit.held or lot.held:
+            why = f"on hold: {unit.held or lot.held}"
+        elif lot.owner == "customer":
+            why = "it belongs to a customer"
+        elif unit.code in without:
+            why = "left out, as you said"
+        elif not reckoning.good_on(unit, day):
+            why = "past its day then"
+        elif room <= 0:
+            why = "put by for other work"
+        if why:
+            passed_over.append((unit, why))
+        else:
+            units[unit.code] = unit
+            rolls.append(Roll(unit.code, room))
+    rolls.sort(key=lambda roll: (roll.length_dmm, roll.code))
+    return units, rolls, passed_over
+
+
+def _alone(job: Job, material: Material, rules: RollRules) -> int:
+    """The length that a job takes by itself, its rows full where it can be."""
+    width = material.width_dmm or 0
+    layout = print_layout(job.width_dmm, job.height_dmm, width, rules, count=job.to_print)
+    if not isinstance(layout, PrintOnRoll):
+        return 0
+    return -(-job.to_print // layout.side_by_side) * layout.row_dmm
+
+
+def bands_of(plan: RollPlan) -> tuple[Band, ...]:
+    """Return what lies on a roll, band after band from its end."""
+    found, at = [], 0
+    kerf = plan.plan.request.saw.kerf_dmm
+    for one in plan.plan.blanks:
+        parts = tuple(lain for lain in one.parts(kerf) if lain.part.what == "piece")
+        found.append(Band(at, at + one.blank.height_dmm, parts))
+        at += one.blank.height_dmm + kerf
+    return tuple(found)
+
+
+def roll_lines(work: RollWork) -> Iterator[str]:
+    """Yield a plan of rolls in words, a band a line."""
+    prints = f"{work.prints} {'print' if work.prints == 1 else 'prints'}"
+    if work.plans is None:
+        yield f"{work.material.name}: no way was found to lay {prints} on the rolls that are there."
+    else:
+        saved = work.apart_dmm - work.length_dmm
+        yield (
+            f"{work.material.name}: {prints} take {m_text(work.length_dmm)}, one job after "
+            f"another {m_text(work.apart_dmm)}"
+            f"{f': {m_text(saved)} saved' if saved > 0 else ', so nothing is saved'}."
+        )
+    names = {job.code: job.name for job in work.jobs}
+    for plan in work.plans or ():
+        left = plan.roll.length_dmm - length_of(plan.plan)
+        yield f"  Roll {plan.roll.code}, {work.places[plan.roll.code]}: leaves {m_text(left)}"
+        for band in bands_of(plan):
+            told = [_part_text(lain, names) for lain in band.parts]
+            each = [
+                f"{told.count(text)} x {text}" if told.count(text) > 1 else text
+                for text in dict.fromkeys(told)
+            ]
+            where = f"{m_text(band.from_dmm)} to {m_text(band.to_dmm)}"
+            yield f"    {where}: {listed(each)}"
+    for unit, why in work.passed_over:
+        yield f"  Not used: {unit.code}: {why}."
+
+
+def _part_text(lain: Lying, names: dict[str, str]) -> str:
+    part = lain.part
+    turned = ", turned" if part.turned else ""
+    return f"{names[part.code]} {size_text(part.width_dmm, part.height_dmm)}{turned}"
+
+
+def roll_value(work: RollWork) -> dict[str, Any]:
+    """Return a plan of rolls as plain data, lengths in mm from the roll's end."""
+    return {
+        "material": work.material.code,
+        "name": work.material.name,
+        "prints": work.prints,
+        "length_mm": None if work.plans is None else work.length_dmm / 10,
+        "one_after_another_mm": work.apart_dmm / 10,
+        "rolls": [
+            {
+                "unit": plan.roll.code,
+                "usable_mm": plan.roll.length_dmm / 10,
+                "bands": [
+                    {
+                        "from_mm": band.from_dmm / 10,
+                        "to_mm": band.to_dmm / 10,
+                        "prints": [
+                            {
+                                "job": lain.part.code,
+                                "x_mm": lain.x_dmm / 10,
+                                "y_mm": (band.from_dmm + lain.y_dmm) / 10,
+                                "width_mm": lain.part.width_dmm / 10,
+                                "height_mm": lain.part.height_dmm / 10,
+                                "turned": lain.part.turned,
+                            }
+                            for lain in band.parts
+                        ],
+                    }
+                    for band in bands_of(plan)
+                ],
+            }
+            for plan in work.plans or ()
+        ],
+        "not_used": [{"unit": unit.code, "why": why} for unit, why in work.passed_over],
+    }

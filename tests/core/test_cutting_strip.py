@@ -1,0 +1,99 @@
+"""Pieces on rolls: as short as by hand where that is known, a series on one, none over-run."""
+
+import random
+
+import pytest
+
+from stockroom.core.cutting.request import Piece
+from stockroom.core.cutting.strip import Roll, length_of, roll_plans, strip_plan
+
+GAP = 60
+
+
+def length(pieces: list[Piece], width: int, gap: int = GAP, effort: int = 200) -> int:
+    plan = strip_plan(pieces, width, gap, effort=effort)
+    assert plan.complete
+    return length_of(plan)
+
+
+def test_one_piece_lies_its_short_way_along_where_it_can() -> None:
+    assert length([Piece("a", 3_000, 5_000)], 12_700) == 3_000
+    assert length([Piece("a", 3_000, 5_000, turn=False)], 12_700) == 5_000
+
+
+def test_pieces_side_by_side_share_a_band_to_a_tenth_of_a_millimetre() -> None:
+    pieces = [Piece("a", 3_000, 5_000, 4, turn=False)]
+    assert length(pieces, 4 * 3_000 + 3 * GAP) == 5_000
+    assert length(pieces, 4 * 3_000 + 3 * GAP - 1) == 2 * 5_000 + GAP
+
+
+def test_pieces_one_above_the_other_fill_a_band() -> None:
+    """One tall piece beside two low ones: 5.06 m in place of 5 + 2.5 and a gap."""
+    tall = Piece("tall", 6_000, 5_060, turn=False)
+    low = Piece("low", 6_000, 2_500, 2, turn=False)
+    assert length([tall, low], 12_060) == 5_060
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_pieces_cut_from_a_rectangle_without_waste_go_back_near_its_length(seed: int) -> None:
+    """Rows of pieces that fill the width exactly: the length of the rows is the least by area."""
+    rng = random.Random(seed)
+    pieces, whole = [], 0
+    for row in range(3):
+        high = rng.randrange(2_000, 6_000)
+        cuts = sorted(rng.sample(range(1_000, 11_000, 100), 2))
+        for at, wide in enumerate((cuts[0], cuts[1] - cuts[0], 12_000 - cuts[1])):
+            pieces.append(Piece(f"{row} {at}", wide, high, turn=False))
+        whole += high
+    found = length(pieces, 12_000, gap=0, effort=600)
+    assert whole <= found <= whole * 1.25
+
+
+def test_a_series_comes_from_one_roll_and_no_roll_is_over_run() -> None:
+    rng = random.Random(4)
+    series = [
+        [Piece(f"{at} {n}", rng.randrange(3_000, 11_000), rng.randrange(3_000, 11_000), 2)
+         for n in range(2)]
+        for at in range(4)
+    ]  # fmt: skip
+    rolls = [Roll("a", 30_000), Roll("b", 45_000), Roll("c", 90_000)]
+    found = roll_plans(series, rolls, 12_700, GAP, effort=120)
+    assert found is not None
+    assert sorted(member for one in found for member in one.series) == [0, 1, 2, 3]
+    for one in found:
+        assert length_of(one.plan) <= one.roll.length_dmm
+        codes = {
+            lain.part.code
+            for blank in one.plan.blanks
+            for lain in blank.parts(GAP)
+            if lain.part.what == "piece"
+        }
+        assert codes == {piece.code for member in one.series for piece in series[member]}
+
+
+def test_a_short_roll_is_finished_before_a_long_one_is_begun() -> None:
+    series = [[Piece("a", 12_000, 5_000)]]
+    found = roll_plans(series, [Roll("long", 90_000), Roll("short", 6_000)], 12_700, 0, effort=20)
+    assert found is not None
+    assert [one.roll.code for one in found] == ["short"]
+
+
+def test_series_that_fit_on_one_roll_are_not_spread() -> None:
+    series = [[Piece("a", 12_000, 5_000)], [Piece("b", 12_000, 4_000)]]
+    found = roll_plans(series, [Roll("x", 10_000), Roll("y", 50_000)], 12_700, GAP, effort=20)
+    assert found is not None
+    assert [one.roll.code for one in found] == ["x"]
+
+
+def test_what_fits_on_no_roll_has_no_plan() -> None:
+    series = [[Piece("a", 12_000, 5_000, 3)]]
+    assert roll_plans(series, [Roll("x", 10_000), Roll("y", 10_000)], 12_700, 0, effort=20) is None
+    assert (
+        roll_plans([[Piece("a", 13_000, 13_000)]], [Roll("x", 99_000)], 12_700, 0, effort=5) is None
+    )
+
+
+def test_the_same_prints_lie_the_same() -> None:
+    pieces = [Piece(f"{n}", 3_000 + 217 * n, 4_000 + 131 * n, 2) for n in range(5)]
+    first, again = (strip_plan(pieces, 12_700, GAP, effort=100, seed=3) for _ in range(2))
+    assert first.blanks == again.blanks

@@ -1,0 +1,129 @@
+"""Prints of several jobs share a roll; what is held, off, promised or too narrow is left out."""
+
+from datetime import date
+
+import pytest
+from support.studio import Studio, code_of
+from support.workshop import Workshop, fit_out
+
+from stockroom.desk import attempts, counting, handling, making, receiving
+from stockroom.desk.cut_work import CutsSaid
+from stockroom.desk.receiving import Delivery
+from stockroom.desk.roll_work import RollWork, bands_of, plan_rolls, roll_lines, roll_value
+
+
+@pytest.fixture
+def shop(studio: Studio) -> Workshop:
+    return fit_out(studio)
+
+
+def planned(shop: Workshop, *jobs: str, **said: object) -> RollWork:
+    (work,) = plan_rolls(shop.desk, CutsSaid(jobs=jobs, effort=80, **said))  # type: ignore[arg-type]
+    return work
+
+
+def small(shop: Workshop, name: str, count: int = 1, **more: object) -> str:
+    return shop.book(name, **{"count": count, "width_dmm": 6_000, "height_dmm": 4_000, **more})
+
+
+def used(work: RollWork) -> list[str]:
+    return [plan.roll.code for plan in work.plans or ()]
+
+
+def test_two_small_jobs_share_a_band_and_the_saving_is_told(shop: Workshop) -> None:
+    work = planned(shop, small(shop, "One"), small(shop, "Two"))
+    assert work.plans is not None
+    (band,) = bands_of(work.plans[0])
+    assert (band.from_dmm, band.to_dmm, len(band.parts)) == (0, 4_000, 2)
+    assert (work.length_dmm, work.apart_dmm) == (4_500, 9_000)
+    assert "0.45 m saved." in next(roll_lines(work))
+
+
+def test_only_prints_that_are_still_wanted_are_laid(shop: Workshop) -> None:
+    job = small(shop, "One", 3)
+    attempts.record(shop.desk, job, good=True, stage="print")
+    assert planned(shop, job).prints == 2
+
+
+def test_the_shorter_roll_is_finished_first(shop: Workshop) -> None:
+    counting.count(shop.desk, shop.studio.second_roll, 20_000)
+    assert used(planned(shop, small(shop, "One"))) == [shop.studio.second_roll]
+
+
+def test_a_job_comes_from_one_roll(shop: Workshop) -> None:
+    """Two rolls of 5 m take two prints of 2 m each, not one job of four on both."""
+    for code in (shop.studio.roll, shop.studio.second_roll):
+        counting.count(shop.desk, code, 55_000)
+    four = shop.book("Four", count=4, width_dmm=12_000, height_dmm=20_000)
+    assert planned(shop, four).plans is None
+    assert "no way was found to lay 4 prints" in next(roll_lines(planned(shop, four)))
+    two = [shop.book(n, count=2, width_dmm=12_000, height_dmm=20_000) for n in ("A", "B")]
+    assert sorted(used(planned(shop, *two))) == sorted([shop.studio.roll, shop.studio.second_roll])
+
+
+def test_what_may_not_be_used_is_told_with_why(shop: Workshop) -> None:
+    desk, s = shop.desk, shop.studio
+    narrow = code_of(
+        receiving.receive(
+            desk,
+            Delivery(material=s.paper, place="Cold store", width_dmm=6_100, length_dmm=100_000),
+        ),
+        "unit",
+    )
+    theirs = code_of(
+        receiving.receive(desk, Delivery(material=s.paper, place="Cold store", owner="customer")),
+        "unit",
+    )
+    handling.hold(desk, s.roll, "dented")
+    work = planned(shop, small(shop, "One"), without=(s.second_roll,))
+    assert {unit.code: why for unit, why in work.passed_over} == {
+        narrow: "it is 610 mm wide",
+        theirs: "it belongs to a customer",
+        s.roll: "on hold: dented",
+        s.second_roll: "left out, as you said",
+    }
+    assert work.plans is None
+
+
+def test_a_roll_that_is_off_on_the_day_of_the_print_is_not_used(shop: Workshop) -> None:
+    late = small(shop, "Late", print_on=date(2040, 3, 1), due_on=date(2040, 4, 1))
+    assert {why for _, why in planned(shop, late).passed_over} == {"past its day then"}
+    soon = small(shop, "Soon")
+    assert planned(shop, soon).passed_over == ()
+
+
+def test_what_is_put_by_for_other_work_is_taken_off(shop: Workshop) -> None:
+    other = shop.book("Other", count=1)
+    before = planned(shop, small(shop, "One"))
+    making.put_by(shop.desk, shop.studio.roll, other, 100_000)
+    after = planned(shop, "One")
+    rooms = [
+        {plan.roll.code: plan.roll.length_dmm for plan in work.plans or ()}
+        for work in (before, after)
+    ]
+    assert shop.studio.roll in rooms[0] or shop.studio.second_roll in rooms[0]
+    assert rooms[1][shop.studio.roll] == 500_000 - 100_000 - (
+        500_000 - rooms[0].get(shop.studio.roll, rooms[0].get(shop.studio.second_roll, 0))
+    )
+
+
+def test_a_print_from_a_lab_takes_no_paper_of_ours(shop: Workshop) -> None:
+    lab = small(shop, "Lab", printed_by="outside lab")
+    assert plan_rolls(shop.desk, CutsSaid(jobs=(lab,))) == []
+
+
+def test_prints_as_data_lie_apart_on_each_roll(shop: Workshop) -> None:
+    found = roll_value(planned(shop, small(shop, "One", 3), small(shop, "Two", 2)))
+    count = 0
+    for roll in found["rolls"]:
+        boxes = [
+            (p["x_mm"], p["y_mm"], p["x_mm"] + p["width_mm"], p["y_mm"] + p["height_mm"])
+            for band in roll["bands"]
+            for p in band["prints"]
+        ]
+        count += len(boxes)
+        for at, (x, y, right, top) in enumerate(boxes):
+            assert right <= 1_260
+            for x2, y2, right2, top2 in boxes[at + 1 :]:
+                assert right <= x2 or right2 <= x or top <= y2 or top2 <= y
+    assert count == 5
