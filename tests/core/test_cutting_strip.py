@@ -88,9 +88,11 @@ def test_series_that_fit_on_one_roll_are_not_spread() -> None:
 def test_what_fits_on_no_roll_has_no_plan() -> None:
     series = [[Piece("a", 12_000, 5_000, 3)]]
     assert roll_plans(series, [Roll("x", 10_000), Roll("y", 10_000)], 12_700, 0, effort=20) is None
-    assert (
-        roll_plans([[Piece("a", 13_000, 13_000)]], [Roll("x", 99_000)], 12_700, 0, effort=5) is None
-    )
+    bulky = [[Piece("a", 7_000, 5_000, 2, turn=False)]]  # by area they would do with 5.6 m
+    assert roll_plans(bulky, [Roll("x", 9_999)], 12_700, 0, effort=20) is None
+    assert roll_plans(bulky, [Roll("x", 10_000)], 12_700, 0, effort=20) is not None
+    wide = [[Piece("a", 13_000, 13_000)]]
+    assert roll_plans(wide, [Roll("x", 99_000)], 12_700, 0, effort=5) is None
 
 
 def test_the_same_prints_lie_the_same() -> None:
