@@ -160,6 +160,53 @@ async def test_a_search_is_stopped_by_esc_and_the_best_so_far_stays(
         assert "Prints booked" in screen_text(app)
 
 
+async def test_an_older_search_ends_without_a_word_about_the_newer(
+    demo: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Leaving a sheet out asks anew: the search before it is stopped, the new one is not."""
+    searches: list[tuple[threading.Event, threading.Event]] = []
+    let_go = threading.Event()
+    quick = cut_board.plan_cuts
+
+    def endless(*args: object, **how: object) -> object:
+        spent = how.get("spent")
+        if spent is None:
+            return quick(*args, **how)  # type: ignore[arg-type]
+        stopped, answered = threading.Event(), threading.Event()
+        first = not searches
+        searches.append((stopped, answered))
+        for _ in range(2_000):
+            if first and len(searches) == 1:
+                time.sleep(0.01)
+                continue
+            if spent() >= 1:  # type: ignore[operator]
+                stopped.set()
+            if stopped.is_set() or (not first and let_go.is_set()):
+                break
+            time.sleep(0.01)
+        answered.set()
+        return quick(*args, **{**how, "spent": None})  # type: ignore[arg-type]
+
+    monkeypatch.setattr(cut_board, "plan_cuts", endless)
+    async with studio_screen(demo) as (app, pilot):
+        await pilot.press("C")
+        while not searches:
+            await pilot.pause(0.02)
+        await pilot.pause()
+        await pilot.press("down", "n")
+        for _ in range(500):
+            if len(searches) == 2 and searches[0][1].is_set():
+                break
+            await pilot.pause(0.02)
+        await pilot.pause(0.3)
+        assert searches[0][0].is_set()
+        assert not searches[1][0].is_set()
+        assert "looking for better plans, Esc stops" in screen_text(app)
+        let_go.set()
+        await settle(pilot)
+        assert "looking for" not in screen_text(app)
+
+
 async def test_a_sheet_is_left_out_of_the_plans_and_taken_in_again(demo: Path) -> None:
     async with studio_screen(demo) as (app, pilot):
         await press(pilot, "C", "down", "n")

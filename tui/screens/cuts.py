@@ -1,6 +1,6 @@
 """What is to be cut: plans to accept, bench cards with their picture, the offcut shelf."""
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 from tui.keys import bind, shown
@@ -14,6 +14,13 @@ if TYPE_CHECKING:
 
 PICTURE_ROWS = (10, 36)
 """Fewest and most lines of a picture on a page."""
+
+
+@dataclass(eq=False, slots=True)
+class Look:
+    """One search for better plans; each is stopped by itself, so none outlives its question."""
+
+    stopped: bool = False
 
 
 class CutsScreen(Leaf):
@@ -35,9 +42,18 @@ class CutsScreen(Leaf):
 
     def __init__(self, target: Target | None = None) -> None:
         super().__init__(target)
-        self.searching = False
-        self.stopped = False
+        self.looking: Look | None = None
         self.without: set[str] = set()
+
+    @property
+    def searching(self) -> bool:
+        """Whether better plans are still looked for."""
+        return self.looking is not None
+
+    def stop(self) -> None:
+        """End the search that runs; the best it has found so far is shown when it answers."""
+        if self.looking is not None:
+            self.looking.stopped = True
 
     def aside(self) -> str:
         """Whether better plans are still looked for."""
@@ -67,25 +83,31 @@ class CutsScreen(Leaf):
 
     def _look_further(self, board: "CutBoard") -> None:
         self._sought = board
+        self.stop()
+        self.looking = None
         if not board.works:
             return
-        self.searching, self.stopped = True, False
-        on = self.stockroom.on
+        look = self.looking = Look()
+        on, without = self.stockroom.on, frozenset(self.without)
 
         def work(desk: "Desk") -> "tuple[CutWork, ...]":
             from stockroom.desk.cut_board import better_cuts
 
-            return better_cuts(desk, on, lambda: 1.0 if self.stopped else 0.0, self.without)
+            return better_cuts(desk, on, lambda: 1.0 if look.stopped else 0.0, without)
+
+        def over() -> None:
+            if self.looking is look:
+                self.looking = None
 
         def then(works: "tuple[CutWork, ...]") -> None:
-            self.searching = False
+            over()
             if self._sought is board and self.is_mounted:
                 found = replace(board, works=works)
                 self._sought, self.data = found, (found, self.data[1])
                 self.draw()
 
         def failed(error: Any) -> None:
-            self.searching = False
+            over()
             self.stockroom.trouble(error)
 
         self.stockroom.ask(work, then, failed)
@@ -108,20 +130,20 @@ class CutsScreen(Leaf):
             word = "is left out of the plans" if row.unit in self.without else "may be cut again"
             key = shown(self.stockroom.keys_of("act.leave_out"))
             self.stockroom.hint(f"{row.unit} {word}; {key} changes it back.", "dim")
-            self.stopped = True
+            self.stop()
             self.reload()
 
     def action_back(self) -> None:
         """Stop looking for better plans, else back."""
-        if self.searching and not self.stopped:
-            self.stopped = True
+        if self.looking is not None and not self.looking.stopped:
+            self.stop()
             self.stockroom.hint("Stopped; the best plan so far stays.", "dim")
         else:
             super().action_back()
 
     def on_unmount(self) -> None:
         """Look no further for what nobody sees."""
-        self.stopped = True
+        self.stop()
 
     def chosen(self, row: Row) -> None:
         """Accept a plan, show a sheet of it, or go where the line leads."""
