@@ -43,7 +43,10 @@ def say(line: str) -> None:
 @cache
 def instances(name: str) -> list[dict[str, Any]]:
     if not FOLDER:
-        pytest.skip("STOCKROOM_CUTTING_SETS names no folder")
+        pytest.fail(
+            "The sets to measure on are not there: STOCKROOM_CUTTING_SETS names no folder. "
+            "The head of this file says what belongs in it."
+        )
     found = json.loads((Path(FOLDER) / f"{name}.json").read_text(encoding="utf-8"))
     return list(found["instances"])
 

@@ -1,6 +1,7 @@
 """What is to be cut: plans to accept, bench cards with their picture, the offcut shelf."""
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
+from threading import Event
 from typing import TYPE_CHECKING, Any
 
 from tui.keys import bind, shown
@@ -14,13 +15,6 @@ if TYPE_CHECKING:
 
 PICTURE_ROWS = (10, 36)
 """Fewest and most lines of a picture on a page."""
-
-
-@dataclass(eq=False, slots=True)
-class Look:
-    """One search for better plans; each is stopped by itself, so none outlives its question."""
-
-    stopped: bool = False
 
 
 class CutsScreen(Leaf):
@@ -42,18 +36,19 @@ class CutsScreen(Leaf):
 
     def __init__(self, target: Target | None = None) -> None:
         super().__init__(target)
-        self.looking: Look | None = None
+        self.stop: Event | None = None
+        """Ends the search for better plans that runs; each search has its own."""
         self.without: set[str] = set()
 
     @property
     def searching(self) -> bool:
-        """Whether better plans are still looked for."""
-        return self.looking is not None
+        """Whether better plans are looked for, and not stopped."""
+        return self.stop is not None and not self.stop.is_set()
 
-    def stop(self) -> None:
+    def stop_searching(self) -> None:
         """End the search that runs; the best it has found so far is shown when it answers."""
-        if self.looking is not None:
-            self.looking.stopped = True
+        if self.stop is not None:
+            self.stop.set()
 
     def aside(self) -> str:
         """Whether better plans are still looked for."""
@@ -83,31 +78,30 @@ class CutsScreen(Leaf):
 
     def _look_further(self, board: "CutBoard") -> None:
         self._sought = board
-        self.stop()
-        self.looking = None
+        self.stop_searching()
+        self.stop = None
         if not board.works:
             return
-        look = self.looking = Look()
+        stop = self.stop = Event()
         on, without = self.stockroom.on, frozenset(self.without)
 
         def work(desk: "Desk") -> "tuple[CutWork, ...]":
             from stockroom.desk.cut_board import better_cuts
 
-            return better_cuts(desk, on, lambda: 1.0 if look.stopped else 0.0, without)
-
-        def over() -> None:
-            if self.looking is look:
-                self.looking = None
+            return better_cuts(desk, on, lambda: 1.0 if stop.is_set() else 0.0, without)
 
         def then(works: "tuple[CutWork, ...]") -> None:
-            over()
-            if self._sought is board and self.is_mounted:
+            if self._sought is not board:
+                return
+            self.stop = None
+            if self.is_mounted:
                 found = replace(board, works=works)
                 self._sought, self.data = found, (found, self.data[1])
                 self.draw()
 
         def failed(error: Any) -> None:
-            over()
+            if self._sought is board:
+                self.stop = None
             self.stockroom.trouble(error)
 
         self.stockroom.ask(work, then, failed)
@@ -130,20 +124,20 @@ class CutsScreen(Leaf):
             word = "is left out of the plans" if row.unit in self.without else "may be cut again"
             key = shown(self.stockroom.keys_of("act.leave_out"))
             self.stockroom.hint(f"{row.unit} {word}; {key} changes it back.", "dim")
-            self.stop()
+            self.stop_searching()
             self.reload()
 
     def action_back(self) -> None:
         """Stop looking for better plans, else back."""
-        if self.looking is not None and not self.looking.stopped:
-            self.stop()
+        if self.searching:
+            self.stop_searching()
             self.stockroom.hint("Stopped; the best plan so far stays.", "dim")
         else:
             super().action_back()
 
     def on_unmount(self) -> None:
         """Look no further for what nobody sees."""
-        self.stop()
+        self.stop_searching()
 
     def chosen(self, row: Row) -> None:
         """Accept a plan, show a sheet of it, or go where the line leads."""
