@@ -356,15 +356,18 @@ def _cuts_lines(layout: "Layout", width: int) -> list[Line]:
 
 CUT, DIFFERS, DROP = "cut", "differs", "drop"
 """What can be done with a card."""
+CLOSED = {"cut": "This card is cut.", "dropped": "This card was dropped."}
+"""What a page says of a card with which nothing is left to do."""
 
 
 def card_rows(view: "CardView", width: int, rows: int) -> list[Row]:
     """Return a card on a page: what can be done, the picture, the cautions."""
     made: list[Row] = []
-    if view.gone:
+    if view.card.state != "open":
+        made.append(note(say(CLOSED[view.card.state], "dim")))
+    elif view.gone:
         made.append(note(*wrapped(f"This card cannot be cut: {safe(view.gone)}.", width, "bad")))
-        if view.card.state == "open":
-            made.append(_do_row(DROP, "Drop this card", "then plan again", width))
+        made.append(_do_row(DROP, "Drop this card", "then plan again", width))
     else:
         made += [
             _do_row(CUT, "Cut as planned", "pieces put by for their jobs, offcuts kept", width),

@@ -81,6 +81,9 @@ async def test_what_differed_is_recorded_by_the_parts_number(demo: Path, home: P
         await type_in(pilot, str(piece.number))
         await press(pilot, "f2")
         assert "lost" in screen_text(app)
+        assert "This card is cut." in screen_text(app)
+        assert "cannot be cut" not in _whole(app)
+        assert "Cut as planned" not in _whole(app)
     with desk.reading() as reading:
         born = [unit for unit in everything(reading, Unit) if unit.parent == view.unit.code]
     assert len(born) == len(view.layout.parts) - 1
@@ -94,6 +97,9 @@ async def test_a_card_is_dropped_and_the_work_is_planned_again(demo: Path, home:
         await press(pilot, "enter", "end", "enter")
         assert "is dropped" in screen_text(app)
         assert "2 pieces come from 1 sheet" in _whole(app)
+        await type_in(pilot, view.card.code)
+        await press(pilot, "enter")
+        assert "This card was dropped." in screen_text(app)
 
 
 async def test_a_card_whose_sheet_is_gone_offers_only_to_drop_it(demo: Path, home: Path) -> None:
