@@ -406,7 +406,11 @@ def any_tree(rng: random.Random) -> tuple[Node, int, int]:
 
 
 def test_sixty_pieces_on_forty_offcuts_stop_at_once_with_the_best_so_far() -> None:
-    """Between two looks at the clock there is never a fifth of a second (asked), nor after it."""
+    """Between two looks at the clock there is never a fifth of a second (asked), nor after it.
+
+    The search takes the same steps each time, so that of each wait the shortest of three counts:
+    a wait of its own is there every time, one for the machine's other work is not.
+    """
     rng = random.Random(3)
     pieces = [Piece(f"p{at}", rng.randrange(2_000, 12_000), rng.randrange(2_000, 12_000))
               for at in range(60)]  # fmt: skip
@@ -414,14 +418,18 @@ def test_sixty_pieces_on_forty_offcuts_stop_at_once_with_the_best_so_far() -> No
         Blank(f"o{at}", rng.randrange(4_000, 15_000), rng.randrange(4_000, 20_000), trimmed=False)
         for at in range(40)
     ]
-    looks = [time.perf_counter()]
-
-    def spent() -> float:
-        looks.append(time.perf_counter())
-        return 1.0 if len(looks) > 200 else 0.0
-
     request = Request(tuple(pieces), (*offcuts, SHEET), SAW)
-    found = best_plan(request, rule=LeftoverRule(), effort=10**9, spent=spent)
-    looks.append(time.perf_counter())
-    assert (found.complete, found.stopped) == (True, "time")
-    assert max(after - before for before, after in pairwise(looks)) < 0.2
+
+    def waits() -> list[float]:
+        looks = [time.perf_counter()]
+
+        def spent() -> float:
+            looks.append(time.perf_counter())
+            return 1.0 if len(looks) > 200 else 0.0
+
+        found = best_plan(request, rule=LeftoverRule(), effort=10**9, spent=spent)
+        looks.append(time.perf_counter())
+        assert (found.complete, found.stopped) == (True, "time")
+        return [after - before for before, after in pairwise(looks)]
+
+    assert max(map(min, zip(waits(), waits(), waits(), strict=True))) < 0.2
