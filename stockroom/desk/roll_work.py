@@ -1,7 +1,7 @@
 """Prints of several jobs laid side by side on rolls: how, and what length it saves."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any
 
@@ -184,14 +184,35 @@ def _alone(job: Job, material: Material, rules: RollRules) -> int:
 
 
 def bands_of(plan: RollPlan) -> tuple[Band, ...]:
-    """Return what lies on a roll, band after band from its end."""
+    """Return what lies on a roll, band after band from its end, as it is cut across first."""
     found, at = [], 0
     kerf = plan.plan.request.saw.kerf_dmm
     for one in plan.plan.blanks:
-        parts = tuple(lain for lain in one.parts(kerf) if lain.part.what == "piece")
-        found.append(Band(at, at + one.blank.height_dmm, parts))
+        parts = [lain for lain in one.parts(kerf) if lain.part.what == "piece"]
+        for band in _cut_across(parts):
+            end = max(lain.y_dmm + lain.part.height_dmm for lain in band)
+            begin = min(lain.y_dmm for lain in band)
+            found.append(Band(at + begin, at + end, _from_own_edge(band, begin)))
         at += one.blank.height_dmm + kerf
     return tuple(found)
+
+
+def _cut_across(parts: list[Lying]) -> Iterator[tuple[Lying, ...]]:
+    """Yield prints that no straight cut across the roll parts, from its end on."""
+    band: list[Lying] = []
+    end = 0
+    for lain in sorted(parts, key=lambda one: (one.y_dmm, one.x_dmm)):
+        if band and lain.y_dmm >= end:
+            yield tuple(band)
+            band = []
+        band.append(lain)
+        end = max(end, lain.y_dmm + lain.part.height_dmm)
+    if band:
+        yield tuple(band)
+
+
+def _from_own_edge(band: tuple[Lying, ...], begin: int) -> tuple[Lying, ...]:
+    return tuple(replace(lain, y_dmm=lain.y_dmm - begin) for lain in band)
 
 
 def roll_lines(work: RollWork) -> Iterator[str]:
@@ -211,7 +232,7 @@ def roll_lines(work: RollWork) -> Iterator[str]:
         left = plan.roll.length_dmm - length_of(plan.plan)
         yield f"  Roll {plan.roll.code}, {work.places[plan.roll.code]}: leaves {m_text(left)}"
         for band in bands_of(plan):
-            told = [_part_text(lain, names) for lain in band.parts]
+            told = [_part_text(lain, names, band) for lain in band.parts]
             each = [
                 f"{told.count(text)} x {text}" if told.count(text) > 1 else text
                 for text in dict.fromkeys(told)
@@ -222,10 +243,15 @@ def roll_lines(work: RollWork) -> Iterator[str]:
         yield f"  Not used: {unit.code}: {why}."
 
 
-def _part_text(lain: Lying, names: dict[str, str]) -> str:
+def _part_text(lain: Lying, names: dict[str, str], band: Band) -> str:
+    """A print in words; where prints of its band begin at several lengths, with its place."""
     part = lain.part
     turned = ", turned" if part.turned else ""
-    return f"{names[part.code]} {size_text(part.width_dmm, part.height_dmm)}{turned}"
+    text = f"{names[part.code]} {size_text(part.width_dmm, part.height_dmm)}{turned}"
+    if not any(other.y_dmm for other in band.parts):
+        return text
+    along = m_text(band.from_dmm + lain.y_dmm)
+    return f"{text} from {along}, {m_text(lain.x_dmm)} in from the edge"
 
 
 def roll_value(work: RollWork) -> dict[str, Any]:

@@ -6,6 +6,7 @@ import pytest
 from support.studio import Studio, code_of
 from support.workshop import Workshop, fit_out
 
+from stockroom.core.cutting.strip import length_of
 from stockroom.desk import attempts, counting, handling, making, receiving
 from stockroom.desk.cut_work import CutsSaid
 from stockroom.desk.receiving import Delivery
@@ -37,6 +38,41 @@ def test_two_small_jobs_share_a_band_and_the_saving_is_told(shop: Workshop) -> N
     assert (band.from_dmm, band.to_dmm, len(band.parts)) == (0, 4_000, 2)
     assert (work.length_dmm, work.apart_dmm) == (4_500, 9_000)
     assert "0.45 m saved." in next(roll_lines(work))
+
+
+def test_prints_that_no_cut_across_parts_are_told_with_their_places(shop: Workshop) -> None:
+    """A tall print beside two low ones, 1.06 m; across the roll they cannot be cut apart first."""
+    tall = shop.book("Tall", count=1, width_dmm=5_000, height_dmm=10_600)
+    low = shop.book("Low", count=2, width_dmm=6_500, height_dmm=5_000)
+    work = planned(shop, tall, low)
+    assert work.plans is not None
+    (band,) = bands_of(work.plans[0])
+    assert (band.from_dmm, band.to_dmm, len(band.parts)) == (0, 10_600, 3)
+    (line,) = [line for line in roll_lines(work) if line.startswith("    ")]
+    places = [(lain.part.code, lain.x_dmm, lain.y_dmm) for lain in band.parts]
+    assert (low, 5_500, 5_500) in places or (low, 0, 5_500) in places
+    across = max(x for code, x, _ in places if code == low)
+    assert f"Low 650 x 500 mm from 0.55 m, {across / 10_000:g} m in from the edge" in line
+
+
+def test_prints_laid_as_a_whole_are_told_band_after_band(shop: Workshop) -> None:
+    """Bands follow each other by one gap, and each print lies inside its own."""
+    jobs = [
+        shop.book(f"J{n}", count=2, width_dmm=3_000 + 700 * n, height_dmm=5_000 + 900 * n)
+        for n in range(4)
+    ]
+    work = planned(shop, *jobs)
+    assert work.plans is not None
+    end = -500
+    for band in bands_of(work.plans[0]):
+        assert band.from_dmm >= end + 500
+        assert min(lain.y_dmm for lain in band.parts) == 0
+        assert (
+            max(lain.y_dmm + lain.part.height_dmm for lain in band.parts)
+            == band.to_dmm - band.from_dmm
+        )
+        end = band.to_dmm
+    assert end == length_of(work.plans[0].plan)
 
 
 def test_only_prints_that_are_still_wanted_are_laid(shop: Workshop) -> None:

@@ -5,7 +5,7 @@ plain: n pieces and n - 1 cuts fit in a line where the sum of their enlarged siz
 """
 
 from collections.abc import Callable, MutableSequence, Sequence
-from typing import NamedTuple
+from typing import NamedTuple, TypeVar
 
 SHORT_SIDE, AREA, LONG_SIDE = range(3)
 """Which free rectangle a piece goes into: the one with the least room left beside it on its
@@ -14,6 +14,7 @@ LARGEST, SHORTER, EITHER = range(3)
 """How the rest is split: keep the largest rectangle, cut along the shorter rest, or by chance."""
 
 Size = tuple[int, int]
+Rectangle = TypeVar("Rectangle")
 
 
 class Move(NamedTuple):
@@ -136,7 +137,7 @@ def fill(
     return Filled(moves, free + thin)
 
 
-def take(free: list[Size], at: int) -> None:
+def take(free: list[Rectangle], at: int) -> None:
     """Take a rectangle out of the free ones; the last takes its place."""
     last = free.pop()
     if at < len(free):

@@ -290,6 +290,29 @@ def best_plan(request: Request, **how: object) -> CutPlan:
     return last
 
 
+def plan_as_found(request: Request, found: Found, *, rule: Rule, seed: int) -> CutPlan:
+    """Return the plan of blanks that another search filled, passed by the checker.
+
+    Parameters
+    ----------
+    request : Request
+    found : Found
+        Moves as `filling.fill` makes them, sizes enlarged by one kerf.
+    rule : LeftoverRule or BarRule
+    seed : int
+
+    Raises
+    ------
+    PlanFaultyError
+        Where the checker finds a fault.
+    """
+    worth = Worth(rule, request.pieces, request.blanks)
+    search = Search(request, worth, seed, SearchRules())
+    plan = _plan_of(search, found, request, worth, cost_bound(request), seed)
+    _checked(plan, rule, request.pieces)
+    return plan
+
+
 def _checked(plan: CutPlan, rule: Rule, work: tuple[Piece, ...]) -> None:
     faults = faults_of(
         plan.request,

@@ -5,13 +5,18 @@ from dataclasses import dataclass
 from functools import cache
 from itertools import islice, product
 
-from stockroom.core.cutting.plan import CutPlan, best_plan
+from stockroom.core.cutting.lay import Laid, Laying
+from stockroom.core.cutting.plan import CutPlan, best_plan, plan_as_found
 from stockroom.core.cutting.request import Blank, Piece, Request, Saw
-from stockroom.core.cutting.search import SearchRules
+from stockroom.core.cutting.search import Found, SearchRules, Used
 from stockroom.core.cutting.worth import NOTHING_KEPT
 
 BAND_RULES = SearchRules(blanks_tried=16)
 """Bands differ little from each other, so that more are tried (our choice, on public strips)."""
+BANDS_PART = 4
+"""One part in so many of the effort goes to bands, the rest to the strip as a whole (ours)."""
+LAYS_PER_STEP = 32
+"""Times that all pieces are laid for one step of the bands' search, which takes about as long."""
 MOST_HEIGHTS = 150
 """Heights of bands that a search chooses from at most (our choice)."""
 MOST_WAYS = 4_096
@@ -67,14 +72,52 @@ def strip_plan(
     seed: int = 0,
     spent: Callable[[], float] | None = None,
 ) -> CutPlan:
-    """Return a plan of bands that takes all pieces in a short length; `length_of` tells it.
+    """Return a plan that takes all pieces in a short length; `length_of` tells it.
 
-    Parameters are as for `strip_request`, and for `plan.plans`.
+    Parameters are as for `strip_request`, and for `plan.plans`. A quarter of the effort goes to
+    bands; they stay where laying the strip as a whole finds nothing shorter.
     """
     request = strip_request(pieces, width_dmm, gap_dmm)
-    return best_plan(
-        request, rule=NOTHING_KEPT, effort=effort, seed=seed, spent=spent, rules=BAND_RULES
+    quarter = None if spent is None else lambda: spent() * BANDS_PART
+    bands = best_plan(
+        request,
+        rule=NOTHING_KEPT,
+        effort=-(-effort // BANDS_PART),
+        seed=seed,
+        spent=quarter,
+        rules=BAND_RULES,
     )
+    if not bands.complete:
+        return bands
+    sizes = [
+        (p.width_dmm + gap_dmm, p.height_dmm + gap_dmm, p.turn and p.width_dmm != p.height_dmm)
+        for p in pieces
+    ]
+    laying = Laying(sizes, [piece.count for piece in pieces], width_dmm + gap_dmm, seed)
+    tries = effort // BANDS_PART * (BANDS_PART - 1) * LAYS_PER_STEP
+    found = list(laying.strips(bands.cost, tries, spent))
+    return plan_of_laid(found[-1], pieces, width_dmm, gap_dmm, seed) if found else bands
+
+
+def plan_of_laid(
+    laid: Laid, pieces: Sequence[Piece], width_dmm: int, gap_dmm: int, seed: int
+) -> CutPlan:
+    """Return the checked plan of a strip laid as a whole: one band that holds everything.
+
+    Parameters
+    ----------
+    laid : Laid
+    pieces, width_dmm, gap_dmm, seed
+        As for `strip_plan`.
+    """
+    height = laid.length - gap_dmm
+    band = Blank(f"band {height}", width_dmm, height, 1, laid.length, trimmed=False)
+    request = Request(tuple(pieces), (band,), Saw(gap_dmm))
+    kinds = {kind: piece.count for kind, piece in enumerate(pieces)}
+    area = sum((p.width_dmm + gap_dmm) * (p.height_dmm + gap_dmm) * p.count for p in pieces)
+    used = Used(0, laid.filled, kinds, area, laid.length)
+    found = Found((used,), (0,) * len(pieces), laid.length, laid.tries)
+    return plan_as_found(request, found, rule=NOTHING_KEPT, seed=seed)
 
 
 def length_of(plan: CutPlan) -> int:
