@@ -1,0 +1,343 @@
+"""What is needed of one ware and what is there for it, in many scenarios; only days with events.
+
+The scenarios' chances are drawn from one table for each ware and seed, so that a plan does not
+flicker from day to day and two orders are compared on the same scenarios.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from math import inf
+from zlib import crc32
+
+import numpy as np
+from numpy.typing import NDArray
+
+from stockroom.core.supply.learn import Coming, Floats, Lead, coming_of, lead_of
+from stockroom.core.supply.state import State, Ware, Work
+from stockroom.core.yields import MountYield, PrintYield
+
+Ints = NDArray[np.int64]
+
+SCENARIOS = 400
+"""Scenarios of a plan where nothing is said (our choice)."""
+PRIOR_PRINT, PRIOR_MOUNT = PrintYield(), MountYield()
+AGAIN_DAYS = 3
+"""Days after the first tries when repeats are thought to be made (our choice: one round)."""
+END_LOST = 0.5
+"""Part of a mean try's length that is lost at the end of each roll (our choice)."""
+_ROUNDING = 1e-9
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Needs:
+    """Uses of one ware in all scenarios, by scenario and day.
+
+    Attributes
+    ----------
+    scenario : int64 array (n,)
+    day : float64 array (n,)
+        From today on.
+    slack : float64 array (n,)
+        Days that the use may wait before its job is late.
+    amount : float64 array (n,)
+    total : float64 array (n,)
+        Of this use and all before it in its scenario.
+    begins : int64 array (scenarios + 1,)
+        Where each scenario's uses begin.
+    """
+
+    scenario: Ints
+    day: Floats
+    slack: Floats
+    amount: Floats
+    total: Floats
+    begins: Ints
+
+    @property
+    def scenarios(self) -> int:
+        """How many there are."""
+        return len(self.begins) - 1
+
+    def by(self, day: Floats) -> Floats:
+        """Return what each scenario uses before a day of its own."""
+        before = self.amount * (self.day < day[self.scenario])
+        found: Floats = np.bincount(self.scenario, before, self.scenarios)
+        return found
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Supply:
+    """What is there of a ware: lots by the day on which they go off, some still to arrive.
+
+    Attributes
+    ----------
+    amount : float64 array (lots,)
+    arrives, off_on : float64 array (lots, scenarios)
+        Days from today; 0 for what is there, infinite for what keeps.
+    """
+
+    amount: Floats
+    arrives: Floats
+    off_on: Floats
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Outlook:
+    """All that is drawn for one ware on one day.
+
+    Attributes
+    ----------
+    ware : Ware
+    lead : Lead
+    coming : Coming or None
+    horizon : float
+        Days ahead that uses are drawn for.
+    needs : Needs
+    supply : Supply
+    arrival : float64 array (scenarios,)
+        When an order placed today would come.
+    per_day : float
+        Mean use a day over the long run.
+    variance_per_day : float
+        Its variance over the long run.
+    per_try : float
+        Mean amount of one try.
+    """
+
+    ware: Ware
+    lead: Lead
+    coming: Coming | None
+    horizon: float
+    needs: Needs
+    supply: Supply
+    arrival: Floats
+    per_day: float
+    variance_per_day: float
+    per_try: float
+
+
+def random_for(code: str, seed: int, stream: int) -> np.random.Generator:
+    """Return the chances of one ware: the same for the same seed, whatever else is planned."""
+    return np.random.default_rng([seed, crc32(code.encode()), stream])
+
+
+def outlook(
+    state: State, ware: Ware, *, seed: int, scenarios: int = SCENARIOS, ahead: float | None = None
+) -> Outlook:
+    """Draw what is needed of a ware and what is there for it.
+
+    Parameters
+    ----------
+    state : State
+    ware : Ware
+    seed : int
+    scenarios : int
+    ahead : float, optional
+        Days ahead; as far as an order placed at the next review could take, if None.
+    """
+    lead = lead_of(ware.lead_days)
+    horizon = ahead if ahead is not None else lead.quantile(0.99) + state.review_days + 1
+    coming = coming_of(state, ware.code)
+    levels = random_for(ware.code, seed, 1)
+    known = [
+        job for job in state.work if ware.code in job.per_print or ware.code in job.per_mount
+    ]
+    print_yield = PRIOR_PRINT.updated(state.losses.prints_lost, state.losses.printed_m2)
+    mount_yield = PRIOR_MOUNT.updated(state.losses.mounts_good, state.losses.mounts_lost)
+    needs = _needs(
+        state, ware, known, coming, horizon, scenarios, (print_yield, mount_yield), seed
+    )
+    per_day, variance, per_try = _long_run(coming, print_yield, mount_yield)
+    if not per_try and known:
+        per_try = sum(_amounts(job, ware.code) for job in known) / len(known)
+    supply = _supply(state, ware, lead, levels.random((len(state.on_order) + 1, scenarios)), per_try)
+    arrival = lead.draws(random_for(ware.code, seed, 2).random(scenarios))
+    return Outlook(
+        ware, lead, coming, horizon, needs, supply, arrival, per_day, variance, per_try
+    )
+
+
+def _amounts(job: Work, code: str) -> float:
+    return job.per_print.get(code, 0.0) + job.per_mount.get(code, 0.0)
+
+
+def _long_run(
+    coming: Coming | None, prints: PrintYield, mounts: MountYield
+) -> tuple[float, float, float]:
+    """Mean use a day, its variance a day, and mean amount of one try."""
+    if coming is None:
+        return 0.0, 0.0, 0.0
+    passes = np.array([prints.pass_probability(float(area)) for area in coming.area_m2])
+    mount = mounts.mean
+    prints_each = 1 / (passes * mount)
+    used = coming.pieces * (coming.per_print * prints_each + coming.per_mount / mount)
+    rate = coming.shape / coming.days
+    mean = float((coming.weight * used).sum())
+    square = float((coming.weight * used**2).sum())
+    one = coming.per_print + coming.per_mount
+    per_try = float((coming.weight * one * coming.pieces).sum()) / float(
+        (coming.weight * coming.pieces).sum()
+    )
+    return rate * mean, rate * square, per_try
+
+
+def _needs(
+    state: State,
+    ware: Ware,
+    known: Sequence[Work],
+    coming: Coming | None,
+    horizon: float,
+    scenarios: int,
+    yields: tuple[PrintYield, MountYield],
+    seed: int,
+) -> Needs:
+    rng = random_for(ware.code, seed, 0)
+    defects = rng.gamma(yields[0].shape, 1 / yields[0].area_m2, scenarios)
+    mount = rng.beta(yields[1].good, yields[1].lost, scenarios)
+    rows: list[tuple[Ints, Floats, Floats, Floats]] = []
+    everyone = np.arange(scenarios)
+    if coming is not None:
+        rows += _unknown(coming, horizon, defects, mount, rng)
+    for job in known:
+        generator = random_for(f"{ware.code} {job.code}", seed, 3)
+        begin = max(0.0, float(job.start - state.day))
+        slack = max(0.0, job.due - state.day - begin - 2)
+        tries, again = _tries(job, ware.code, defects, mount, generator)
+        if begin < horizon:
+            rows.append((everyone, np.full(scenarios, begin), np.full(scenarios, slack), tries))
+            some = np.flatnonzero(again > 0)
+            later = np.full(len(some), begin + AGAIN_DAYS)
+            left = np.full(len(some), max(0.0, slack - AGAIN_DAYS))
+            rows.append((some, later, left, again[some]))
+    if not rows:
+        empty = np.zeros(0)
+        nobody = np.zeros(0, np.int64)
+        return Needs(nobody, empty, empty, empty, empty, np.zeros(scenarios + 1, np.int64))
+    scenario = np.concatenate([row[0] for row in rows])
+    day = np.concatenate([row[1] for row in rows])
+    order = np.lexsort((day, scenario))
+    scenario = scenario[order]
+    amount = np.concatenate([row[3] for row in rows])[order]
+    begins = np.searchsorted(scenario, np.arange(scenarios + 1))
+    running = np.cumsum(amount)
+    before = np.concatenate([[0.0], running])[begins[:-1]]
+    return Needs(
+        scenario, day[order], np.concatenate([row[2] for row in rows])[order], amount,
+        running - before[scenario], begins,
+    )  # fmt: skip
+
+
+def _tries(
+    job: Work, code: str, defects: Floats, mount: Floats, rng: np.random.Generator
+) -> tuple[Floats, Floats]:
+    """What a job's first tries take of a ware, and its repeats, in each scenario."""
+    number = len(defects)
+    passes = np.maximum(1e-3, np.exp(-defects * job.area_m2))
+    pieces = job.to_print + job.to_mount
+    lost = rng.negative_binomial(max(1, pieces), mount) if pieces else np.zeros(number, np.int64)
+    first = np.zeros(number)
+    again = np.zeros(number)
+    if code in job.per_print:
+        waiting = job.to_print + lost
+        repeats = np.where(
+            waiting > 0, rng.negative_binomial(np.maximum(1, waiting), passes), 0
+        )
+        first += job.to_print * job.per_print[code]
+        again += (lost + repeats) * job.per_print[code]
+    if code in job.per_mount:
+        first += pieces * job.per_mount[code]
+        again += lost * job.per_mount[code]
+    return first, again
+
+
+def _unknown(
+    coming: Coming, horizon: float, defects: Floats, mount: Floats, rng: np.random.Generator
+) -> list[tuple[Ints, Floats, Floats, Floats]]:
+    scenarios = len(defects)
+    rate = rng.gamma(coming.shape, 1 / coming.days, scenarios)
+    number = rng.poisson(rate * horizon)
+    scenario = np.repeat(np.arange(scenarios), number)
+    like = np.searchsorted(np.cumsum(coming.weight)[:-1], rng.random(len(scenario)))
+    day = rng.random(len(scenario)) * horizon + coming.notice[like]
+    within = np.flatnonzero(day < horizon)
+    scenario, like, day = scenario[within], like[within], day[within]
+    pieces = coming.pieces[like]
+    lost = rng.negative_binomial(np.maximum(1, pieces), mount[scenario])
+    mounts = pieces + lost
+    amount = coming.per_mount[like] * mounts
+    if coming.per_print.any():
+        passes = np.maximum(1e-3, np.exp(-defects[scenario] * coming.area_m2[like]))
+        prints = mounts + rng.negative_binomial(np.maximum(1, mounts), passes)
+        amount = amount + coming.per_print[like] * prints
+    slack = np.maximum(0.0, coming.due[like] - 2)
+    return [(scenario, day, slack, amount)]
+
+
+def _supply(state: State, ware: Ware, lead: Lead, levels: Floats, per_try: float) -> Supply:
+    """Lots of stock by the day they go off, then what is on its way."""
+    lost = END_LOST * per_try if ware.contiguous else 0.0
+    held = sorted(
+        (one.off_on - state.day, max(0.0, one.left - lost))
+        for one in state.stock
+        if one.ware == ware.code
+    )
+    scenarios = levels.shape[1]
+    amount = [left for _, left in held]
+    arrives = [np.zeros(scenarios) for _ in held]
+    off_on = [np.full(scenarios, day) for day, _ in held]
+    lives = ware.life_days
+    mine = [order for order in state.on_order if order.ware == ware.code]
+    for at, order in enumerate(mine):
+        waited = float(state.day - order.placed)
+        when = np.maximum(0.5, lead.draws(levels[at], waited) - waited)
+        amount.append(order.units * max(0.0, ware.capacity - lost))
+        arrives.append(when)
+        life = float(np.quantile(lives, 0.2)) if lives else inf
+        off_on.append(when + life)
+    if not amount:
+        none = np.zeros((0, scenarios))
+        return Supply(np.zeros(0), none, none)
+    return Supply(np.array(amount), np.array(arrives), np.array(off_on))
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Short:
+    """Uses that what is there and on its way does not cover; the rest of the arrays' rows.
+
+    Attributes
+    ----------
+    scenario : int64 array (n,)
+    day, slack : float64 array (n,)
+    amount : float64 array (n,)
+        What is lacking, at most the use itself.
+    """
+
+    scenario: Ints
+    day: Floats
+    slack: Floats
+    amount: Floats
+
+
+def short_of(found: Outlook) -> Short:
+    """Return the uses that find nothing where nothing more is ordered.
+
+    What goes off first is used first, and what goes off unused covers nothing later.
+    """
+    needs, supply = found.needs, found.supply
+    scenarios = needs.scenarios
+    gone = np.zeros(scenarios)
+    """What went off unused, in each scenario, of the lots so far."""
+    there = np.zeros(scenarios)
+    cover = np.full(len(needs.day), float(supply.amount.sum()))
+    for lot in range(len(supply.amount)):
+        off_on = supply.off_on[lot]
+        there = there + supply.amount[lot]
+        if (off_on >= found.horizon).all():
+            continue
+        wasted = np.maximum(0.0, there - gone - needs.by(off_on))
+        gone = gone + wasted
+        after = needs.day >= off_on[needs.scenario]
+        cover = cover - np.where(after, wasted[needs.scenario], 0.0)
+    at = np.flatnonzero(needs.total > cover + _ROUNDING)
+    lacking = np.minimum(needs.amount[at], needs.total[at] - cover[at])
+    return Short(needs.scenario[at], needs.day[at], needs.slack[at], lacking)
