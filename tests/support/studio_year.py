@@ -169,7 +169,9 @@ def _counted(jobs: tuple[Work, ...], attempts: dict[str, Attempts]) -> Losses:
     for job in jobs:
         if job.start >= 0:
             continue
-        for prints, mounts in zip(attempts[job.code].prints, attempts[job.code].mounts, strict=True):
+        for prints, mounts in zip(
+            attempts[job.code].prints, attempts[job.code].mounts, strict=True
+        ):
             tries = (mounts & -mounts).bit_length()  # mounts up to the first good one
             good, spoiled = good + 1, spoiled + tries - 1
             at = 0

@@ -87,7 +87,7 @@ class Course:
     warm: Mapping[int, float]
     ages_warm: frozenset[str]
     stock: tuple[Held, ...]
-    losses: Losses = Losses()
+    losses: Losses = field(default_factory=Losses)
     history_days: float = 0.0
     holding_rate: float = HOLDING_RATE
     late_fixed: float = LATE_FIXED
@@ -96,29 +96,62 @@ class Course:
 
 
 @dataclass(slots=True)
-class Bill:
-    """What a course cost while it counted.
-
-    Attributes
-    ----------
-    ordering, holding, late, expired, scrapped : float
-        Orders placed; value held over time; late jobs; what went off; remnants thrown away.
-    jobs, late_jobs : int
-        Jobs that were due, and those finished later than with endless material.
-    """
+class WareBill:
+    """What one ware cost: orders, value held over time, gone off, thrown away as remnants."""
 
     ordering: float = 0.0
     holding: float = 0.0
-    late: float = 0.0
     expired: float = 0.0
     scrapped: float = 0.0
-    jobs: int = 0
-    late_jobs: int = 0
 
     @property
     def total(self) -> float:
         """All of it together."""
-        return self.ordering + self.holding + self.late + self.expired + self.scrapped
+        return self.ordering + self.holding + self.expired + self.scrapped
+
+
+@dataclass(slots=True)
+class Bill:
+    """What a course cost while it counted, without the material that was used.
+
+    Attributes
+    ----------
+    wares : mapping of str to WareBill
+    late : float
+        What late jobs cost.
+    jobs, late_jobs : int
+        Jobs that were due, and those finished later than with endless material.
+    """
+
+    wares: dict[str, WareBill]
+    late: float = 0.0
+    jobs: int = 0
+    late_jobs: int = 0
+
+    @property
+    def ordering(self) -> float:
+        """Orders placed."""
+        return sum(ware.ordering for ware in self.wares.values())
+
+    @property
+    def holding(self) -> float:
+        """Value held over time."""
+        return sum(ware.holding for ware in self.wares.values())
+
+    @property
+    def expired(self) -> float:
+        """What went off."""
+        return sum(ware.expired for ware in self.wares.values())
+
+    @property
+    def scrapped(self) -> float:
+        """Remnants thrown away."""
+        return sum(ware.scrapped for ware in self.wares.values())
+
+    @property
+    def total(self) -> float:
+        """All of it together."""
+        return self.late + sum(ware.total for ware in self.wares.values())
 
 
 @dataclass(slots=True)
@@ -183,7 +216,7 @@ class Workshop:
         self.losses = course.losses
         self.leads = {ware.code: list(ware.lead_days) for ware in course.wares}
         self.lives = {ware.code: list(ware.life_days) for ware in course.wares}
-        self.bill = Bill()
+        self.bill = Bill({code: WareBill() for code in self.wares})
         self.uses: list[tuple[int, str, float, str]] = []
         self.waits: list[tuple[int, str, str]] = []
 
@@ -203,7 +236,9 @@ class Workshop:
         other.finished = dict(self.finished)
         other.leads = {code: list(days) for code, days in self.leads.items()}
         other.lives = {code: list(days) for code, days in self.lives.items()}
-        other.bill = replace(self.bill)
+        other.bill = replace(
+            self.bill, wares={code: replace(bill) for code, bill in self.bill.wares.items()}
+        )
         return other
 
     def run(self, policy: Policy | None = None, until: int | None = None) -> None:
@@ -239,7 +274,7 @@ class Workshop:
             while units and units[0].off_on <= day:
                 unit = units.pop(0)
                 if self.counts:
-                    self.bill.expired += self.value(code, unit.left)
+                    self.bill.wares[code].expired += self.value(code, unit.left)
 
     @property
     def counts(self) -> bool:
@@ -310,7 +345,8 @@ class Workshop:
         arrives = self.day + self.course.lead_days[ware.code][self.day]
         self.on_order.append((arrives, OnOrder(ware.code, units, self.day)))
         if self.counts:
-            self.bill.ordering += ware.order_cost + units * (ware.price(units) - ware.cost)
+            bill = self.bill.wares[ware.code]
+            bill.ordering += ware.order_cost + units * (ware.price(units) - ware.cost)
 
     def work_day(self) -> None:
         """Print or mount each piece that can be, once a day; then the day ends."""
@@ -324,12 +360,10 @@ class Workshop:
                 self.open.remove(one)
                 self.finished[one.job.code] = self.day
         if self.counts and not self.endless:
-            held = sum(
-                self.value(code, unit.left)
-                for code, units in self.stock.items()
-                for unit in units
-            )
-            self.bill.holding += held * self.course.holding_rate / DAYS_PER_YEAR
+            a_day = self.course.holding_rate / DAYS_PER_YEAR
+            for code, units in self.stock.items():
+                left = sum(unit.left for unit in units)
+                self.bill.wares[code].holding += self.value(code, left) * a_day
         self.day += 1
 
     def _try(self, job: Work, piece: Piece) -> None:
@@ -387,7 +421,7 @@ class Workshop:
             if unit.left < max(ware.remnant, _ROUNDING):
                 units.remove(unit)
                 if self.counts:
-                    self.bill.scrapped += self.value(code, unit.left)
+                    self.bill.wares[code].scrapped += self.value(code, unit.left)
             if amount <= _ROUNDING:
                 return
 

@@ -107,7 +107,8 @@ def lives_of(ware: Ware) -> Floats | None:
         return np.linspace(LIFE_PRIOR_SHARE * seen[0], seen[0], 19)
     step = (seen[-1] - seen[0]) / (len(seen) + 1)
     seen[0], seen[-1] = max(1.0, seen[0] - step), seen[-1] + step
-    return np.quantile(seen, np.linspace(0.025, 0.975, 19))
+    levels: Floats = np.quantile(seen, np.linspace(0.025, 0.975, 19))
+    return levels
 
 
 @dataclass(frozen=True, slots=True, eq=False)

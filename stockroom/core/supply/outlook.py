@@ -61,8 +61,7 @@ class Needs:
     def by(self, day: Floats) -> Floats:
         """Return what each scenario uses before a day of its own."""
         before = self.amount * (self.day < day[self.scenario])
-        found: Floats = np.bincount(self.scenario, before, self.scenarios)
-        return found
+        return np.bincount(self.scenario, before, self.scenarios).astype(float)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -139,22 +138,17 @@ def outlook(
     horizon = ahead if ahead is not None else lead.quantile(0.99) + state.review_days + 1
     coming = coming_of(state, ware.code)
     levels = random_for(ware.code, seed, 1)
-    known = [
-        job for job in state.work if ware.code in job.per_print or ware.code in job.per_mount
-    ]
+    known = [job for job in state.work if ware.code in job.per_print or ware.code in job.per_mount]
     print_yield = PRIOR_PRINT.updated(state.losses.prints_lost, state.losses.printed_m2)
     mount_yield = PRIOR_MOUNT.updated(state.losses.mounts_good, state.losses.mounts_lost)
-    needs = _needs(
-        state, ware, known, coming, horizon, scenarios, (print_yield, mount_yield), seed
-    )
+    needs = _needs(state, ware, known, coming, horizon, scenarios, (print_yield, mount_yield), seed)
     per_day, variance, per_try = _long_run(coming, print_yield, mount_yield)
     if not per_try and known:
         per_try = sum(_amounts(job, ware.code) for job in known) / len(known)
-    supply = _supply(state, ware, lead, levels.random((len(state.on_order) + 1, scenarios)), per_try)
+    chances = levels.random((len(state.on_order) + 1, scenarios))
+    supply = _supply(state, ware, lead, chances, per_try)
     arrival = lead.draws(random_for(ware.code, seed, 2).random(scenarios))
-    return Outlook(
-        ware, lead, coming, horizon, needs, supply, arrival, per_day, variance, per_try
-    )
+    return Outlook(ware, lead, coming, horizon, needs, supply, arrival, per_day, variance, per_try)
 
 
 def _amounts(job: Work, code: str) -> float:
@@ -239,9 +233,7 @@ def _tries(
     again = np.zeros(number)
     if code in job.per_print:
         waiting = job.to_print + lost
-        repeats = np.where(
-            waiting > 0, rng.negative_binomial(np.maximum(1, waiting), passes), 0
-        )
+        repeats = np.where(waiting > 0, rng.negative_binomial(np.maximum(1, waiting), passes), 0)
         first += job.to_print * job.per_print[code]
         again += (lost + repeats) * job.per_print[code]
     if code in job.per_mount:

@@ -58,8 +58,7 @@ def late_cost(state: State, short: Short, arrival: Floats, scenarios: int) -> Fl
     """Return what jobs that wait for an order cost in each scenario, if it arrives then."""
     late = arrival[short.scenario] - short.day - short.slack
     cost = np.where(late > 0, state.late_fixed + state.late_per_day * late, 0.0)
-    found: Floats = np.bincount(short.scenario, cost, scenarios)
-    return found
+    return np.bincount(short.scenario, cost, scenarios).astype(float)
 
 
 def quantities(state: State, found: Outlook, stock_days: float) -> list[Quantity]:
@@ -91,7 +90,6 @@ def quantities(state: State, found: Outlook, stock_days: float) -> list[Quantity
         held = holding * units * ware.capacity * (covers / 2 + stock_days)
         cost = ware.order_cost + held + wasted * ware.cost / usable
         cost += units * (ware.price(units) - cheapest)
-        cost += units * (ware.capacity - usable) * 0.0
         sizes.append(Quantity(units, covers, cost / covers, wasted))
         if covers > MOST_UNITS_DAYS:
             break

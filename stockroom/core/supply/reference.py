@@ -148,15 +148,14 @@ class _Hindsight:
                     left -= gone
             lacking = amount
             if ware.contiguous:
-                unit = next((one for one in units if one[0] >= amount - _ROUNDING), None)
-                if unit is None:
+                fit = [one for one in units if one[0] >= amount - _ROUNDING]
+                if not fit:
                     break
-                unit[0] -= amount
-                lacking = 0.0
-                if unit[0] < max(ware.remnant, _ROUNDING):
-                    units.remove(unit)
-                    cost += self._counted(day) * self.unit_cost * unit[0]
-                    left -= unit[0]
+                fit[0][0] -= amount
+                if fit[0][0] < max(ware.remnant, _ROUNDING):
+                    units.remove(fit[0])
+                    cost += self._counted(day) * self.unit_cost * fit[0][0]
+                    left -= fit[0][0]
             else:
                 if left < amount - _ROUNDING:
                     break
