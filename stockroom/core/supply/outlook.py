@@ -44,6 +44,8 @@ class Needs:
         Of this use and all before it in its scenario.
     begins : int64 array (scenarios + 1,)
         Where each scenario's uses begin.
+    job : int64 array (n,)
+        Number of the known job, below 0 for one that is not known yet.
     """
 
     scenario: Ints
@@ -52,6 +54,7 @@ class Needs:
     amount: Floats
     total: Floats
     begins: Ints
+    job: Ints
 
     @property
     def scenarios(self) -> int:
@@ -175,6 +178,17 @@ def _long_run(
     return rate * mean, rate * square, per_try
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class _Rows:
+    """Uses that are drawn together: of one known job, or of all that may come."""
+
+    scenario: Ints
+    day: Floats | float
+    slack: Floats | float
+    amount: Floats
+    job: int = -1
+
+
 def _needs(
     state: State,
     ware: Ware,
@@ -188,37 +202,43 @@ def _needs(
     rng = random_for(ware.code, seed, 0)
     defects = rng.gamma(yields[0].shape, 1 / yields[0].area_m2, scenarios)
     mount = rng.beta(yields[1].good, yields[1].lost, scenarios)
-    rows: list[tuple[Ints, Floats, Floats, Floats]] = []
+    rows: list[_Rows] = []
     everyone = np.arange(scenarios)
     if coming is not None:
         rows += _unknown(coming, horizon, defects, mount, rng)
-    for job in known:
+    for number, job in enumerate(known):
         generator = random_for(f"{ware.code} {job.code}", seed, 3)
         begin = max(0.0, float(job.start - state.day))
         slack = max(0.0, job.due - state.day - begin - 2)
         tries, again = _tries(job, ware.code, defects, mount, generator)
         if begin < horizon:
-            rows.append((everyone, np.full(scenarios, begin), np.full(scenarios, slack), tries))
+            rows.append(_Rows(everyone, begin, slack, tries, number))
             some = np.flatnonzero(again > 0)
-            later = np.full(len(some), begin + AGAIN_DAYS)
-            left = np.full(len(some), max(0.0, slack - AGAIN_DAYS))
-            rows.append((some, later, left, again[some]))
+            left = max(0.0, slack - AGAIN_DAYS)
+            rows.append(_Rows(some, begin + AGAIN_DAYS, left, again[some], number))
     if not rows:
         empty = np.zeros(0)
         nobody = np.zeros(0, np.int64)
-        return Needs(nobody, empty, empty, empty, empty, np.zeros(scenarios + 1, np.int64))
-    scenario = np.concatenate([row[0] for row in rows])
-    day = np.concatenate([row[1] for row in rows])
+        return Needs(nobody, empty, empty, empty, empty, np.zeros(scenarios + 1, np.int64), nobody)
+    scenario = np.concatenate([row.scenario for row in rows])
+    day = np.concatenate([np.broadcast_to(row.day, row.amount.shape) for row in rows])
     order = np.lexsort((day, scenario))
     scenario = scenario[order]
-    amount = np.concatenate([row[3] for row in rows])[order]
+    amount = np.concatenate([row.amount for row in rows])[order]
+    slack_days = np.concatenate([np.broadcast_to(row.slack, row.amount.shape) for row in rows])
+    of_job = np.concatenate([np.full(len(row.amount), row.job) for row in rows])
     begins = np.searchsorted(scenario, np.arange(scenarios + 1))
     running = np.cumsum(amount)
     before = np.concatenate([[0.0], running])[begins[:-1]]
     return Needs(
-        scenario, day[order], np.concatenate([row[2] for row in rows])[order], amount,
-        running - before[scenario], begins,
-    )  # fmt: skip
+        scenario,
+        day[order],
+        slack_days[order],
+        amount,
+        running - before[scenario],
+        begins,
+        of_job[order],
+    )
 
 
 def _tries(
@@ -244,7 +264,7 @@ def _tries(
 
 def _unknown(
     coming: Coming, horizon: float, defects: Floats, mount: Floats, rng: np.random.Generator
-) -> list[tuple[Ints, Floats, Floats, Floats]]:
+) -> list[_Rows]:
     scenarios = len(defects)
     rate = rng.gamma(coming.shape, 1 / coming.days, scenarios)
     number = rng.poisson(rate * horizon)
@@ -262,7 +282,7 @@ def _unknown(
         prints = mounts + rng.negative_binomial(np.maximum(1, mounts), passes)
         amount = amount + coming.per_print[like] * prints
     slack = np.maximum(0.0, coming.due[like] - 2)
-    return [(scenario, day, slack, amount)]
+    return [_Rows(scenario, day, slack, amount)]
 
 
 def _supply(state: State, ware: Ware, lead: Lead, levels: Floats, per_try: float) -> Supply:
@@ -302,12 +322,15 @@ class Short:
     day, slack : float64 array (n,)
     amount : float64 array (n,)
         What is lacking, at most the use itself.
+    delays : bool array (n,)
+        Whether it is the first of its job in its scenario: a job is late once.
     """
 
     scenario: Ints
     day: Floats
     slack: Floats
     amount: Floats
+    delays: NDArray[np.bool_]
 
 
 def short_of(found: Outlook) -> Short:
@@ -332,4 +355,9 @@ def short_of(found: Outlook) -> Short:
         cover = cover - np.where(after, wasted[needs.scenario], 0.0)
     at = np.flatnonzero(needs.total > cover + _ROUNDING)
     lacking = np.minimum(needs.amount[at], needs.total[at] - cover[at])
-    return Short(needs.scenario[at], needs.day[at], needs.slack[at], lacking)
+    job = needs.job[at]
+    delays = job < 0
+    known = np.flatnonzero(~delays)
+    pairs = needs.scenario[at[known]] * (int(needs.job.max(initial=0)) + 1) + job[known]
+    delays[known[np.unique(pairs, return_index=True)[1]]] = True
+    return Short(needs.scenario[at], needs.day[at], needs.slack[at], lacking, delays)

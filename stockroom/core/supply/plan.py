@@ -24,7 +24,7 @@ class Knobs:
         An order covers what is needed until the next could come with at least this chance.
     """
 
-    late_weight: float = 0.6
+    late_weight: float = 1.0
     known_level: float = 0.8
     scenarios: int = SCENARIOS
 
@@ -57,7 +57,7 @@ MOST_SIZES = 60
 def late_cost(state: State, short: Short, arrival: Floats, scenarios: int) -> Floats:
     """Return what jobs that wait for an order cost in each scenario, if it arrives then."""
     late = arrival[short.scenario] - short.day - short.slack
-    cost = np.where(late > 0, state.late_fixed + state.late_per_day * late, 0.0)
+    cost = np.where((late > 0) & short.delays, state.late_fixed + state.late_per_day * late, 0.0)
     return np.bincount(short.scenario, cost, scenarios).astype(float)
 
 
@@ -132,9 +132,8 @@ def order_for(state: State, ware: Ware, *, seed: int, knobs: Knobs) -> Buy | Non
     now = found.arrival
     later = now + state.review_days
     worse = late_cost(state, short, later, number) - late_cost(state, short, now, number)
-    total = float(found.supply.amount.sum())
-    ahead = float(np.mean(found.arrival))
-    stock_days = max(0.0, total / max(found.per_day, 1e-9) - ahead)
+    there = float(found.supply.amount.sum()) / max(found.per_day, 1e-9)
+    stock_days = max(0.0, there - float(found.arrival.mean()))
     least = _lacking(short, now + state.review_days, number, knobs.known_level)
     size = best_quantity(state, found, least, stock_days)
     if knobs.late_weight * float(worse.mean()) <= state.review_days * size.rate:
