@@ -9,6 +9,7 @@ from dataclasses import dataclass, field, replace
 from math import inf
 
 from stockroom.core.supply.state import (
+    DAYS_PER_YEAR,
     HOLDING_RATE,
     LATE_FIXED,
     LATE_PER_DAY,
@@ -25,7 +26,6 @@ from stockroom.core.supply.state import (
 Policy = Callable[[State], Sequence[Buy]]
 """What is ordered today, from what is known today."""
 
-DAYS_PER_YEAR = 365.0
 _ROUNDING = 1e-9
 
 

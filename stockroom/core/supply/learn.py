@@ -7,7 +7,8 @@ from math import exp, sqrt
 import numpy as np
 from numpy.typing import NDArray
 
-from stockroom.core.supply.state import State, Ware, Work
+from stockroom.core.supply.state import Losses, State, Ware, Work
+from stockroom.core.yields import MountYield, PrintYield
 
 Floats = NDArray[np.float64]
 
@@ -140,6 +141,33 @@ class Coming:
     per_print: Floats
     per_mount: Floats
     weight: Floats
+
+    def use(self, prints: PrintYield, mounts: MountYield) -> tuple[float, float]:
+        """Return mean use a day over the long run with its losses, and its variance a day.
+
+        Compound Poisson: the rate times the mean, and times the mean square, of one job's use.
+        """
+        passes = np.array([prints.pass_probability(float(area)) for area in self.area_m2])
+        used = self.pieces / mounts.mean * (self.per_print / passes + self.per_mount)
+        rate = self.shape / self.days
+        return (
+            rate * float((self.weight * used).sum()),
+            rate * float((self.weight * used**2).sum()),
+        )
+
+    @property
+    def per_try(self) -> float:
+        """Mean amount of one try."""
+        pieces = self.weight * self.pieces
+        return float((pieces * (self.per_print + self.per_mount)).sum() / pieces.sum())
+
+
+def yields_of(losses: Losses) -> tuple[PrintYield, MountYield]:
+    """Return what the counted losses teach of prints and mounts."""
+    return (
+        PrintYield().updated(losses.prints_lost, losses.printed_m2),
+        MountYield().updated(losses.mounts_good, losses.mounts_lost),
+    )
 
 
 def coming_of(state: State, code: str, history: Iterable[Work] | None = None) -> Coming | None:

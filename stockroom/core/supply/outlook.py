@@ -12,7 +12,7 @@ from zlib import crc32
 import numpy as np
 from numpy.typing import NDArray
 
-from stockroom.core.supply.learn import Coming, Floats, Lead, coming_of, lead_of
+from stockroom.core.supply.learn import Coming, Floats, Lead, coming_of, lead_of, yields_of
 from stockroom.core.supply.state import State, Ware, Work
 from stockroom.core.yields import MountYield, PrintYield
 
@@ -20,7 +20,6 @@ Ints = NDArray[np.int64]
 
 SCENARIOS = 400
 """Scenarios of a plan where nothing is said (our choice)."""
-PRIOR_PRINT, PRIOR_MOUNT = PrintYield(), MountYield()
 AGAIN_DAYS = 3
 """Days after the first tries when repeats are thought to be made (our choice: one round)."""
 END_LOST = 0.5
@@ -142,10 +141,10 @@ def outlook(
     coming = coming_of(state, ware.code)
     levels = random_for(ware.code, seed, 1)
     known = [job for job in state.work if ware.code in job.per_print or ware.code in job.per_mount]
-    print_yield = PRIOR_PRINT.updated(state.losses.prints_lost, state.losses.printed_m2)
-    mount_yield = PRIOR_MOUNT.updated(state.losses.mounts_good, state.losses.mounts_lost)
-    needs = _needs(state, ware, known, coming, horizon, scenarios, (print_yield, mount_yield), seed)
-    per_day, variance, per_try = _long_run(coming, print_yield, mount_yield)
+    yields = yields_of(state.losses)
+    needs = _needs(state, ware, known, coming, horizon, scenarios, yields, seed)
+    per_day, variance = coming.use(*yields) if coming is not None else (0.0, 0.0)
+    per_try = coming.per_try if coming is not None else 0.0
     if not per_try and known:
         per_try = sum(_amounts(job, ware.code) for job in known) / len(known)
     chances = levels.random((len(state.on_order) + 1, scenarios))
@@ -156,26 +155,6 @@ def outlook(
 
 def _amounts(job: Work, code: str) -> float:
     return job.per_print.get(code, 0.0) + job.per_mount.get(code, 0.0)
-
-
-def _long_run(
-    coming: Coming | None, prints: PrintYield, mounts: MountYield
-) -> tuple[float, float, float]:
-    """Mean use a day, its variance a day, and mean amount of one try."""
-    if coming is None:
-        return 0.0, 0.0, 0.0
-    passes = np.array([prints.pass_probability(float(area)) for area in coming.area_m2])
-    mount = mounts.mean
-    prints_each = 1 / (passes * mount)
-    used = coming.pieces * (coming.per_print * prints_each + coming.per_mount / mount)
-    rate = coming.shape / coming.days
-    mean = float((coming.weight * used).sum())
-    square = float((coming.weight * used**2).sum())
-    one = coming.per_print + coming.per_mount
-    per_try = float((coming.weight * one * coming.pieces).sum()) / float(
-        (coming.weight * coming.pieces).sum()
-    )
-    return rate * mean, rate * square, per_try
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -6,9 +6,7 @@ import numpy as np
 
 from stockroom.core.supply.learn import Floats, lives_of
 from stockroom.core.supply.outlook import SCENARIOS, Outlook, Short, outlook, short_of
-from stockroom.core.supply.state import Buy, State, Ware
-
-DAYS_PER_YEAR = 365.0
+from stockroom.core.supply.state import DAYS_PER_YEAR, Buy, State, Ware
 
 
 @dataclass(frozen=True, slots=True)

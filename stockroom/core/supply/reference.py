@@ -11,8 +11,8 @@ from math import inf
 
 import numpy as np
 
-from stockroom.core.supply.engine import DAYS_PER_YEAR, Course, Policy, Workshop
-from stockroom.core.supply.state import Buy, State, Ware, Work
+from stockroom.core.supply.engine import Course, Policy, Workshop
+from stockroom.core.supply.state import DAYS_PER_YEAR, Buy, State, Ware, Work
 
 MOST_SIZES = 16
 """Sizes of an order that hindsight chooses from at most, from the minimum on (our choice)."""

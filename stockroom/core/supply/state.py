@@ -10,6 +10,7 @@ from dataclasses import dataclass
 Amounts = Mapping[str, float]
 """Amounts by the code of a material."""
 
+DAYS_PER_YEAR = 365.0
 REVIEW_DAYS = 4.0
 """Days until orders are looked at again where nothing is said (our choice: twice a week)."""
 LATE_FIXED, LATE_PER_DAY = 250.0, 60.0
