@@ -91,6 +91,7 @@ def a_course(seed: int, family: Family | None = None) -> Course:
         stock=_stock(stock_by, family),
         losses=_counted(jobs, attempts),
         history_days=float(HISTORY_DAYS),
+        history_warm=sum(_warm(warm, HISTORY_DAYS).values()),
     )
 
 
@@ -144,9 +145,9 @@ def _attempts(job: Work, rng: np.random.Generator) -> Attempts:
     return Attempts(bits(math.exp(-DEFECTS_PER_M2 * job.area_m2)), bits(MOUNT_GOOD))
 
 
-def _warm(rng: np.random.Generator) -> dict[int, float]:
-    number = rng.poisson(3 * DAYS / 365)
-    return {int(rng.integers(0, DAYS)): float(rng.uniform(8, 22)) for _ in range(number)}
+def _warm(rng: np.random.Generator, days: int = DAYS) -> dict[int, float]:
+    number = rng.poisson(3 * days / 365)
+    return {int(rng.integers(0, days)): float(rng.uniform(8, 22)) for _ in range(number)}
 
 
 def _stock(rng: np.random.Generator, family: Family) -> tuple[Held, ...]:

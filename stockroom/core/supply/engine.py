@@ -72,6 +72,8 @@ class Course:
         Counted before day 0.
     history_days : float
         How long before day 0 history begins.
+    history_warm : float
+        Days of life that warmth took before day 0.
     review_on : tuple of int
         Days of the week, 0 to 6, on which orders are looked at.
     """
@@ -89,6 +91,7 @@ class Course:
     stock: tuple[Held, ...]
     losses: Losses = field(default_factory=Losses)
     history_days: float = 0.0
+    history_warm: float = 0.0
     holding_rate: float = HOLDING_RATE
     late_fixed: float = LATE_FIXED
     late_per_day: float = LATE_PER_DAY
@@ -308,6 +311,10 @@ class Workshop:
     def state(self) -> State:
         """Return what is known this morning."""
         course = self.course
+        taken = course.history_warm + sum(
+            lost for day, lost in course.warm.items() if day <= self.day
+        )
+        warm_loss = taken / (course.history_days + self.day + 1)
         work = []
         for one in self.open:
             held = sum(piece.printed for piece in one.pieces)
@@ -319,6 +326,7 @@ class Workshop:
                     ware,
                     lead_days=tuple(self.leads[ware.code]),
                     life_days=tuple(self.lives[ware.code]),
+                    warm_loss=warm_loss if ware.code in course.ages_warm else 0.0,
                 )
                 for ware in course.wares
             ),

@@ -7,6 +7,7 @@ flicker from day to day and two orders are compared on the same scenarios.
 from collections.abc import Sequence
 from dataclasses import dataclass
 from math import inf
+from typing import Any
 from zlib import crc32
 
 import numpy as np
@@ -45,6 +46,8 @@ class Needs:
         Where each scenario's uses begin.
     job : int64 array (n,)
         Number of the known job, below 0 for one that is not known yet.
+    again : bool array (n,)
+        Whether it is for repeats of a known job.
     """
 
     scenario: Ints
@@ -54,6 +57,7 @@ class Needs:
     total: Floats
     begins: Ints
     job: Ints
+    again: NDArray[np.bool_]
 
     @property
     def scenarios(self) -> int:
@@ -166,6 +170,7 @@ class _Rows:
     slack: Floats | float
     amount: Floats
     job: int = -1
+    again: bool = False
 
 
 def _needs(
@@ -194,29 +199,34 @@ def _needs(
             rows.append(_Rows(everyone, begin, slack, tries, number))
             some = np.flatnonzero(again > 0)
             left = max(0.0, slack - AGAIN_DAYS)
-            rows.append(_Rows(some, begin + AGAIN_DAYS, left, again[some], number))
-    if not rows:
-        empty = np.zeros(0)
-        nobody = np.zeros(0, np.int64)
-        return Needs(nobody, empty, empty, empty, empty, np.zeros(scenarios + 1, np.int64), nobody)
-    scenario = np.concatenate([row.scenario for row in rows])
-    day = np.concatenate([np.broadcast_to(row.day, row.amount.shape) for row in rows])
+            rows.append(_Rows(some, begin + AGAIN_DAYS, left, again[some], number, again=True))
+    return _sorted(rows, scenarios)
+
+
+def _sorted(rows: Sequence[_Rows], scenarios: int) -> Needs:
+    """All rows together, by scenario and day."""
+    rows = [*rows, _Rows(np.zeros(0, np.int64), 0.0, 0.0, np.zeros(0))]
+
+    def spread(values: list[Any]) -> Any:
+        parts = zip(values, rows, strict=True)
+        return np.concatenate([np.broadcast_to(one, row.amount.shape) for one, row in parts])
+
+    scenario = spread([row.scenario for row in rows])
+    day = spread([row.day for row in rows])
     order = np.lexsort((day, scenario))
     scenario = scenario[order]
-    amount = np.concatenate([row.amount for row in rows])[order]
-    slack_days = np.concatenate([np.broadcast_to(row.slack, row.amount.shape) for row in rows])
-    of_job = np.concatenate([np.full(len(row.amount), row.job) for row in rows])
+    amount = spread([row.amount for row in rows])[order]
     begins = np.searchsorted(scenario, np.arange(scenarios + 1))
-    running = np.cumsum(amount)
-    before = np.concatenate([[0.0], running])[begins[:-1]]
+    running = np.concatenate([[0.0], np.cumsum(amount)])
     return Needs(
         scenario,
         day[order],
-        slack_days[order],
+        spread([row.slack for row in rows])[order],
         amount,
-        running - before[scenario],
+        running[1:] - running[begins[:-1]][scenario],
         begins,
-        of_job[order],
+        spread([row.job for row in rows])[order],
+        spread([row.again for row in rows])[order],
     )
 
 
@@ -267,8 +277,9 @@ def _unknown(
 def _supply(state: State, ware: Ware, lead: Lead, levels: Floats, per_try: float) -> Supply:
     """Lots of stock by the day they go off, then what is on its way."""
     lost = END_LOST * per_try if ware.contiguous else 0.0
+    ages = 1 + ware.warm_loss
     held = sorted(
-        (one.off_on - state.day, max(0.0, one.left - lost))
+        ((one.off_on - state.day) / ages, max(0.0, one.left - lost))
         for one in state.stock
         if one.ware == ware.code
     )
@@ -284,7 +295,7 @@ def _supply(state: State, ware: Ware, lead: Lead, levels: Floats, per_try: float
         amount.append(order.units * max(0.0, ware.capacity - lost))
         arrives.append(when)
         life = float(np.quantile(lives, 0.2)) if lives else inf
-        off_on.append(when + life)
+        off_on.append(when + life / ages)
     if not amount:
         none = np.zeros((0, scenarios))
         return Supply(np.zeros(0), none, none)

@@ -22,7 +22,7 @@ class Knobs:
         An order covers what is needed until the next could come with at least this chance.
     """
 
-    late_weight: float = 1.0
+    late_weight: float = 1.6
     known_level: float = 0.8
     scenarios: int = SCENARIOS
 
@@ -82,7 +82,9 @@ def quantities(state: State, found: Outlook, stock_days: float) -> list[Quantity
         amount = units * usable
         wasted = 0.0
         if lives is not None:
-            wasted = float(np.mean(_unused(amount, lives - stock_days, found)))
+            wasted = float(
+                np.mean(_unused(amount, lives / (1 + ware.warm_loss) - stock_days, found))
+            )
         used = max(amount - wasted, 1e-9)
         covers = used / per_day
         held = holding * units * ware.capacity * (covers / 2 + stock_days)

@@ -11,7 +11,7 @@ Amounts = Mapping[str, float]
 """Amounts by the code of a material."""
 
 DAYS_PER_YEAR = 365.0
-REVIEW_DAYS = 4.0
+REVIEW_DAYS = 3.5
 """Days until orders are looked at again where nothing is said (our choice: twice a week)."""
 LATE_FIXED, LATE_PER_DAY = 250.0, 60.0
 """What a late job costs, and each day of it, where nothing is said (our choice)."""
@@ -54,6 +54,10 @@ class Ware:
         Cheaper from so many on, fewest first.
     closed : tuple of (int, int)
         First and last days on which the supplier takes no order.
+    warm_loss : float
+        Days of life that warmth takes beyond the calendar, for each day in store, on average.
+    unit, measure : str
+        What one is called (roll, sheet), and what its content is measured in (m, or nothing).
     """
 
     code: str
@@ -68,6 +72,9 @@ class Ware:
     contiguous: bool = False
     price_breaks: tuple[PriceBreak, ...] = ()
     closed: tuple[tuple[int, int], ...] = ()
+    warm_loss: float = 0.0
+    unit: str = "unit"
+    measure: str = ""
 
     def price(self, units: int) -> float:
         """Return the price of one unit where so many are ordered."""
@@ -86,14 +93,37 @@ class Ware:
         step = max(1, self.multiple)
         return -(-max(units, self.minimum, 1) // step) * step
 
+    def open_on(self, day: float) -> float:
+        """Return the first day, from a day on, on which the supplier takes orders.
+
+        >>> Ware("a", 1, 1, 1, closed=((10, 19), (20, 21))).open_on(12)
+        22
+        """
+        for first, last in sorted(self.closed):
+            if first <= day < last + 1:
+                day = last + 1
+        return day
+
+    def open_before(self, day: int) -> int:
+        """Return the last day, up to a day, on which the supplier takes orders.
+
+        >>> Ware("a", 1, 1, 1, closed=((10, 19), (20, 21))).open_before(21)
+        9
+        """
+        for first, last in sorted(self.closed, reverse=True):
+            if first <= day <= last:
+                day = first - 1
+        return day
+
 
 @dataclass(frozen=True, slots=True)
 class Held:
-    """One unit in stock: what is left of it, and the first day on which it is off."""
+    """One unit in stock: what is left of it, the first day on which it is off, its lot."""
 
     ware: str
     left: float
     off_on: float = float("inf")
+    lot: str = ""
 
 
 @dataclass(frozen=True, slots=True)
