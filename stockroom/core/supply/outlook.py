@@ -141,7 +141,10 @@ def outlook(
         Days ahead; as far as an order placed at the next review could take, if None.
     """
     lead = lead_of(ware.lead_days)
-    horizon = ahead if ahead is not None else lead.quantile(0.99) + state.review_days + 1
+    if ahead is None:
+        next_look = ware.open_on(state.day + state.review_days) - state.day
+        ahead = lead.quantile(0.99) + next_look + 1
+    horizon = ahead
     coming = coming_of(state, ware.code)
     levels = random_for(ware.code, seed, 1)
     known = [job for job in state.work if ware.code in job.per_print or ware.code in job.per_mount]

@@ -1,11 +1,13 @@
 """The plan of orders: what is ordered today, how much, why; and by which day the rest."""
 
 from dataclasses import dataclass
+from math import ceil
 
 import numpy as np
+from numpy.typing import NDArray
 
 from stockroom.core.supply.learn import Floats, lives_of
-from stockroom.core.supply.outlook import SCENARIOS, Outlook, Short, outlook, short_of
+from stockroom.core.supply.outlook import END_LOST, SCENARIOS, Outlook, Short, outlook, short_of
 from stockroom.core.supply.state import DAYS_PER_YEAR, Buy, State, Ware
 
 
@@ -47,9 +49,10 @@ class Quantity:
     wasted: float
 
 
-MOST_UNITS_DAYS = 550.0
+MOST_DAYS = 550.0
 """No order is weighed that covers more days than these (our choice)."""
-MOST_SIZES = 60
+MOST_SIZES = 2_000
+"""Sizes of an order that are weighed; where more would be legal, evenly spread in ratio."""
 
 
 def late_cost(state: State, short: Short, arrival: Floats, scenarios: int) -> Floats:
@@ -59,8 +62,13 @@ def late_cost(state: State, short: Short, arrival: Floats, scenarios: int) -> Fl
     return np.bincount(short.scenario, cost, scenarios).astype(float)
 
 
-def quantities(state: State, found: Outlook, stock_days: float) -> list[Quantity]:
-    """Return the legal sizes of an order, each with what it costs a day.
+def quantities(
+    state: State, found: Outlook, stock_days: float, least: float = 0.0
+) -> list[Quantity]:
+    """Return legal sizes of an order, fewest first, each with what it costs a day.
+
+    Order cost, price above the cheapest, waste, and holding from the arrival on: the stock there
+    lasts so long, and half the order for as long as it covers (Harris 1913).
 
     Parameters
     ----------
@@ -68,36 +76,48 @@ def quantities(state: State, found: Outlook, stock_days: float) -> list[Quantity
     found : Outlook
     stock_days : float
         Days that what is there lasts once the order comes.
+    least : float
+        Amount that the largest size covers at least.
     """
     ware = found.ware
-    lost = 0.5 * found.per_try if ware.contiguous else 0.0
-    usable = max(0.1 * ware.capacity, ware.capacity - lost)
+    usable = usable_of(found)
     per_day = max(found.per_day, 1e-9)
+    units = _sizes(ware, max(per_day * MOST_DAYS, least) / usable)
+    price = np.array([ware.price(int(number)) for number in units])
+    amount: Floats = units * float(usable)
     lives = lives_of(ware)
-    holding = ware.cost / ware.capacity * state.holding_rate / DAYS_PER_YEAR
+    wasted = np.zeros(len(units))
+    if lives is not None:
+        left = lives / (1 + ware.warm_loss) - stock_days
+        wasted = _unused(amount[:, None], left, found).mean(axis=1)
+    covers = np.maximum(amount - wasted, 1e-9) / per_day
+    held = price * units * state.holding_rate / DAYS_PER_YEAR * (covers / 2 + stock_days)
     cheapest = min([ware.cost, *(step.cost for step in ware.price_breaks)])
-    sizes = []
-    units = ware.legal(1)
-    for _ in range(MOST_SIZES):
-        amount = units * usable
-        wasted = 0.0
-        if lives is not None:
-            wasted = float(
-                np.mean(_unused(amount, lives / (1 + ware.warm_loss) - stock_days, found))
-            )
-        used = max(amount - wasted, 1e-9)
-        covers = used / per_day
-        held = holding * units * ware.capacity * (covers / 2 + stock_days)
-        cost = ware.order_cost + held + wasted * ware.cost / usable
-        cost += units * (ware.price(units) - cheapest)
-        sizes.append(Quantity(units, covers, cost / covers, wasted))
-        if covers > MOST_UNITS_DAYS:
-            break
-        units += max(1, ware.multiple)
-    return sizes
+    cost = ware.order_cost + held + wasted * price / usable + units * (price - cheapest)
+    return [
+        Quantity(int(number), float(days), float(rate), float(lost))
+        for number, days, rate, lost in zip(units, covers, cost / covers, wasted, strict=True)
+    ]
 
 
-def _unused(amount: float, days: Floats, found: Outlook) -> Floats:
+def usable_of(found: Outlook) -> float:
+    """Return what of one unit can be used on average: the end of a roll fits no try."""
+    ware = found.ware
+    lost = END_LOST * found.per_try if ware.contiguous else 0.0
+    return max(0.1 * ware.capacity, ware.capacity - lost)
+
+
+def _sizes(ware: Ware, most: float) -> NDArray[np.int64]:
+    step, least = max(1, ware.multiple), ware.legal(1)
+    steps = max(1, ceil((most - least) / step) + 1)
+    if steps <= MOST_SIZES:
+        return least + step * np.arange(steps)
+    spread = np.geomspace(1, steps, MOST_SIZES).astype(int) - 1
+    breaks = [ware.legal(one.least) for one in ware.price_breaks]
+    return np.unique(np.concatenate([least + step * spread, np.array(breaks, int)]))
+
+
+def _unused(amount: Floats, days: Floats, found: Outlook) -> Floats:
     """Expected rest of an amount after so many days: a normal use, its loss function."""
     from scipy.special import ndtr
 
@@ -111,32 +131,32 @@ def _unused(amount: float, days: Floats, found: Outlook) -> Floats:
 
 
 def best_quantity(state: State, found: Outlook, least: float, stock_days: float) -> Quantity:
-    """Return the size with the least cost a day, of those that cover at least an amount."""
-    sizes = quantities(state, found, stock_days)
+    """Return the size with the least cost a day, or the fewest units that cover an amount."""
+    sizes = quantities(state, found, stock_days, least)
     best = min(sizes, key=lambda size: size.rate)
-    lost = 0.5 * found.per_try if found.ware.contiguous else 0.0
-    usable = max(0.1 * found.ware.capacity, found.ware.capacity - lost)
-    for size in sizes:
-        if size.units >= best.units and size.units * usable >= least:
-            return size
-    return sizes[-1] if sizes[-1].units * usable < least else best
+    usable = usable_of(found)
+    enough = (size for size in sizes if size.units >= best.units and size.units * usable >= least)
+    return next(enough, max(sizes[-1], best, key=lambda size: size.units))
 
 
 def order_for(state: State, ware: Ware, *, seed: int, knobs: Knobs) -> Buy | None:
     """Return what is to be ordered of a ware today, or nothing."""
+    if ware.open_on(state.day) > state.day:
+        return None
     found = outlook(state, ware, seed=seed, scenarios=knobs.scenarios)
     number = found.needs.scenarios
     short = short_of(found)
     if not len(short.day):
         return None
     now = found.arrival
-    later = now + state.review_days
+    next_look = ware.open_on(state.day + state.review_days) - state.day
+    later = now + next_look
     worse = late_cost(state, short, later, number) - late_cost(state, short, now, number)
     there = float(found.supply.amount.sum()) / max(found.per_day, 1e-9)
     stock_days = max(0.0, there - float(found.arrival.mean()))
-    least = _lacking(short, now + state.review_days, number, knobs.known_level)
+    least = _lacking(short, later, number, knobs.known_level)
     size = best_quantity(state, found, least, stock_days)
-    if knobs.late_weight * float(worse.mean()) <= state.review_days * size.rate:
+    if knobs.late_weight * float(worse.mean()) <= next_look * size.rate:
         return None
     return Buy(ware.code, size.units)
 
