@@ -84,12 +84,12 @@ def quantities(
     per_day = max(found.per_day, 1e-9)
     units = _sizes(ware, max(per_day * MOST_DAYS, least) / usable)
     price = np.array([ware.price(int(number)) for number in units])
-    amount: Floats = units * float(usable)
+    amount = (units * usable).astype(np.float64)
     lives = lives_of(ware)
     wasted = np.zeros(len(units))
     if lives is not None:
         left = lives / (1 + ware.warm_loss) - stock_days
-        wasted = _unused(amount[:, None], left, found).mean(axis=1)
+        wasted = unused(amount[:, None], left, found).mean(axis=1)
     covers = np.maximum(amount - wasted, 1e-9) / per_day
     held = price * units * state.holding_rate / DAYS_PER_YEAR * (covers / 2 + stock_days)
     cheapest = min([ware.cost, *(step.cost for step in ware.price_breaks)])
@@ -117,8 +117,16 @@ def _sizes(ware: Ware, most: float) -> NDArray[np.int64]:
     return np.unique(np.concatenate([least + step * spread, np.array(breaks, int)]))
 
 
-def _unused(amount: Floats, days: Floats, found: Outlook) -> Floats:
-    """Expected rest of an amount after so many days: a normal use, its loss function."""
+def unused(amount: Floats, days: Floats, found: Outlook) -> Floats:
+    """Return the expected rest of an amount after so many days of normal use: its loss function.
+
+    Parameters
+    ----------
+    amount, days : float64 array
+        Broadcast against each other.
+    found : Outlook
+        Its mean and variance of use a day.
+    """
     from scipy.special import ndtr
 
     days = np.maximum(days, 0.0)

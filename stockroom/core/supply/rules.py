@@ -4,7 +4,7 @@ from math import sqrt
 
 import numpy as np
 
-from stockroom.core.supply.learn import coming_of, lead_of, yields_of
+from stockroom.core.supply.learn import Lead, coming_of, lead_of, yields_of
 from stockroom.core.supply.state import DAYS_PER_YEAR, Buy, State, Ware
 
 A_MONTH = 30.0
@@ -33,6 +33,53 @@ def thumb(state: State) -> list[Buy]:
     return found
 
 
+def reorder_point(
+    per_day: float,
+    variance_per_day: float,
+    lead: Lead,
+    review_days: float = 0.0,
+    safety_factor: float = SAFETY_FACTOR,
+) -> float:
+    """Return the classical reorder point: mean use over lead time and review, and safety stock.
+
+    Safety stock is so many standard deviations of that use, use and lead time both normal and
+    independent (Silver, Pyke and Thomas; any textbook).
+
+    Parameters
+    ----------
+    per_day, variance_per_day : float
+        Mean use a day, in any unit, and its variance.
+    lead : Lead
+    review_days : float
+        Days between two looks at the stock; 0 where it is watched all the time.
+    safety_factor : float
+
+    >>> round(reorder_point(30, 25, Lead(10, 0, 9), safety_factor=1.65), 2)
+    326.09
+    """
+    days = lead.mean + review_days
+    variance = variance_per_day * days + (per_day * lead.mean * lead.spread) ** 2
+    return per_day * days + safety_factor * sqrt(variance)
+
+
+def economic_quantity(a_year: float, order_cost: float, holding_a_year: float) -> float:
+    """Return Harris's economic order quantity: the root of 2 x use x order cost / holding.
+
+    Parameters
+    ----------
+    a_year : float
+        Use in a year.
+    order_cost : float
+        Of one order.
+    holding_a_year : float
+        Cost of holding one for a year, above 0.
+
+    >>> round(economic_quantity(1300, 8, 0.225), 4)
+    304.0468
+    """
+    return sqrt(2 * a_year * order_cost / holding_a_year)
+
+
 def textbook(state: State) -> list[Buy]:
     """Order the economic quantity at the classical reorder point, from the history's mean use.
 
@@ -56,9 +103,7 @@ def textbook(state: State) -> list[Buy]:
             continue
         mean, variance = coming.use(prints, mounts)
         lead = lead_of(ware.lead_days)
-        days = lead.mean + state.review_days
-        spread = sqrt(variance * days + (mean * lead.mean * lead.spread) ** 2)
-        if _there(state, ware) <= mean * days + SAFETY_FACTOR * spread:
+        if _there(state, ware) <= reorder_point(mean, variance, lead, state.review_days):
             found.append(Buy(ware.code, ware.legal(_economic_units(state, ware, mean))))
     return found
 
@@ -108,10 +153,9 @@ def netting(state: State) -> list[Buy]:
 
 
 def _economic_units(state: State, ware: Ware, per_day: float) -> int:
-    """Harris 1913: the root of twice use times order cost over the cost of holding one."""
     a_year = per_day * DAYS_PER_YEAR / ware.capacity
     holding = max(1e-9, ware.cost * state.holding_rate)
-    return max(1, round(sqrt(2 * a_year * ware.order_cost / holding)))
+    return max(1, round(economic_quantity(a_year, ware.order_cost, holding)))
 
 
 def _there(state: State, ware: Ware, off_after: float | None = None) -> float:

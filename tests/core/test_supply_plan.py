@@ -1,0 +1,172 @@
+"""When to order and how much: what is lacking, which sizes are legal, the same bits again."""
+
+from dataclasses import replace
+from math import inf
+
+import numpy as np
+import pytest
+
+from stockroom.core.supply.learn import Lead, coming_of, lead_of, lives_of
+from stockroom.core.supply.outlook import outlook, short_of
+from stockroom.core.supply.plan import best_quantity, order_plan, quantities
+from stockroom.core.supply.state import Buy, Held, Losses, OnOrder, PriceBreak, State, Ware, Work
+
+SHEET = Ware("sheet", 1.0, 30.0, 40.0, minimum=4, multiple=4, lead_days=(10.0,) * 40)
+SURE = Losses(printed_m2=1e7, mounts_good=10_000_000)
+"""Nothing is ever lost: needs are what the jobs' first tries take."""
+
+
+def work(code: str, start: int, sheets: int, due: int | None = None) -> Work:
+    ends = start + 4 if due is None else due
+    return Work(code, ends, start, 0, sheets, 1.0, {}, {"sheet": 1.0})
+
+
+def state(**changes: object) -> State:
+    return replace(State(100, (SHEET,), losses=SURE), **changes)
+
+
+def test_nothing_is_ordered_where_all_is_there() -> None:
+    assert order_plan(state(stock=(Held("sheet", 8.0),), work=(work("a", 110, 8),))) == []
+
+
+def test_one_too_few_is_ordered_once_it_could_not_wait_for_the_next_look() -> None:
+    lacking = state(stock=(Held("sheet", 8.0),), work=(work("a", 110, 9),))
+    assert order_plan(lacking) == [Buy("sheet", 4)]
+    assert order_plan(replace(lacking, day=60)) == [], "fifty days ahead there is time"
+
+
+def test_the_order_covers_what_is_known_to_be_lacking() -> None:
+    assert order_plan(state(work=(work("a", 108, 9),))) == [Buy("sheet", 12)]
+
+
+def test_what_is_on_its_way_in_time_is_not_ordered_again() -> None:
+    found = state(work=(work("a", 112, 4),), on_order=(OnOrder("sheet", 4, 98),))
+    assert order_plan(found) == []
+    assert order_plan(replace(found, on_order=())) == [Buy("sheet", 4)]
+
+
+def test_stock_that_goes_off_before_the_work_does_not_count() -> None:
+    there = state(stock=(Held("sheet", 4.0, 109),), work=(work("a", 110, 4),))
+    assert order_plan(there) == [Buy("sheet", 4)]
+    assert order_plan(replace(there, stock=(Held("sheet", 4.0, 111),))) == []
+
+
+def test_warmth_to_come_shortens_the_stock_that_is_there() -> None:
+    warm = replace(SHEET, warm_loss=0.5)
+    there = state(stock=(Held("sheet", 4.0, 111),), work=(work("a", 110, 4),))
+    assert order_plan(replace(there, wares=(warm,))) == [Buy("sheet", 4)]
+
+
+def test_a_supplier_that_closes_is_ordered_from_before() -> None:
+    early = state(work=(work("a", 120, 4),))
+    assert order_plan(early) == []
+    closing = replace(SHEET, closed=((102, 130),))
+    assert order_plan(replace(early, wares=(closing,))) == [Buy("sheet", 4)]
+    shut = replace(SHEET, closed=((95, 130),))
+    assert order_plan(replace(early, wares=(shut,))) == [], "closed today, nothing can be ordered"
+
+
+def test_first_off_first_used_and_what_is_wasted_covers_nothing_later() -> None:
+    rolls = (Held("sheet", 10.0, 120), Held("sheet", 10.0, 108))
+    daily = tuple(work(f"j{day}", 100 + day, 1) for day in range(20))
+    found = outlook(state(stock=rolls, work=daily), SHEET, seed=1, scenarios=3, ahead=20.0)
+    short = short_of(found)
+    assert np.bincount(short.scenario, short.amount).tolist() == [2.0, 2.0, 2.0]
+    assert set(short.day) == {18.0, 19.0}
+
+
+def test_a_known_job_is_late_once_though_its_repeats_lack_too() -> None:
+    poor = Losses(printed_m2=10.0, mounts_good=500, mounts_lost=500)
+    jobs = (work("a", 105, 6), work("b", 106, 6))
+    found = outlook(state(losses=poor, work=jobs), SHEET, seed=1, scenarios=50, ahead=30.0)
+    short = short_of(found)
+    assert len(short.day) > 150, "first tries and repeats"
+    assert np.bincount(short.scenario, short.delays).tolist() == [2.0] * 50
+
+
+def test_the_same_state_and_seed_give_the_same_bits() -> None:
+    history = tuple(replace(work(f"h{day}", day, 1 + day % 5), known=day - 9) for day in range(90))
+    found = state(history=history, history_days=100.0, stock=(Held("sheet", 10.0),))
+    one = outlook(found, SHEET, seed=3)
+    other = outlook(found, SHEET, seed=3)
+    assert one.needs.amount.tobytes() == other.needs.amount.tobytes()
+    assert one.arrival.tobytes() == other.arrival.tobytes()
+    more = outlook(replace(found, wares=(SHEET, replace(SHEET, code="other"))), SHEET, seed=3)
+    assert one.needs.day.tobytes() == more.needs.day.tobytes(), "others do not disturb it"
+    assert one.arrival.tobytes() != outlook(found, SHEET, seed=4).arrival.tobytes()
+
+
+def test_work_that_is_not_known_yet_comes_at_the_rate_of_the_history() -> None:
+    history = tuple(replace(work(f"h{day}", day, 2), known=day - 9) for day in range(0, 100, 2))
+    found = state(history=history, history_days=100.0)
+    seen = outlook(found, SHEET, seed=3, scenarios=2_000, ahead=59.0)
+    mean = seen.needs.amount.sum() / 2_000
+    assert mean == pytest.approx(50.0 / 92 * 2 * 50, rel=0.12), (
+        "half a job a day, known nine before"
+    )
+    assert seen.per_day == pytest.approx(1.0, rel=0.12)
+
+
+def test_work_of_long_ago_counts_less() -> None:
+    old = tuple(replace(work(f"o{day}", day, 2), known=day) for day in range(20))
+    late = tuple(replace(work(f"n{day}", day, 2), known=day) for day in range(980, 1000))
+    past = state(day=1000, history_days=1000.0, history=old)
+    fresh = replace(past, history=late)
+    dying, alive = coming_of(past, "sheet"), coming_of(fresh, "sheet")
+    assert dying is not None
+    assert alive is not None
+    assert dying.shape / dying.days < 0.3 * alive.shape / alive.days
+
+
+def test_a_price_break_is_taken_where_it_pays() -> None:
+    history = tuple(replace(work(f"h{day}", day, 1), known=day) for day in range(100))
+    cheap = replace(SHEET, price_breaks=(PriceBreak(120, 24.0),))
+    found = state(history=history, history_days=100.0)
+    dear = best_quantity(found, outlook(found, SHEET, seed=0), 0.0, 0.0)
+    broken = best_quantity(found, outlook(found, cheap, seed=0), 0.0, 0.0)
+    assert dear.units == 68, "the square root of 2 x 365 x 40 / 6.6, in fours"
+    assert broken.units == 120
+
+
+def test_much_that_goes_off_makes_an_order_small() -> None:
+    history = tuple(replace(work(f"h{day}", day, 1), known=day) for day in range(100))
+    found = state(history=history, history_days=100.0)
+    keeps = best_quantity(found, outlook(found, SHEET, seed=0), 0.0, 0.0)
+    soon = replace(SHEET, life_days=(10.0, 12.0))
+    goes = best_quantity(found, outlook(found, soon, seed=0), 0.0, 0.0)
+    assert goes.units < keeps.units
+    assert goes.wasted > 0
+    assert all(size.wasted == 0 for size in quantities(found, outlook(found, SHEET, seed=0), 0.0))
+
+
+def test_what_is_known_to_lack_is_ordered_though_no_history_tells_of_use() -> None:
+    found = best_quantity(state(), outlook(state(), SHEET, seed=0), 101.0, 0.0)
+    assert found.units == 104
+
+
+def test_a_lead_time_is_learned_and_an_open_order_only_takes_longer() -> None:
+    lead = lead_of([30, 40, 50])
+    assert lead.mean == 40
+    assert 0.2 < lead.spread < 0.35
+    draws = Lead(20.0, 0.3, 5).draws(np.linspace(0.001, 0.999, 50), waited=25.0)
+    assert draws.min() >= 25.0
+    assert lead_of([]).count == 0
+    assert lead_of([0, 0]).quantile(0.9) < 1
+
+
+def test_lives_that_are_thought_likely_lie_about_those_seen() -> None:
+    assert lives_of(SHEET) is None
+    one = lives_of(replace(SHEET, life_days=(100.0,)))
+    assert one is not None
+    assert (one.min(), one.max()) == (80.0, 100.0)
+    many = lives_of(replace(SHEET, life_days=(100.0, 200.0, 300.0)))
+    assert many is not None
+    assert many.min() < 100 < 200 < many.max() <= 350
+
+
+def test_an_order_is_legal() -> None:
+    assert [SHEET.legal(units) for units in (0, 4, 5, 9)] == [4, 4, 8, 12]
+    assert replace(SHEET, minimum=6).legal(1) == 8
+    assert SHEET.price(100) == 30.0
+    assert replace(SHEET, price_breaks=(PriceBreak(8, 20.0),)).price(8) == 20.0
+    assert Held("sheet", 1.0).off_on == inf

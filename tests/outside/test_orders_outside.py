@@ -1,0 +1,145 @@
+"""Orders against textbooks: reorder points, order quantities, losses, orders over time, issuing."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from stockroom.core.supply.engine import Attempts, Course, endless_finish, lived
+from stockroom.core.supply.learn import Coming, Lead
+from stockroom.core.supply.outlook import Outlook, outlook
+from stockroom.core.supply.plan import best_quantity, quantities, unused
+from stockroom.core.supply.reference import lower_bound
+from stockroom.core.supply.rules import economic_quantity, reorder_point
+from stockroom.core.supply.state import Buy, Held, PriceBreak, State, Ware, Work
+from stockroom.core.yields import MountYield, PrintYield
+
+YEAR = 365.0
+
+
+def steady(ware: Ware, a_year: float) -> Outlook:
+    """Use of so much a year, without spread."""
+    found = outlook(State(0, (ware,)), ware, seed=0, scenarios=1)
+    return replace(found, per_day=a_year / YEAR, variance_per_day=0.0)
+
+
+def test_the_economic_quantity() -> None:
+    # EOQ-1: Snyder and Shen, Fundamentals of Supply Chain Theory, 2nd ed. 2019, example 3.1 (read
+    # in a secondary source: the documentation of the library stockpyl), recomputed.
+    assert economic_quantity(1300, 8, 0.225) == pytest.approx(304.0467800264368, rel=1e-12)
+    # EOQ-5: Hopp and Spearman, Factory Physics, chapter 2 (slides; secondary), recomputed.
+    assert economic_quantity(1000, 500, 35) == pytest.approx(169.03, abs=0.05)
+
+
+def test_the_cost_of_a_quantity_is_the_textbooks() -> None:
+    # EOQ-1 again: its cost a year, 68.41052550594829, by our enumeration of sizes; in whole units
+    # the best is 304.
+    ware = Ware("a", 1.0, 1.0, 8.0)
+    state = State(0, (ware,), holding_rate=0.225)
+    best = min(quantities(state, steady(ware, 1300), 0.0), key=lambda size: size.rate)
+    assert best.units == 304
+    assert best.rate * YEAR == pytest.approx(68.41052550594829, rel=1e-6)
+
+
+def test_price_breaks_on_all_units() -> None:
+    # EOQ-2: all-units discount, the form of Snyder and Shen's example 3.5 (documentation of the
+    # library stockpyl; secondary), recomputed by enumeration: 500 units, 472 900 a year with the
+    # goods; ours counts them above their cheapest price, 450 000.
+    breaks = (PriceBreak(200, 475.0), PriceBreak(500, 450.0))
+    ware = Ware("a", 1.0, 500.0, 200.0, price_breaks=breaks)
+    state = State(0, (ware,), holding_rate=0.20)
+    found = best_quantity(state, steady(ware, 1000), 0.0, 0.0)
+    assert found.units == 500
+    assert found.rate * YEAR + 450.0 * 1000 == pytest.approx(472_900, rel=1e-9)
+
+
+@pytest.mark.parametrize(
+    ("per_day", "spread", "lead", "lead_spread", "factor", "point", "within"),
+    [
+        # ROP-1: Russell and Taylor, Operations Management (on-line chapter; secondary), recomputed.
+        (30, 5, 10, 0, 1.65, 326.09, 0.01),
+        # ROP-2: Heizer and Render, chapter 12, lead time varies (secondary), recomputed; weeks.
+        (60, 0, 6, 2, 1.28, 513.6, 0.1),
+        # ROP-3: the same chapter, both vary (the book's 1 040 from memory), recomputed.
+        (150, 16, 5, 1, 1.88, 1039.9, 0.1),
+    ],
+)
+def test_the_reorder_point(
+    per_day: float, spread: float, lead: float, lead_spread: float, factor: float, point: float,
+    within: float,
+) -> None:  # fmt: skip
+    found = reorder_point(
+        per_day, spread**2, Lead(lead, lead_spread / lead, 9), safety_factor=factor
+    )
+    assert found == pytest.approx(point, abs=within)
+
+
+def test_what_is_left_of_an_amount_is_the_normal_loss_function() -> None:
+    # LF-1: standard normal loss at 1.3 is 0.04552797 (documentation of the library stockpyl;
+    # secondary). What is left of x is x less the mean and the loss: 1.3 + 0.04552797.
+    ware = Ware("a", 1.0, 1.0, 1.0)
+    found = replace(steady(ware, 0.0), per_day=100.0, variance_per_day=1.0)
+    left = unused(np.array([101.3]), np.array([1.0]), found)
+    assert left[0] == pytest.approx(1.3 + 0.04552797, abs=1e-7)
+
+
+def one_ware(
+    ware: Ware, uses: list[tuple[int, float]], stock: tuple[Held, ...], days: int
+) -> Course:
+    jobs = tuple(
+        Work(f"j{day:02}", day, day, 1, 0, 1.0, {ware.code: amount}, {}, known=day)
+        for day, amount in uses
+    )
+    return Course(
+        wares=(ware,),
+        days=days,
+        counted_from=0,
+        counted_to=days,
+        jobs=jobs,
+        attempts={job.code: Attempts((1,), (1,)) for job in jobs},
+        lead_days={ware.code: (0,) * days},
+        life_days={},
+        warm={},
+        ages_warm=frozenset(),
+        stock=stock,
+        holding_rate=YEAR * 0.02,
+        late_fixed=1e9,
+    )
+
+
+def test_orders_over_time_that_know_all_of_it() -> None:
+    # WW-1: Wagner and Whitin's problem, Snyder and Shen's example 3.9 (documentation of the
+    # library stockpyl; secondary), recomputed: order cost 500, holding 2 a period, demands 90,
+    # 120, 80, 70; the least cost is 1380. Our bound without waiting is that programme.
+    ware = Ware("a", 1.0, 100.0, 500.0)
+    made = one_ware(ware, [(0, 90.0), (1, 120.0), (2, 80.0), (3, 70.0)], (), 4)
+    endless = {job.code: job.due for job in made.jobs}
+    assert lower_bound(made, endless) == pytest.approx(1380.0)
+
+
+def test_first_off_first_out_wastes_three_of_the_textbook_lots() -> None:
+    # FE-1: our own example (recomputed): a lot of 10 on day 0, off on day 20, and one of 10 on day
+    # 1, off on day 8; one used a day for 20 days. First off first out wastes 3 and lacks 3 (oldest
+    # delivery first wastes 10 and lacks 10).
+    ware = Ware("a", 1.0, 1.0, 0.0)
+    uses = [(day, 1.0) for day in range(20)]
+    made = one_ware(ware, uses, (Held("a", 10.0, 20),), 21)
+    made = replace(made, lead_days={"a": (1,) * 21}, life_days={"a": (7.0,) * 21})
+
+    def once(state: State) -> list[Buy]:
+        return [Buy("a", 10)] if state.day == 0 else []
+
+    bill, shop = lived(made, once, endless_finish(made))
+    assert bill.wares["a"].expired == 3.0
+    assert 20 - len(shop.uses) == 3
+
+
+def test_compound_use_has_the_mean_and_variance_of_the_textbook() -> None:
+    # Compound Poisson: mean = rate E[X], variance = rate E[X^2] (any textbook on probability;
+    # from memory), here with jobs that take 2 or 4 and nothing lost.
+    zeros = np.zeros(2)
+    coming = Coming(
+        5.0, 10.0, zeros, zeros, np.array([2, 4]), zeros, zeros, np.ones(2), np.array([0.5, 0.5])
+    )
+    mean, variance = coming.use(PrintYield(), MountYield(1e12, 1e-3))
+    assert (mean, variance) == (pytest.approx(0.5 * 3), pytest.approx(0.5 * 10))
