@@ -59,6 +59,9 @@ def test_what_goes_off_first_is_used_first_and_the_rest_goes_off() -> None:
         (3, "paper", 2.0), (3, "paper", 2.0), (4, "sheet", 1.0), (4, "sheet", 1.0),
     ]  # fmt: skip
     assert shop.finished == {"a": 4}
+    young = Workshop(made)
+    young.run(until=13)
+    assert young.bill.wares["paper"].expired == pytest.approx(6.0 * 10.0)
 
 
 def test_a_print_comes_from_one_roll_and_a_short_end_is_thrown_away() -> None:
