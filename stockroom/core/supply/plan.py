@@ -24,7 +24,7 @@ class Knobs:
         An order covers what is needed until the next could come with at least this chance.
     """
 
-    late_weight: float = 1.6
+    late_weight: float = 1.0
     known_level: float = 0.8
     scenarios: int = SCENARIOS
 
@@ -147,6 +147,26 @@ def best_quantity(state: State, found: Outlook, least: float, stock_days: float)
     return next(enough, max(sizes[-1], best, key=lambda size: size.units))
 
 
+def size_for(
+    state: State, found: Outlook, short: Short, until: Floats, knobs: Knobs
+) -> tuple[Quantity, float]:
+    """Return the size of an order, and how many days stock lasts when it comes.
+
+    Parameters
+    ----------
+    state : State
+    found : Outlook
+    short : Short
+    until : float64 array (scenarios,)
+        What is lacking by then is covered at least, with the chance that the knobs say.
+    knobs : Knobs
+    """
+    there = float(found.supply.amount.sum()) / max(found.per_day, 1e-9)
+    stock_days = max(0.0, there - float(found.arrival.mean())) if found.per_day else 0.0
+    least = _lacking(short, until, found.needs.scenarios, knobs.known_level)
+    return best_quantity(state, found, least, stock_days), stock_days
+
+
 def order_for(state: State, ware: Ware, *, seed: int, knobs: Knobs) -> Buy | None:
     """Return what is to be ordered of a ware today, or nothing."""
     if ware.open_on(state.day) > state.day:
@@ -160,10 +180,7 @@ def order_for(state: State, ware: Ware, *, seed: int, knobs: Knobs) -> Buy | Non
     next_look = ware.open_on(state.day + state.review_days) - state.day
     later = now + next_look
     worse = late_cost(state, short, later, number) - late_cost(state, short, now, number)
-    there = float(found.supply.amount.sum()) / max(found.per_day, 1e-9)
-    stock_days = max(0.0, there - float(found.arrival.mean()))
-    least = _lacking(short, later, number, knobs.known_level)
-    size = best_quantity(state, found, least, stock_days)
+    size, _ = size_for(state, found, short, later, knobs)
     if knobs.late_weight * float(worse.mean()) <= next_look * size.rate:
         return None
     return Buy(ware.code, size.units)

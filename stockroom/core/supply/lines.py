@@ -1,0 +1,224 @@
+"""Order lines: by which day, how much, at what risk, and the figures behind each."""
+
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+
+from stockroom.core.supply.learn import Floats, Lead, coming_of, yields_of
+from stockroom.core.supply.outlook import Outlook, Short, outlook, short_of
+from stockroom.core.supply.plan import (
+    Knobs,
+    Quantity,
+    late_cost,
+    order_for,
+    size_for,
+    usable_of,
+)
+from stockroom.core.supply.rules import reorder_point
+from stockroom.core.supply.state import Held, State, Ware
+
+LOOK_AHEAD_DAYS = 60
+"""Order-by days are told so far ahead (our choice)."""
+LATER_DAYS = 7
+"""The risk is told for today and for so many days later."""
+HIGH = 0.95
+MUCH_WASTED = 0.10
+"""Where more than this part of an order is expected to go off, the line says so (our choice)."""
+
+Note = Literal[
+    "lead unknown", "lead zero", "closed", "shut now", "much goes off", "minimum goes off"
+]
+"""What a line points out beside its figures."""
+
+
+@dataclass(frozen=True, slots=True)
+class OrderLine:
+    """What is to be ordered of one ware, by when, and why.
+
+    Attributes
+    ----------
+    ware : Ware
+    units : int
+    order_by : int or None
+        Last day on which ordering is worth no more than waiting; None, if not within
+        `LOOK_AHEAD_DAYS`.
+    risk_now, risk_later : float
+        Chance that a job is late for want of it, if ordered today, and `LATER_DAYS` later.
+    until : int
+        Day by which an order placed at the next look would have come with `HIGH` chance.
+    known, repeats, unknown : float
+        Mean need until then: first tries of known jobs, their repeats, work not known yet.
+    high : float
+        The need that is not passed with `HIGH` chance.
+    stock, goes_off, coming : float
+        What is there and can be used, what of it is expected to go off unused until then, and
+        what is on its way.
+    lead : Lead
+    reorder_point : float
+        The classical one, for those who think in it.
+    per_day : float
+        Mean use a day over the long run.
+    stock_days : float
+        Days that stock lasts once the order comes.
+    size : Quantity
+    notes : tuple of str
+    """
+
+    ware: Ware
+    units: int
+    order_by: int | None
+    risk_now: float
+    risk_later: float
+    until: int
+    known: float
+    repeats: float
+    unknown: float
+    high: float
+    stock: float
+    goes_off: float
+    coming: float
+    lead: Lead
+    reorder_point: float
+    per_day: float
+    stock_days: float
+    size: Quantity
+    notes: tuple[Note, ...]
+
+    @property
+    def need(self) -> float:
+        """Mean need until `until`."""
+        return self.known + self.repeats + self.unknown
+
+
+def order_lines(state: State, seed: int = 0, knobs: Knobs | None = None) -> list[OrderLine]:
+    """Return a line for each ware, soonest order-by day first.
+
+    Parameters
+    ----------
+    state : State
+    seed : int
+    knobs : Knobs, optional
+    """
+    knobs = knobs or Knobs()
+    lines = [order_line(state, ware, seed=seed, knobs=knobs) for ware in state.wares]
+    return sorted(lines, key=lambda line: (line.order_by is None, line.order_by or 0))
+
+
+def discards(state: State) -> list[Held]:
+    """Return what is off today, or shorter than its remnant rule lets it be."""
+    wares = {ware.code: ware for ware in state.wares}
+    return [
+        held
+        for held in state.stock
+        if held.off_on <= state.day or held.left < wares[held.ware].remnant
+    ]
+
+
+def order_line(state: State, ware: Ware, *, seed: int, knobs: Knobs) -> OrderLine:
+    """Return the line of one ware."""
+    lead_found = outlook(state, ware, seed=seed, scenarios=1, ahead=0.0).lead
+    ahead = lead_found.quantile(0.99) + state.review_days + 1 + LOOK_AHEAD_DAYS
+    found = outlook(state, ware, seed=seed, scenarios=knobs.scenarios, ahead=ahead)
+    short = short_of(found)
+    now = order_for(state, ware, seed=seed, knobs=knobs)
+    wanted = 0 if now is not None else _due_in(state, found, short, knobs)
+    order_by, note = _open_day(state, ware, wanted)
+    after = (wanted or 0) + state.review_days
+    size, stock_days = size_for(state, found, short, found.arrival + after, knobs)
+    until = found.lead.quantile(HIGH) + state.review_days
+    needed = _by(found, until, np.ones(len(found.needs.day), bool))
+    usable = usable_of(found) * size.units
+    coming = coming_of(state, ware.code)
+    mean, variance = coming.use(*yields_of(state.losses)) if coming is not None else (0.0, 0.0)
+    return OrderLine(
+        ware=ware,
+        units=size.units if now is None else now.units,
+        order_by=order_by,
+        risk_now=_risk(found, short, 0),
+        risk_later=_risk(found, short, LATER_DAYS),
+        until=state.day + int(np.ceil(until)),
+        known=float(_by(found, until, (found.needs.job >= 0) & ~found.needs.again).mean()),
+        repeats=float(_by(found, until, found.needs.again).mean()),
+        unknown=float(_by(found, until, found.needs.job < 0).mean()),
+        high=float(np.quantile(needed, HIGH)),
+        stock=float(sum(one.left for one in state.stock if one.ware == ware.code)),
+        goes_off=_goes_off(found, until),
+        coming=float(sum(one.units for one in state.on_order if one.ware == ware.code))
+        * ware.capacity,
+        lead=found.lead,
+        reorder_point=reorder_point(mean, variance, found.lead, state.review_days),
+        per_day=mean,
+        stock_days=stock_days,
+        size=size,
+        notes=_notes(ware, found.lead, size, usable, note),
+    )
+
+
+def _due_in(state: State, found: Outlook, short: Short, knobs: Knobs) -> int | None:
+    """Days until waiting for the next look costs more than it saves; from tomorrow on."""
+    if not len(short.day):
+        return None
+    number = found.needs.scenarios
+    for days in range(1, LOOK_AHEAD_DAYS + 1):
+        next_look = found.ware.open_on(state.day + days + state.review_days) - state.day - days
+        at, later = found.arrival + days, found.arrival + days + next_look
+        worse = late_cost(state, short, later, number) - late_cost(state, short, at, number)
+        if worse.mean() <= 0:
+            continue
+        size, _ = size_for(state, found, short, later, knobs)
+        if knobs.late_weight * float(worse.mean()) > next_look * size.rate:
+            return days
+    return None
+
+
+def _open_day(state: State, ware: Ware, days: int | None) -> tuple[int | None, Note | None]:
+    """The order-by day, moved earlier where the supplier is closed on it."""
+    if days is None:
+        return None, None
+    day = state.day + days
+    before = ware.open_before(day)
+    if before >= state.day:
+        return before, None if before == day else "closed"
+    return int(ware.open_on(state.day)), "shut now"
+
+
+def _risk(found: Outlook, short: Short, days: int) -> float:
+    """Share of scenarios with a late job where the order is placed in so many days."""
+    late = found.arrival[short.scenario] + days - short.day - short.slack > 0
+    hit = np.unique(short.scenario[late])
+    return len(hit) / found.needs.scenarios
+
+
+def _by(found: Outlook, until: float, which: np.ndarray) -> Floats:
+    """Each scenario's need of some uses before a day."""
+    needs = found.needs
+    amount = needs.amount * (which & (needs.day < until))
+    return np.bincount(needs.scenario, amount, needs.scenarios).astype(float)
+
+
+def _goes_off(found: Outlook, until: float) -> float:
+    """Mean amount of what is there and on its way that goes off unused before a day."""
+    supply, scenarios = found.supply, found.needs.scenarios
+    there, gone = np.zeros(scenarios), np.zeros(scenarios)
+    for amount, off_on in zip(supply.amount, supply.off_on, strict=True):
+        there = there + amount
+        lost = np.maximum(0.0, there - gone - found.needs.by(off_on))
+        gone = gone + np.where(off_on <= until, lost, 0.0)
+    return float(gone.mean())
+
+
+def _notes(
+    ware: Ware, lead: Lead, size: Quantity, usable: float, closed: Note | None
+) -> tuple[Note, ...]:
+    notes: list[Note] = []
+    if not lead.count:
+        notes.append("lead unknown")
+    elif lead.mean < 1:
+        notes.append("lead zero")
+    if closed is not None:
+        notes.append(closed)
+    if size.wasted > MUCH_WASTED * usable:
+        least = size.units == ware.legal(1)
+        notes.append("minimum goes off" if least else "much goes off")
+    return tuple(notes)
