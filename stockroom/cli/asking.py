@@ -13,6 +13,7 @@ offcut = typer.Typer(rich_markup_mode=None, no_args_is_help=True)
 orders = typer.Typer(rich_markup_mode=None, no_args_is_help=True)
 app.add_typer(offcut, name="offcut", help="Which offcut takes a piece.")
 app.add_typer(orders, name="order", help="The order list, and what becomes of orders.")
+app.add_typer(orders, name="orders", hidden=True)
 
 
 @app.command("today", short_help="What wants doing today, and each booked print with its answer.")

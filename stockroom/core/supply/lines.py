@@ -129,6 +129,8 @@ def order_line(state: State, ware: Ware, *, seed: int, knobs: Knobs) -> OrderLin
     until = found.lead.quantile(HIGH) + state.review_days
     needed = _by(found, until, np.ones(len(found.needs.day), bool))
     usable = usable_of(found) * size.units
+    off = discards(state)
+    good = [one for one in state.stock if one not in off]
     coming = coming_of(state, ware.code)
     mean, variance = coming.use(*yields_of(state.losses)) if coming is not None else (0.0, 0.0)
     return OrderLine(
@@ -142,7 +144,7 @@ def order_line(state: State, ware: Ware, *, seed: int, knobs: Knobs) -> OrderLin
         repeats=float(_by(found, until, found.needs.again).mean()),
         unknown=float(_by(found, until, found.needs.job < 0).mean()),
         high=float(np.quantile(needed, HIGH)),
-        stock=float(sum(one.left for one in state.stock if one.ware == ware.code)),
+        stock=float(sum(one.left for one in good if one.ware == ware.code)),
         goes_off=_goes_off(found, until),
         coming=float(sum(one.units for one in state.on_order if one.ware == ware.code))
         * ware.capacity,

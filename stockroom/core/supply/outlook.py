@@ -284,7 +284,7 @@ def _supply(state: State, ware: Ware, lead: Lead, levels: Floats, per_try: float
     held = sorted(
         ((one.off_on - state.day) / ages, max(0.0, one.left - lost))
         for one in state.stock
-        if one.ware == ware.code
+        if one.ware == ware.code and one.off_on > state.day and one.left >= ware.remnant
     )
     scenarios = levels.shape[1]
     amount = [left for _, left in held]

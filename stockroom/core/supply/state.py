@@ -118,12 +118,11 @@ class Ware:
 
 @dataclass(frozen=True, slots=True)
 class Held:
-    """One unit in stock: what is left of it, the first day on which it is off, its lot."""
+    """One unit in stock: what is left of it, and the first day on which it is off."""
 
     ware: str
     left: float
     off_on: float = float("inf")
-    lot: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -152,8 +151,6 @@ class Work:
         What each try takes of each material.
     known : int
         The day on which it became known.
-    one_lot : bool
-        Whether all its prints come from one emulsion.
     """
 
     code: str
@@ -165,7 +162,6 @@ class Work:
     per_print: Amounts
     per_mount: Amounts
     known: int = 0
-    one_lot: bool = False
 
 
 @dataclass(frozen=True, slots=True)

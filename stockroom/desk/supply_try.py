@@ -1,0 +1,129 @@
+"""Orders planned on a state from a file, without a store: read, plan, told as plain data."""
+
+import json
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import date
+from typing import Any
+
+from stockroom.core.order_wording import note_texts, order_line_text
+from stockroom.core.supply.lines import OrderLine, discards, order_lines
+from stockroom.core.supply.state import Held, State
+from stockroom.errors import BadValueError
+from stockroom.intake.supply_state import FORMAT, state_of
+
+__all__ = ["FORMAT", "SupplyTried", "answer_line", "try_orders"]
+
+MOST_BYTES = 64 * 1024 * 1024
+"""No larger state is read (our choice)."""
+
+
+@dataclass(frozen=True, slots=True)
+class SupplyTried:
+    """A state, the lines planned on it, and what is to be thrown away."""
+
+    state: State
+    lines: tuple[OrderLine, ...]
+    discards: tuple[Held, ...]
+    seed: int
+
+    def value(self) -> dict[str, Any]:
+        """Return all of it as plain data, of the shape `stockroom.supply/1`."""
+        today = date.fromordinal(self.state.day)
+        return {
+            "day": today.isoformat(),
+            "seed": self.seed,
+            "lines": [_line_value(line, today) for line in self.lines],
+            "discards": [
+                {
+                    "material": held.ware,
+                    "left": held.left,
+                    "off_on": _day(held.off_on),
+                }
+                for held in self.discards
+            ],
+        }
+
+    def texts(self) -> Iterator[str]:
+        """Return all of it as sentences."""
+        today = date.fromordinal(self.state.day)
+        for line in self.lines:
+            yield order_line_text(line, today)
+            yield from (f"  {text}" for text in note_texts(line))
+        for held in self.discards:
+            yield f"Throw away: {held.ware}, {held.left:g} left."
+
+
+def try_orders(data: bytes, name: str, seed: int) -> SupplyTried:
+    """Return the order lines for a state given as JSON.
+
+    Parameters
+    ----------
+    data : bytes
+    name : str
+        Of the file, for errors.
+    seed : int
+        Another seed draws other scenarios.
+
+    Raises
+    ------
+    BadValueError
+        Where it is no such state.
+    """
+    if len(data) > MOST_BYTES:
+        raise BadValueError(f"{name} is too large.", f"Over {MOST_BYTES // 1024**2} MB.")
+    try:
+        value = json.loads(data)
+    except ValueError as problem:
+        raise BadValueError(f"{name} is no JSON.", f"{problem}.", "Look at the file.") from None
+    state = state_of(value)
+    return SupplyTried(state, tuple(order_lines(state, seed)), tuple(discards(state)), seed)
+
+
+def answer_line(line: str, seed: int) -> dict[str, Any]:
+    """Return the answer to one state on one line, or what is wrong with it."""
+    try:
+        return {"format": FORMAT, **try_orders(line.encode(), "The line", seed).value()}
+    except BadValueError as problem:
+        return {"format": FORMAT, "error": str(problem)}
+
+
+def _day(ordinal: float) -> str | None:
+    return None if ordinal == float("inf") else date.fromordinal(int(ordinal)).isoformat()
+
+
+def _line_value(line: OrderLine, today: date) -> dict[str, Any]:
+    return {
+        "material": line.ware.code,
+        "units": line.units,
+        "order_by": None if line.order_by is None else _day(line.order_by),
+        "order_today": line.order_by is not None and line.order_by <= today.toordinal(),
+        "risk_today": line.risk_now,
+        "risk_in_a_week": line.risk_later,
+        "need": {
+            "until": _day(line.until),
+            "known": line.known,
+            "repeats": line.repeats,
+            "not_known_yet": line.unknown,
+            "mean": line.need,
+            "high": line.high,
+        },
+        "stock": line.stock,
+        "goes_off": line.goes_off,
+        "on_the_way": line.coming,
+        "lead_days": {
+            "mean": line.lead.mean,
+            "spread": line.lead.spread,
+            "high": line.lead.quantile(0.95),
+            "deliveries": line.lead.count,
+        },
+        "reorder_point": line.reorder_point,
+        "use_per_day": line.per_day,
+        "stock_lasts_days": line.stock_days,
+        "order_lasts_days": line.size.covers_days,
+        "order_goes_off": line.size.wasted,
+        "cost_per_day": line.size.rate,
+        "price": line.ware.price(line.units),
+        "notes": list(line.notes),
+        "reason": order_line_text(line, today),
+    }
