@@ -18,9 +18,11 @@ import pytest
 from support.studio_year import Family, a_course
 
 from stockroom.core.supply.engine import Bill, endless_finish, lived
+from stockroom.core.supply.lines import risks_ahead
 from stockroom.core.supply.plan import order_plan
 from stockroom.core.supply.reference import clairvoyant, lower_bound
 from stockroom.core.supply.rules import netting, textbook, thumb
+from stockroom.core.supply.state import Held, Losses, State, Ware, Work
 
 pytestmark = pytest.mark.bench
 
@@ -109,3 +111,36 @@ def test_a_refresh_of_one_material() -> None:
     each = (time.perf_counter() - begun) / len(states) / len(course.wares)
     say(f"one material looked at: {each * 1000:.1f} ms, mean of {len(states)} reviews of 7")
     assert each <= 0.020
+
+
+def many(wares: int) -> State:
+    """So many materials of 24 uses a year each, one in a hundred of them of 300."""
+    rng = np.random.default_rng(5)
+    stock, history, work, kinds = [], [], [], []
+    for number in range(wares):
+        code = f"w{number:04}"
+        often = 300 if number % 100 == 0 else 24
+        kinds.append(Ware(code, 30.0, 500.0, 100.0, 2, 1, (20.0, 25.0, 31.0), (300.0, 360.0)))
+        stock += [Held(code, 30.0, float(400 + day)) for day in rng.integers(30, 300, 3)]
+        for at in range(often):
+            begin = int(rng.integers(0, 365))
+            history.append(job(f"{code} {at}", code, begin, begin - 14))
+        work.append(job(f"{code} open", code, 372, 360))
+    return State(
+        day=365, wares=tuple(kinds), stock=tuple(stock), history=tuple(history),
+        work=tuple(work), history_days=365.0, losses=Losses(1000.0, 110, 900, 100),
+    )  # fmt: skip
+
+
+def job(code: str, ware: str, start: int, known: int) -> Work:
+    return Work(code, start + 9, start, 2, 0, 1.2, {ware: 1.3}, {}, known=known)
+
+
+def test_a_year_of_two_thousand_materials_in_a_thousand_scenarios() -> None:
+    state = many(2_000)
+    begun = time.perf_counter()
+    risks = [lacking for _, lacking in risks_ahead(state, seed=1, ahead=365.0, scenarios=1_000)]
+    seconds = time.perf_counter() - begun
+    say(f"2,000 materials, 365 days, 1,000 scenarios: {seconds:.1f} s, risk {np.mean(risks):.3f}")
+    assert len(risks) == 2_000
+    assert seconds <= 10

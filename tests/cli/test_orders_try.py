@@ -2,6 +2,7 @@
 
 import io
 import json
+import re
 import sys
 from copy import deepcopy
 from pathlib import Path
@@ -171,6 +172,16 @@ def test_what_cannot_be_read_names_its_place(state: Any, said: str, tried) -> No
     assert code == 2
     assert said in " ".join((out + err).split())
     assert "Traceback" not in out + err
+
+
+def test_the_state_of_the_readme_is_one(tried) -> None:  # type: ignore[no-untyped-def]
+    readme = (Path(__file__).parents[2] / "README.md").read_text(encoding="utf-8")
+    found = re.search(r"```json\n(\{\"format\": \"stockroom.supply/1\".*?)```", readme, re.DOTALL)
+    assert found is not None
+    state = json.loads(found.group(1))
+    code, out, _ = tried(state, "--json")
+    assert code == 0
+    assert [line["material"] for line in json.loads(out)["lines"]] == ["satin 127"]
 
 
 def test_a_file_that_is_no_json_is_said_so(

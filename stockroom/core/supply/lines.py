@@ -1,5 +1,6 @@
 """Order lines: by which day, how much, at what risk, and the figures behind each."""
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Literal
 
@@ -16,7 +17,7 @@ from stockroom.core.supply.plan import (
     usable_of,
 )
 from stockroom.core.supply.rules import reorder_point
-from stockroom.core.supply.state import Held, State, Ware
+from stockroom.core.supply.state import Held, State, Ware, apart
 
 LOOK_AHEAD_DAYS = 60
 """Order-by days are told so far ahead (our choice)."""
@@ -101,7 +102,7 @@ def order_lines(state: State, seed: int = 0, knobs: Knobs | None = None) -> list
     knobs : Knobs, optional
     """
     knobs = knobs or Knobs()
-    lines = [order_line(state, ware, seed=seed, knobs=knobs) for ware in state.wares]
+    lines = [order_line(mine, ware, seed=seed, knobs=knobs) for ware, mine in apart(state)]
     return sorted(lines, key=lambda line: (line.order_by is None, line.order_by or 0))
 
 
@@ -113,6 +114,28 @@ def discards(state: State) -> list[Held]:
         for held in state.stock
         if held.off_on <= state.day or held.left < wares[held.ware].remnant
     ]
+
+
+def risks_ahead(
+    state: State, *, seed: int, ahead: float, scenarios: int
+) -> Iterator[tuple[Ware, float]]:
+    """Return for each ware the chance that some use finds nothing, where nothing is ordered.
+
+    Parameters
+    ----------
+    state : State
+    seed : int
+    ahead : float
+        Days looked ahead.
+    scenarios : int
+
+    Yields
+    ------
+    (Ware, float)
+    """
+    for ware, mine in apart(state):
+        short = short_of(outlook(mine, ware, seed=seed, scenarios=scenarios, ahead=ahead))
+        yield ware, len(np.unique(short.scenario)) / scenarios
 
 
 def order_line(state: State, ware: Ware, *, seed: int, knobs: Knobs) -> OrderLine:

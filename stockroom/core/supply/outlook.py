@@ -216,7 +216,7 @@ def _sorted(rows: Sequence[_Rows], scenarios: int) -> Needs:
 
     scenario = spread([row.scenario for row in rows])
     day = spread([row.day for row in rows])
-    order = np.lexsort((day, scenario))
+    order = np.argsort(scenario + day / (2 * day.max(initial=0.0) + 1), kind="stable")
     scenario = scenario[order]
     amount = spread([row.amount for row in rows])[order]
     begins = np.searchsorted(scenario, np.arange(scenarios + 1))

@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 
 from stockroom.core.supply.learn import Floats, lives_of
 from stockroom.core.supply.outlook import END_LOST, SCENARIOS, Outlook, Short, outlook, short_of
-from stockroom.core.supply.state import DAYS_PER_YEAR, Buy, State, Ware
+from stockroom.core.supply.state import DAYS_PER_YEAR, Buy, State, Ware, apart
 
 
 @dataclass(frozen=True, slots=True)
@@ -195,5 +195,5 @@ def _lacking(short: Short, until: Floats, scenarios: int, level: float) -> float
 def order_plan(state: State, seed: int = 0, knobs: Knobs | None = None) -> list[Buy]:
     """Return what is to be ordered today."""
     knobs = knobs or Knobs()
-    bought = (order_for(state, ware, seed=seed, knobs=knobs) for ware in state.wares)
+    bought = (order_for(mine, ware, seed=seed, knobs=knobs) for ware, mine in apart(state))
     return [buy for buy in bought if buy is not None]

@@ -4,8 +4,8 @@ Days are whole numbers, counted from any one day. Amounts are in the material's 
 of a roll, full sheets, pieces; money in any one currency.
 """
 
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, replace
 
 Amounts = Mapping[str, float]
 """Amounts by the code of a material."""
@@ -218,3 +218,41 @@ class Buy:
 
     ware: str
     units: int
+
+
+def apart(state: State) -> Iterator[tuple[Ware, State]]:
+    """Return each material with what concerns it alone of a state: one pass over all rows.
+
+    Parameters
+    ----------
+    state : State
+
+    Yields
+    ------
+    (Ware, State)
+        In the order of the state's materials.
+    """
+    stock: dict[str, list[Held]] = {}
+    on_order: dict[str, list[OnOrder]] = {}
+    work: dict[str, list[Work]] = {}
+    history: dict[str, list[Work]] = {}
+    for held in state.stock:
+        stock.setdefault(held.ware, []).append(held)
+    for order in state.on_order:
+        on_order.setdefault(order.ware, []).append(order)
+    for jobs, by_ware in ((state.work, work), (state.history, history)):
+        for job in jobs:
+            for code in {**job.per_print, **job.per_mount}:
+                by_ware.setdefault(code, []).append(job)
+    for ware in state.wares:
+        yield (
+            ware,
+            replace(
+                state,
+                wares=(ware,),
+                stock=tuple(stock.get(ware.code, ())),
+                on_order=tuple(on_order.get(ware.code, ())),
+                work=tuple(work.get(ware.code, ())),
+                history=tuple(history.get(ware.code, ())),
+            ),
+        )
