@@ -17,12 +17,14 @@ import numpy as np
 import pytest
 from support.studio_year import Family, a_course
 
-from stockroom.core.supply.engine import Bill, endless_finish, lived
-from stockroom.core.supply.lines import risks_ahead
+from stockroom.core.supply.engine import Bill, Workshop, endless_finish, lived
+from stockroom.core.supply.learn import lead_of
+from stockroom.core.supply.lines import risk_of, risks_ahead
+from stockroom.core.supply.outlook import outlook, short_of
 from stockroom.core.supply.plan import order_plan
 from stockroom.core.supply.reference import clairvoyant, lower_bound
 from stockroom.core.supply.rules import netting, textbook, thumb
-from stockroom.core.supply.state import Held, Losses, State, Ware, Work
+from stockroom.core.supply.state import Held, Losses, State, Ware, Work, apart
 
 pytestmark = pytest.mark.bench
 
@@ -94,6 +96,54 @@ def test_cost_against_hindsight_and_netting(family: str) -> None:
     if family == "as it is":
         bills = [course["plan"] for course in all_of(family)]
         assert sum(bill.late_jobs for bill in bills) <= 0.01 * sum(bill.jobs for bill in bills)
+
+
+def said_and_true(seed: int) -> list[tuple[float, bool]]:
+    """Risks said on a course with what came true: the order placed then, other wares endless."""
+    course = a_course(seed)
+    endless = endless_finish(course)
+    everything = frozenset(ware.code for ware in course.wares)
+    shop, found = Workshop(course), []
+    for day in range(63, 400, 21):
+        shop.run(partial(order_plan, seed=7), until=day)
+        other = shop.copy()
+        other.begin_day()
+        for ware, mine in apart(other.state()):
+            for later in (0, 14, 28):
+                ahead = lead_of(mine.wares[0].lead_days).quantile(0.99) + later + 5
+                seen = outlook(mine, mine.wares[0], seed=7, scenarios=1_000, ahead=ahead)
+                said = risk_of(seen, short_of(seen), later)
+                arrives = day + later + course.lead_days[ware.code][day + later]
+                alone = shop.copy(everything - {ware.code})
+                alone.run(until=min(arrives, course.days))
+                waiting = {job for at, _, job in alone.waits if at >= day}
+                alone.endless = everything
+                alone.run(until=min(arrives + 40, course.days))
+                due = {job.code: job.due for job in course.jobs}
+                late = any(
+                    alone.finished.get(job, course.days)
+                    > max(due[job], endless.get(job, course.days))
+                    for job in waiting
+                )
+                found.append((said, late))
+    return found
+
+
+def test_risks_come_true_as_said() -> None:
+    with ProcessPoolExecutor(os.cpu_count()) as pool:
+        pairs = [pair for found in pool.map(said_and_true, UNSEEN[:40]) for pair in found]
+    said, came = (np.array(part, float) for part in zip(*pairs, strict=True))
+    sure = np.flatnonzero((said > 0) & (said < 1))
+    say(f"{len(said)} risks said, {len(sure)} of them neither 0 nor 1")
+    for low in np.arange(0, 1, 0.1):
+        inside = (said >= low) & (said < low + 0.1) if low else (said > 0) & (said < 0.1)
+        if inside.any():
+            count = int(inside.sum())
+            say(f"said {said[inside].mean():.3f}: came true {came[inside].mean():.3f}, of {count}")
+    near = (said >= 0.025) & (said < 0.075)
+    say(f"said {said[near].mean():.3f}: came true {came[near].mean():.3f}, of {int(near.sum())}")
+    assert len(sure) >= 1_000
+    assert 0.03 <= came[near].mean() <= 0.08
 
 
 def test_a_refresh_of_one_material() -> None:

@@ -189,8 +189,8 @@ class Workshop:
     Parameters
     ----------
     course : Course
-    endless : bool
-        Whether material never runs out: how late the jobs' own losses alone make them.
+    endless : frozenset of str
+        Wares that never run out: with all of them, how late the jobs' own losses alone make them.
 
     Attributes
     ----------
@@ -204,7 +204,7 @@ class Workshop:
         What a piece waited for: day, ware, job.
     """
 
-    def __init__(self, course: Course, *, endless: bool = False) -> None:
+    def __init__(self, course: Course, *, endless: frozenset[str] = frozenset()) -> None:
         self.course = course
         self.endless = endless
         self.day = 0
@@ -223,9 +223,9 @@ class Workshop:
         self.uses: list[tuple[int, str, float, str]] = []
         self.waits: list[tuple[int, str, str]] = []
 
-    def copy(self) -> "Workshop":
-        """Return the same workshop, to be lived on apart from this one."""
-        other = Workshop(self.course, endless=self.endless)
+    def copy(self, endless: frozenset[str] | None = None) -> "Workshop":
+        """Return the same workshop, to be lived on apart, with other endless wares if told."""
+        other = Workshop(self.course, endless=self.endless if endless is None else endless)
         other.day, other.known, other.losses = self.day, self.known, self.losses
         other.stock = {
             code: [Unit(unit.left, unit.off_on) for unit in units]
@@ -367,7 +367,7 @@ class Workshop:
             if not one.pieces:
                 self.open.remove(one)
                 self.finished[one.job.code] = self.day
-        if self.counts and not self.endless:
+        if self.counts:
             a_day = self.course.holding_rate / DAYS_PER_YEAR
             for code, units in self.stock.items():
                 left = sum(unit.left for unit in units)
@@ -401,13 +401,13 @@ class Workshop:
 
     def _take(self, amounts: Amounts, job: str) -> bool:
         """Take what one try needs, all of it or nothing."""
-        if not self.endless:
-            lacking = [code for code, amount in amounts.items() if not self._there(code, amount)]
-            if lacking:
-                self.waits += [(self.day, code, job) for code in lacking]
-                return False
-            for code, amount in amounts.items():
-                self._use(code, amount)
+        mine = [(code, amount) for code, amount in amounts.items() if code not in self.endless]
+        lacking = [code for code, amount in mine if not self._there(code, amount)]
+        if lacking:
+            self.waits += [(self.day, code, job) for code in lacking]
+            return False
+        for code, amount in mine:
+            self._use(code, amount)
         self.uses += [(self.day, code, amount, job) for code, amount in amounts.items()]
         return True
 
@@ -434,11 +434,16 @@ class Workshop:
                 return
 
 
+def unhindered(course: Course) -> Workshop:
+    """Return the workshop at the end of a course with endless material."""
+    shop = Workshop(course, endless=frozenset(ware.code for ware in course.wares))
+    shop.run()
+    return shop
+
+
 def endless_finish(course: Course) -> dict[str, int]:
     """Return by job the day on which it would be finished with endless material."""
-    shop = Workshop(course, endless=True)
-    shop.run()
-    return shop.finished
+    return unhindered(course).finished
 
 
 def lived(course: Course, policy: Policy, endless: Mapping[str, int]) -> tuple[Bill, Workshop]:

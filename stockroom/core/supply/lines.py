@@ -160,8 +160,8 @@ def order_line(state: State, ware: Ware, *, seed: int, knobs: Knobs) -> OrderLin
         ware=ware,
         units=size.units if now is None else now.units,
         order_by=order_by,
-        risk_now=_risk(found, short, 0),
-        risk_later=_risk(found, short, LATER_DAYS),
+        risk_now=risk_of(found, short, 0),
+        risk_later=risk_of(found, short, LATER_DAYS),
         until=state.day + int(np.ceil(until)),
         known=float(_by(found, until, (found.needs.job >= 0) & ~found.needs.again).mean()),
         repeats=float(_by(found, until, found.needs.again).mean()),
@@ -208,8 +208,8 @@ def _open_day(state: State, ware: Ware, days: int | None) -> tuple[int | None, N
     return int(ware.open_on(state.day)), "shut now"
 
 
-def _risk(found: Outlook, short: Short, days: int) -> float:
-    """Share of scenarios with a late job where the order is placed in so many days."""
+def risk_of(found: Outlook, short: Short, days: int) -> float:
+    """Return the share of scenarios with a late job where the order is placed in so many days."""
     late = found.arrival[short.scenario] + days - short.day - short.slack > 0
     hit = np.unique(short.scenario[late])
     return len(hit) / found.needs.scenarios

@@ -11,7 +11,7 @@ from math import inf
 
 import numpy as np
 
-from stockroom.core.supply.engine import Course, Policy, Workshop
+from stockroom.core.supply.engine import Course, Policy, unhindered
 from stockroom.core.supply.state import DAYS_PER_YEAR, Buy, State, Ware, Work
 
 MOST_SIZES = 16
@@ -39,8 +39,7 @@ def clairvoyant(course: Course) -> Policy:
     ways that run out on the same use the cheapest is kept. Each order is placed on the latest day
     from which it arrives in time.
     """
-    shop = Workshop(course, endless=True)
-    shop.run()
+    shop = unhindered(course)
     uses: dict[str, list[Use]] = {ware.code: [] for ware in course.wares}
     for day, code, amount, _ in shop.uses:
         uses[code].append((day, amount))
@@ -185,8 +184,7 @@ def lower_bound(course: Course, endless: Mapping[str, int]) -> float:
     endless : mapping of str to int
         As `engine.endless_finish` returns it.
     """
-    shop = Workshop(course, endless=True)
-    shop.run()
+    shop = unhindered(course)
     return sum(
         _ware_bound(course, ware, [use for use in shop.uses if use[1] == ware.code], endless)
         for ware in course.wares
