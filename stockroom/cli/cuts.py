@@ -220,6 +220,8 @@ def accept(
 
     if pdf is not None and pdf.exists():
         raise BadValueError(f"{pdf.name} is there already.", try_="Name another file.")
+    if pdf is not None and not pdf.absolute().parent.is_dir():
+        raise BadValueError(f"There is no folder for {pdf.name}.", try_="Name a file in one.")
     with at_desk() as desk:
         said = _said(desk, jobs, material, upto, without, pin, together, longest, narrowest, seed)
         works = plan_cuts(desk, said)

@@ -22,7 +22,7 @@ from stockroom.desk.drawing import in_hand
 from stockroom.desk.lookup import find
 from stockroom.desk.reckoning import Reckoning, reckoned
 from stockroom.desk.session import Desk
-from stockroom.errors import BadValueError
+from stockroom.errors import BadValueError, RefusedError
 from stockroom.text import safe
 from stockroom.units import SECONDS_PER_DAY, size_text
 
@@ -317,6 +317,9 @@ def _lies(layer: Layer, size: tuple[int, int]) -> tuple[int, int]:
 def jobs_meant(reckoning: Reckoning, said: CutsSaid, today: date) -> list[Job]:
     """Return the jobs that are named, or all sure work that is due for it, soonest first."""
     jobs = [find(reckoning.view, Job, name) for name in said.jobs]
+    for job in jobs:
+        if job.state == "cancelled":
+            raise RefusedError(f"{job.name} is cancelled.", try_="Leave it out, or undo that.")
     if not said.jobs:
         last = said.upto or today + timedelta(days=AHEAD_DAYS)
         jobs = [

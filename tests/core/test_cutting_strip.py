@@ -162,3 +162,27 @@ def test_the_same_prints_lie_the_same() -> None:
     pieces = [Piece(f"{n}", 3_000 + 217 * n, 4_000 + 131 * n, 2) for n in range(5)]
     first, again = (strip_plan(pieces, 12_700, GAP, effort=100, seed=3) for _ in range(2))
     assert first.blanks == again.blanks
+
+
+def test_each_series_has_its_roll_though_prints_leave_much_of_the_width() -> None:
+    series = [(Piece(name, 7_000, 7_000, 10),) for name in "abc"]
+    rolls = [Roll(name, 100_000) for name in "123"]
+    found = roll_plans(series, rolls, 12_700, 0, effort=20)
+    assert found is not None
+    assert sorted(plan.series for plan in found) == [(0,), (1,), (2,)]
+
+
+def test_many_rolls_and_series_hide_no_way() -> None:
+    series = [
+        (Piece("long", 12_000, 30_000, 1),),
+        *((Piece(f"s{at}", 3_000, 3_000, 1),) for at in range(5)),
+    ]
+    rolls = [Roll("0", 10_000), *(Roll(f"{at}", 300_000) for at in range(1, 6))]
+    assert roll_plans(series, rolls, 12_700, 0, effort=20) is not None
+
+
+def test_a_short_roll_is_finished_among_many() -> None:
+    rolls = [Roll("short", 10_000), *(Roll(f"{at}", 300_000) for at in range(12))]
+    found = roll_plans([(Piece("a", 9_000, 9_000, 1),)], rolls, 12_700, 0, effort=20)
+    assert found is not None
+    assert [plan.roll.code for plan in found] == ["short"]

@@ -94,7 +94,7 @@ class CutsScreen(Leaf):
             if self._sought is not board:
                 return
             self.stop = None
-            if self.is_mounted:
+            if self.is_mounted and self.query("#list"):
                 found = replace(board, works=works)
                 self._sought, self.data = found, (found, self.data[1])
                 self.draw()

@@ -209,7 +209,7 @@ class Leaf(Framed):
         self.version = self.stockroom.version
 
         def then(data: Any) -> None:
-            if asked == self._asked and self.is_mounted:
+            if asked == self._asked and self.is_mounted and self.query("#list"):
                 first = self.data is None
                 self.data = data
                 self.draw(top=first)

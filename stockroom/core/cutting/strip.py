@@ -3,7 +3,7 @@
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import cache
-from itertools import islice, product
+from itertools import chain, islice, product
 
 from stockroom.core.cutting.lay import Laid, Laying
 from stockroom.core.cutting.plan import CutPlan, best_plan, plan_as_found
@@ -177,7 +177,9 @@ def roll_plans(
         return strip_plan(pieces, width_dmm, gap_dmm, effort=steps, seed=seed)
 
     best: tuple[tuple[int, int], tuple[tuple[int, ...], ...]] | None = None
-    for way in islice(_ways(series, rolls, width_dmm, gap_dmm), WAYS_TRIED):
+    first = _first_fit(series, rolls, lambda members: laid(members, QUICK))
+    ways = islice(_ways(series, rolls, width_dmm, gap_dmm), WAYS_TRIED)
+    for way in chain([] if first is None else [first], ways):
         plans = [laid(members, QUICK) if members else None for members in way]
         rank = _rank(plans, rolls)
         if rank is not None and (best is None or rank < best[0]):
@@ -190,6 +192,27 @@ def roll_plans(
             plan = min((laid(members, QUICK), laid(members, effort)), key=length_of)
             found.append(RollPlan(roll, members, plan))
     return found
+
+
+def _first_fit(
+    series: Sequence[Sequence[Piece]],
+    rolls: Sequence[Roll],
+    laid: Callable[[tuple[int, ...]], CutPlan],
+) -> tuple[tuple[int, ...], ...] | None:
+    """Each series, the largest first, on the shortest roll that has room for it once laid out."""
+    areas = [sum(p.width_dmm * p.height_dmm * p.count for p in members) for members in series]
+    way: list[tuple[int, ...]] = [() for _ in rolls]
+    shortest = sorted(range(len(rolls)), key=lambda roll: rolls[roll].length_dmm)
+    for at in sorted(range(len(series)), key=lambda one: -areas[one]):
+        for roll in shortest:
+            members = tuple(sorted((*way[roll], at)))
+            plan = laid(members)
+            if plan.complete and length_of(plan) <= rolls[roll].length_dmm:
+                way[roll] = members
+                break
+        else:
+            return None
+    return tuple(way)
 
 
 def _ways(
