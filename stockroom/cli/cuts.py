@@ -188,7 +188,7 @@ def rolls(
             yield "No print of this work waits for paper."
 
     answer("stockroom.roll-work/1", {"materials": [roll_value(work) for work in found]}, lines)
-    if any(work.plans is None for work in found):
+    if any(work.plans is None or work.unfit for work in found):
         raise typer.Exit(1)
 
 

@@ -8,7 +8,7 @@ from typing import Any
 from stockroom.core.cutting.request import Piece
 from stockroom.core.cutting.strip import Roll, RollPlan, length_of, roll_plans
 from stockroom.core.cutting.tree import Lying
-from stockroom.core.geometry import PrintOnRoll, RollRules, print_layout
+from stockroom.core.geometry import DoesNotFit, PrintOnRoll, RollRules, print_layout
 from stockroom.core.making.sizes import roll_rules
 from stockroom.core.model import Job, Material, Unit
 from stockroom.desk.cut_work import CutsSaid, jobs_meant
@@ -17,6 +17,12 @@ from stockroom.desk.reckoning import Reckoning, reckoned
 from stockroom.desk.session import Desk
 from stockroom.text import listed
 from stockroom.units import m_text, mm_text, size_text
+
+_UNFIT = {
+    "too wide": "wider than the paper, whichever way it lies",
+    "too long": "longer than the printer prints",
+    "only when turned": "it fits only when turned",
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,6 +53,8 @@ class RollWork:
         The length that the jobs take one after another, dmm.
     passed_over : tuple of (Unit, str)
         Rolls that may not be used, and why.
+    unfit : tuple of (Job, str)
+        Jobs whose prints go on no roll of this paper, and why; nothing of them is laid.
     """
 
     material: Material
@@ -56,6 +64,7 @@ class RollWork:
     places: dict[str, str]
     apart_dmm: int
     passed_over: tuple[tuple[Unit, str], ...]
+    unfit: tuple[tuple[Job, str], ...] = ()
 
     @property
     def length_dmm(self) -> int:
@@ -109,12 +118,17 @@ def _work(
     reckoning: Reckoning, material: Material, jobs: tuple[Job, ...], said: CutsSaid, today: date
 ) -> RollWork:
     rules = roll_rules(material)
+    layouts = [(job, _layout(job, material, rules)) for job in jobs]
+    unfit = tuple(
+        (job, _UNFIT[layout.kind]) for job, layout in layouts if isinstance(layout, DoesNotFit)
+    )
+    jobs = tuple(job for job, layout in layouts if isinstance(layout, PrintOnRoll))
     day = max([today, *(job.print_on for job in jobs)])
     units, rolls, passed_over = _rolls(reckoning, material, jobs, said, rules, day)
     wide = (material.width_dmm or 0) - 2 * rules.margin_dmm
-    series = [(Piece(job.code, job.width_dmm, job.height_dmm, job.to_print),) for job in jobs]
+    series = [(_piece(job, rules),) for job in jobs]
     found = None
-    if rolls and wide > 0:
+    if rolls and wide > 0 and series:
         found = roll_plans(
             series, rolls, wide, rules.gap_dmm, effort=said.effort, seed=said.seed
         )  # fmt: skip
@@ -126,6 +140,7 @@ def _work(
         {code: reckoning.places[unit.place].name for code, unit in units.items()},
         sum(_alone(job, material, rules) for job in jobs),
         tuple(passed_over),
+        unfit,
     )
 
 
@@ -174,10 +189,23 @@ def _rolls(
     return units, rolls, passed_over
 
 
+def _layout(job: Job, material: Material, rules: RollRules) -> PrintOnRoll | DoesNotFit:
+    width = material.width_dmm or 0
+    return print_layout(job.width_dmm, job.height_dmm, width, rules, count=job.to_print)
+
+
+def _piece(job: Job, rules: RollRules) -> Piece:
+    """A job's prints, lying only as the printer's longest print lets them."""
+    most = rules.longest_print_dmm
+    wide, high = job.width_dmm, job.height_dmm
+    if most is None or max(wide, high) <= most:
+        return Piece(job.code, wide, high, job.to_print)
+    return Piece(job.code, max(wide, high), min(wide, high), job.to_print, turn=False)
+
+
 def _alone(job: Job, material: Material, rules: RollRules) -> int:
     """The length that a job takes by itself, its rows full where it can be."""
-    width = material.width_dmm or 0
-    layout = print_layout(job.width_dmm, job.height_dmm, width, rules, count=job.to_print)
+    layout = _layout(job, material, rules)
     if not isinstance(layout, PrintOnRoll):
         return 0
     return -(-job.to_print // layout.side_by_side) * layout.row_dmm
@@ -218,7 +246,9 @@ def _from_own_edge(band: tuple[Lying, ...], begin: int) -> tuple[Lying, ...]:
 def roll_lines(work: RollWork) -> Iterator[str]:
     """Yield a plan of rolls in words, a band a line."""
     prints = f"{work.prints} {'print' if work.prints == 1 else 'prints'}"
-    if work.plans is None:
+    if not work.jobs:
+        yield f"{work.material.name}: nothing of this can be laid."
+    elif work.plans is None:
         yield f"{work.material.name}: no way was found to lay {prints} on the rolls that are there."
     else:
         saved = work.apart_dmm - work.length_dmm
@@ -239,6 +269,9 @@ def roll_lines(work: RollWork) -> Iterator[str]:
             ]
             where = f"{m_text(band.from_dmm)} to {m_text(band.to_dmm)}"
             yield f"    {where}: {listed(each)}"
+    for job, why in work.unfit:
+        size = size_text(job.width_dmm, job.height_dmm)
+        yield f"  Not laid: {job.name}, {size}: {why}."
     for unit, why in work.passed_over:
         yield f"  Not used: {unit.code}: {why}."
 
@@ -287,5 +320,6 @@ def roll_value(work: RollWork) -> dict[str, Any]:
             }
             for plan in work.plans or ()
         ],
+        "not_laid": [{"job": job.code, "why": why} for job, why in work.unfit],
         "not_used": [{"unit": unit.code, "why": why} for unit, why in work.passed_over],
     }

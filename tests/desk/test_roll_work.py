@@ -9,6 +9,7 @@ from support.workshop import Workshop, fit_out
 from stockroom.core.cutting.strip import length_of
 from stockroom.desk import attempts, counting, handling, making, receiving
 from stockroom.desk.cut_work import CutsSaid
+from stockroom.desk.defining import change_material
 from stockroom.desk.receiving import Delivery
 from stockroom.desk.roll_work import RollWork, bands_of, plan_rolls, roll_lines, roll_value
 
@@ -163,3 +164,21 @@ def test_prints_as_data_lie_apart_on_each_roll(shop: Workshop) -> None:
             for x2, y2, right2, top2 in boxes[at + 1 :]:
                 assert right <= x2 or right2 <= x or top <= y2 or top2 <= y
     assert count == 5
+
+
+def test_a_print_longer_than_the_printer_prints_is_not_laid_and_said(shop: Workshop) -> None:
+    long = shop.book("Long", count=1, width_dmm=10_500, height_dmm=13_000)
+    across = shop.book("Across", count=1, width_dmm=4_000, height_dmm=10_000)
+    change_material(shop.desk, shop.studio.paper, longest_print_dmm=9_000)
+    work = planned(shop, long, across)
+    assert [job.code for job in work.jobs] == [across]
+    assert "  Not laid: Long, 1050 x 1300 mm: longer than the printer prints." in list(
+        roll_lines(work)
+    )
+    assert work.plans is not None
+    ((lain,),) = [band.parts for band in bands_of(work.plans[0])]
+    assert (lain.part.width_dmm, lain.part.height_dmm) == (10_000, 4_000)
+    assert roll_value(work)["not_laid"][0]["job"] == long
+    (none,) = plan_rolls(shop.desk, CutsSaid(jobs=(long,), effort=80))
+    assert none.plans is None
+    assert "nothing of this can be laid" in next(roll_lines(none))
