@@ -221,3 +221,12 @@ def test_labels_of_cut_pieces_say_for_whom(console: Console) -> None:
     code, text = console("labels", "-")
     assert code == 0
     assert "for Small" in text
+
+
+def test_a_pdf_in_no_folder_is_refused_before_anything_is_booked(
+    console: Console, tmp_path: Path
+) -> None:
+    code, text = console("cuts", "accept", "Small", "--pdf", str(tmp_path / "none" / "cards.pdf"))
+    assert code == 2
+    assert "There is no folder for cards.pdf." in text
+    assert console.value("cuts", "list")["cards"] == []

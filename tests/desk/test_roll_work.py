@@ -12,6 +12,7 @@ from stockroom.desk.cut_work import CutsSaid
 from stockroom.desk.defining import change_material
 from stockroom.desk.receiving import Delivery
 from stockroom.desk.roll_work import RollWork, bands_of, plan_rolls, roll_lines, roll_value
+from stockroom.errors import RefusedError
 
 
 @pytest.fixture
@@ -182,3 +183,10 @@ def test_a_print_longer_than_the_printer_prints_is_not_laid_and_said(shop: Works
     (none,) = plan_rolls(shop.desk, CutsSaid(jobs=(long,), effort=80))
     assert none.plans is None
     assert "nothing of this can be laid" in next(roll_lines(none))
+
+
+def test_a_cancelled_job_is_not_laid_though_it_is_named(shop: Workshop) -> None:
+    gone = small(shop, "Gone")
+    making.close_job(shop.desk, gone, "cancelled")
+    with pytest.raises(RefusedError, match="Gone is cancelled"):
+        planned(shop, gone)
