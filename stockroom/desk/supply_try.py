@@ -7,7 +7,7 @@ from datetime import date
 from typing import Any
 
 from stockroom.core.order_wording import note_texts, order_line_text
-from stockroom.core.supply.lines import OrderLine, discards, order_lines
+from stockroom.core.supply.lines import HIGH, OrderLine, discards, order_lines
 from stockroom.core.supply.state import Held, State
 from stockroom.errors import BadValueError
 from stockroom.intake.supply_state import FORMAT, state_of
@@ -114,7 +114,7 @@ def _line_value(line: OrderLine, today: date) -> dict[str, Any]:
         "lead_days": {
             "mean": line.lead.mean,
             "spread": line.lead.spread,
-            "high": line.lead.quantile(0.95),
+            "high": line.lead.quantile(HIGH),
             "deliveries": line.lead.count,
         },
         "reorder_point": line.reorder_point,

@@ -158,7 +158,7 @@ def order_line(state: State, ware: Ware, *, seed: int, knobs: Knobs) -> OrderLin
     mean, variance = coming.use(*yields_of(state.losses)) if coming is not None else (0.0, 0.0)
     return OrderLine(
         ware=ware,
-        units=size.units if now is None else now.units,
+        units=size.units,
         order_by=order_by,
         risk_now=risk_of(found, short, 0),
         risk_later=risk_of(found, short, LATER_DAYS),
