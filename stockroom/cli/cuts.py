@@ -113,18 +113,23 @@ def plan(
     has no place.
     """
     from stockroom.desk.card_text import work_lines, work_value
+    from stockroom.desk.cards import cards
     from stockroom.desk.cut_work import plan_cuts
 
     with at_desk() as desk:
         said = _said(desk, jobs, material, upto, without, pin, together, longest, narrowest, seed)
         found = plan_cuts(desk, said, on=on_day(desk))
         today = on_day(desk) or desk.today()
+        on_open = 0 if found else len(cards(desk))
 
     def lines() -> Iterator[str]:
         for work in found:
             yield from work_lines(work, today)
         if not found:
             yield NOTHING_TO_CUT
+            if on_open:
+                these = "1 card is" if on_open == 1 else f"{on_open} cards are"
+                yield f"{these} open and still to be cut: stockroom cuts list."
         elif any(card.unit is not None for work in found for card in work.cards):
             yield "To take it: stockroom cuts accept, with the same words."
 
@@ -192,7 +197,7 @@ def rolls(
         raise typer.Exit(1)
 
 
-NOTHING_TO_CUT = "Nothing is to be cut for this work."
+NOTHING_TO_CUT = "Nothing more is to be planned for this work."
 
 
 @cuts.command("accept", short_help="Accept a plan: bench cards, and what they cut put by.")
@@ -213,7 +218,7 @@ def accept(
     Plans as `cuts plan` does with the same words, and takes what can be cut from stock: one act
     for each material. What must be bought first is on no card.
     """
-    from stockroom.desk.card_text import card_line, card_value, cards_pdf
+    from stockroom.desk.card_text import card_line, card_value, cards_pdf, waiting_text
     from stockroom.desk.cards import accept_cuts, new_cards, one_card
     from stockroom.desk.cut_work import plan_cuts
     from stockroom.errors import RefusedError
@@ -233,11 +238,13 @@ def accept(
             )
         born = [code for work in ready for code in new_cards(accept_cuts(desk, work))]
         views = [one_card(desk, code) for code in born]
+        today = desk.today()
     if pdf is not None:
         write_whole(pdf, cards_pdf(views))
 
     def lines() -> Iterator[str]:
         yield from (card_line(view) for view in views)
+        yield from filter(None, (waiting_text(work, today) for work in works))
         if pdf is not None:
             yield f"{len(views)} {'card' if len(views) == 1 else 'cards'} in {pdf}"
 

@@ -192,6 +192,27 @@ def ok_to_print(
     print_yield, mount_yield : optional
         What is known of losses; the priors if left out.
     """
+    reasons = paper_reasons(roll, wish)
+    reason, length = _length_reason(
+        roll, wish, print_yield or PrintYield(), mount_yield or MountYield()
+    )
+    barred = any(item.weight == "bars" for item in [*reasons, reason])
+    reasons += [reason, *_care_reasons(roll, wish, today, printable=not barred)]
+    reasons.sort(key=lambda reason: _ORDER.index(reason.weight))
+    weights = {reason.weight for reason in reasons}
+    answer: Answer = "no" if "bars" in weights else "strip" if "asks" in weights else "yes"
+    return Verdict(roll.unit.code, answer, tuple(reasons), length)
+
+
+def paper_reasons(roll: Candidate, wish: Wish) -> list[Reason]:
+    """Return what speaks for and against a roll on a day, the weightiest first, length left out.
+
+    Parameters
+    ----------
+    roll : Candidate
+    wish : Wish
+        Its paper and day count here.
+    """
     reasons = _state_reasons(roll, wish) + _fresh_reasons(roll, wish)
     reasons += white_reasons(
         roll.white,
@@ -199,21 +220,13 @@ def ok_to_print(
         off=roll.usable.likely < wish.day,
     )
     reasons += life_reasons(roll.usable.white, roll.usable.label.days, own=roll.white is not None)
-    reason, length = _length_reason(
-        roll, wish, print_yield or PrintYield(), mount_yield or MountYield()
-    )
     clean = any(reason.kind == "clean strip" for reason in reasons)
     reasons += [
         item
         for item in opened_reasons(roll.opened, wish.day)
         if not (clean and item.weight == "asks")
     ]
-    barred = any(item.weight == "bars" for item in [*reasons, reason])
-    reasons += [reason, *_care_reasons(roll, wish, today, printable=not barred)]
-    reasons.sort(key=lambda reason: _ORDER.index(reason.weight))
-    weights = {reason.weight for reason in reasons}
-    answer: Answer = "no" if "bars" in weights else "strip" if "asks" in weights else "yes"
-    return Verdict(roll.unit.code, answer, tuple(reasons), length)
+    return sorted(reasons, key=lambda reason: _ORDER.index(reason.weight))
 
 
 def _state_reasons(roll: Candidate, wish: Wish) -> list[Reason]:

@@ -83,9 +83,7 @@ def work_lines(work: CutWork, today: date) -> Iterator[str]:
     """Yield a plan in words, a sheet at a time."""
     yield f"{work.material.name}: {summary(work)}"
     if work.to_buy:
-        sheets = "a sheet" if work.to_buy == 1 else f"{work.to_buy} sheets"
-        by = f", by {day_text(work.order_by, today)}" if work.order_by else ""
-        yield f"  Order {sheets} first{by}."
+        yield f"  {order_text(work, today)}"
     names = {item.code: f"{item.job.name}, {item.part}" for item in work.wanted}
     for planned in work.cards:
         yield f"  {_capital(card_title(planned))}"
@@ -98,6 +96,31 @@ def work_lines(work: CutWork, today: date) -> Iterator[str]:
     for unit, why in work.passed_over:
         size = size_text(unit.width_dmm, unit.length_dmm)
         yield f"  Not used: {unit.code}, {size}: {why}."
+
+
+def order_text(work: CutWork, today: date) -> str:
+    """Return how many sheets must be ordered for the rest of a plan, and by which day."""
+    sheets = "a sheet" if work.to_buy == 1 else f"{work.to_buy} sheets"
+    by = f", by {day_text(work.order_by, today)}" if work.order_by else ""
+    return f"Order {sheets} first{by}."
+
+
+def waiting_text(work: CutWork, today: date) -> str:
+    """Return which pieces of a plan are on no card since their sheet is not there; "" for none."""
+    kerf = work.saw.kerf_dmm
+    pieces = sum(
+        part.what == "piece"
+        for planned in work.cards
+        if planned.unit is None
+        for part in layout_of(planned, kerf).parts
+    )
+    if not pieces:
+        return ""
+    verb = "is" if pieces == 1 else "are"
+    return (
+        f"{work.material.name}: {_count(pieces, 'piece')} {verb} on no card. "
+        f"{order_text(work, today)}"
+    )
 
 
 def _capital(text: str) -> str:

@@ -2,7 +2,7 @@
 
 import json
 from collections.abc import Collection, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from stockroom.core.card import Card
@@ -16,7 +16,7 @@ from stockroom.desk.session import Bench, Desk, Done
 from stockroom.errors import BadValueError, RefusedError
 from stockroom.store.view import StoreView
 from stockroom.text import safe
-from stockroom.units import LONGEST_DMM, size_dmm
+from stockroom.units import LONGEST_DMM, size_dmm, size_text
 
 
 @dataclass(frozen=True, slots=True)
@@ -350,7 +350,8 @@ def cut_card(
     """Record that a card was cut: as planned, or with what differed.
 
     Each piece becomes a unit of its own, put by for its job; each offcut a unit with its parent
-    and batch. All of it is one act.
+    and batch. A piece that came out smaller than planned serves its job no more: it is kept as an
+    offcut, and told. All of it is one act.
 
     Parameters
     ----------
@@ -374,6 +375,7 @@ def cut_card(
         Where a number is not on the card, or a size cannot be.
     """
     true_sizes = dict(sizes or {})
+    small: list[tuple[str, CardPart]] = []
 
     def build(bench: Bench) -> dict[str, Any]:
         card = find_card(bench.view, said)
@@ -381,9 +383,11 @@ def cut_card(
         _still_to_cut(card, unit)
         layout = kept_layout(card)
         _on_the_card(layout, [*broken, *true_sizes], card)
+        _can_be(layout, true_sizes)
         held = unit.held or find(bench.view, Lot, unit.lot).held
         stands = find(bench.view, Place, place).code if place else unit.place
         children, promises, lost = [], [], []
+        small.clear()
         for part in layout.parts:
             wide, high = true_sizes.get(part.number, (part.width_dmm, part.height_dmm))
             if part.number in broken:
@@ -400,7 +404,9 @@ def cut_card(
                     "condition": "open",
                 }
             )
-            if part.what == "piece" and not held and _wants(bench.view, part.job):
+            if part.what == "piece" and _too_small(part, (wide, high)):
+                small.append((code, part))
+            elif part.what == "piece" and not held and _wants(bench.view, part.job):
                 put = bench.head.born()
                 promises.append(
                     {"code": put, "unit": code, "job": part.job, "qty": wide * high}
@@ -422,7 +428,41 @@ def cut_card(
         "sizes": [[number, *size] for number, size in sorted(true_sizes.items())],
         "place": place,
     }
-    return desk.act("cut", request, build, happened_s=happened_s, key=key)
+    done = desk.act("cut", request, build, happened_s=happened_s, key=key)
+    notes = [
+        f"Part {part.number} is smaller than its job wants, so {code} is a free offcut; "
+        "the piece is to be cut again."
+        for code, part in small
+    ]
+    return replace(done, notes=(*done.notes, *notes))
+
+
+def _too_small(part: CardPart, size: tuple[int, int]) -> bool:
+    """Whether a piece came out smaller than planned, whichever way it was measured."""
+    planned = sorted((part.width_dmm, part.height_dmm))
+    return any(dmm < want for dmm, want in zip(sorted(size), planned, strict=True))
+
+
+def _can_be(layout: Layout, sizes: Mapping[int, tuple[int, int]]) -> None:
+    """Refuse true sizes that cannot have come off the blank, as it lies on the card."""
+    whole = f"a {size_text(layout.width_dmm, layout.height_dmm)} sheet, as it lies on the card"
+    for number, (wide, high) in sorted(sizes.items()):
+        if wide > layout.width_dmm or high > layout.height_dmm:
+            raise BadValueError(
+                f"Part {number} cannot be {size_text(wide, high)}.",
+                f"It comes off {whole}.",
+                "Tell its width across the card first, then its height.",
+            )
+    areas = {part.number: part.width_dmm * part.height_dmm for part in layout.parts}
+    areas |= {number: wide * high for number, (wide, high) in sizes.items()}
+    over = sum(areas.values()) - layout.width_dmm * layout.height_dmm
+    if sizes and over > 0:
+        told = ", ".join(f"{n} = {size_text(*size)}" for n, size in sorted(sizes.items()))
+        raise BadValueError(
+            f"The parts together are larger than the sheet with {told}.",
+            f"They come off {whole}; {over / 1e8:.2f} m² is too much.",
+            "Measure again, and tell the true size of what came out smaller too.",
+        )
 
 
 def _still_to_cut(card: Card, unit: Unit) -> None:

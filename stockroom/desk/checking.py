@@ -9,11 +9,13 @@ from stockroom import clock
 from stockroom.core.model import STRIP_RESULTS, Job, Lot, Material, PutBy, StripResult, Unit
 from stockroom.core.verdict import (
     Candidate,
+    Reason,
     Verdict,
     Wish,
     best_first,
     length_of,
     ok_to_print,
+    paper_reasons,
     prints_on,
 )
 from stockroom.core.yields import MountYield, PrintYield
@@ -293,6 +295,23 @@ def candidate(
         beside_prints=prints,
         beside_rolls=rolls,
     )
+
+
+def paper_alone(reckoning: Reckoning, unit: Unit, day: date) -> list[Reason]:
+    """Return what speaks for and against a roll on a day, whatever length is wanted of it.
+
+    Parameters
+    ----------
+    reckoning : Reckoning
+    unit : Unit
+        A roll.
+    day : date
+        The day of the print.
+    """
+    wish = Wish(1, 1, 1, day, material=reckoning.material_of(unit).code)
+    free = Free(reckoning, None)
+    roll = candidate(reckoning, unit, wish, free, _Beside(reckoning, wish, free))
+    return paper_reasons(roll, wish)
 
 
 class _Beside:

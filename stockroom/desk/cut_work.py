@@ -39,6 +39,9 @@ BUY_PER_MILLE = 50
 wait for it); it is in no sum of money."""
 NEW_SHEET = "new sheet"
 """What a blank is called that must be bought first."""
+CUT_OVER_DMM = 100
+"""How much larger than wanted, each way, a piece put by for a job still counts as cut for it (our
+choice: 10 mm, what is trimmed off a bonded edge anyway; a larger one is an offcut to cut from)."""
 OLDEST_DAYS = 3_650
 """Age beyond which an offcut is not preferred further (our choice; at equal cost only)."""
 
@@ -166,7 +169,7 @@ class CutsSaid:
     without : tuple of str
         Codes of units that are not cut.
     pins : mapping of str to str
-        By job, the unit that all its pieces come from.
+        By job, the unit that all its pieces of that material come from.
     together : tuple of str
         Names of works whose pieces come from one sheet each, such as a polyptych.
     longest_dmm, narrowest_dmm : int
@@ -231,8 +234,8 @@ def _all_asked(reckoning: Reckoning, said: CutsSaid, today: date) -> "list[_Aske
 def cuts_wanted(reckoning: Reckoning, jobs: Iterable[Job]) -> list[Wanted]:
     """Return what some jobs still need cut from sheets and boards.
 
-    A layer counts for each piece that lacks it, begun or not, less what is cut to its very size
-    and put by for the job already, and less what is on a bench card.
+    A layer counts for each piece that lacks it, begun or not, less what is cut to its size and put
+    by for the job already, and less what is on a bench card.
     """
     found = []
     for job in jobs:
@@ -303,7 +306,13 @@ def _cut_already(
 
 
 def _is_cut_to(unit: Unit, size: tuple[int, int]) -> bool:
-    return unit.form == "sheet" and sorted((unit.width_dmm, unit.length_dmm)) == sorted(size)
+    over = (
+        have - want
+        for have, want in zip(
+            sorted((unit.width_dmm, unit.length_dmm)), sorted(size), strict=True
+        )
+    )  # fmt: skip
+    return unit.form == "sheet" and all(0 <= dmm <= CUT_OVER_DMM for dmm in over)
 
 
 def _lies(layer: Layer, size: tuple[int, int]) -> tuple[int, int]:
@@ -360,10 +369,10 @@ class _Asked:
 def _asked(
     reckoning: Reckoning, material: Material, wanted: list[Wanted], said: CutsSaid, today: date
 ) -> _Asked:
-    jobs = {item.job.code for item in wanted}
-    free, passed_over = _free(reckoning, material, wanted, jobs, said, today)
+    replaced = _replaced(reckoning, material, wanted)
+    free, passed_over = _free(reckoning, material, wanted, replaced, said, today)
     saw = Saw(KERF_DMM, TRIM_DMM, said.longest_dmm, said.narrowest_dmm)
-    pins = _pins(reckoning, said)
+    pins = _pins(reckoning, said, material)
     bars = _barred(reckoning, list(free), wanted, today)
     size = full_size(material)
     new: tuple[Blank, ...] = ()
@@ -396,7 +405,7 @@ def _asked(
     )
     bare = CutWork(
         material, tuple(wanted), None, (), tuple((item, item.count) for item in wanted),
-        tuple(passed_over), None, _replaced(reckoning, material, wanted), saw,
+        tuple(passed_over), None, replaced, saw,
         carded,
     )  # fmt: skip
     alone = tuple(replace(piece, blanks=()) for piece in pieces)
@@ -422,16 +431,19 @@ def _free(
     reckoning: Reckoning,
     material: Material,
     wanted: Sequence[Wanted],
-    jobs: Collection[str],
+    replaced: Collection[PutBy],
     said: CutsSaid,
     today: date,
 ) -> tuple[dict[str, tuple[Unit, int]], list[tuple[Unit, str]]]:
-    """The units that may be cut and how many sheets of each; and the others, with why not."""
+    """The units that may be cut and how many sheets of each; and the others, with why not.
+
+    Put by is all but what the plan itself lets go, so that what is free is free to accept too.
+    """
     without = {find(reckoning.view, Unit, name).code for name in said.without}
     carded = Counter(card.unit for card in open_cards(reckoning))
     promised: dict[str, int] = {}
     for put in reckoning.put_bys:
-        if put.job not in jobs:
+        if put not in replaced:
             promised[put.unit] = promised.get(put.unit, 0) + put.qty
     free: dict[str, tuple[Unit, int]] = {}
     passed_over: list[tuple[Unit, str]] = []
@@ -475,11 +487,20 @@ def is_cut_piece(reckoning: Reckoning, unit: Unit) -> bool:
     return False
 
 
-def _pins(reckoning: Reckoning, said: CutsSaid) -> dict[str, str]:
-    return {
-        find(reckoning.view, Job, job).code: find(reckoning.view, Unit, unit).code
-        for job, unit in (said.pins or {}).items()
-    }
+def _pins(reckoning: Reckoning, said: CutsSaid, material: Material) -> dict[str, str]:
+    """The pins of a material: by job, the sheet or offcut of it that its pieces come from."""
+    pins = {}
+    for job, name in (said.pins or {}).items():
+        unit = find(reckoning.view, Unit, name)
+        if unit.form != "sheet":
+            raise RefusedError(
+                f"{unit.code} is {reckoning.material_of(unit).name}: no piece is sawn from it.",
+                "A pin names the sheet or offcut that a job's pieces come from.",
+                "Pin a sheet; how prints lie on rolls is told by stockroom cuts rolls.",
+            )
+        if reckoning.material_of(unit).code == material.code:
+            pins[find(reckoning.view, Job, job).code] = unit.code
+    return pins
 
 
 def _barred(

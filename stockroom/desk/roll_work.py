@@ -1,7 +1,7 @@
 """Prints of several jobs laid side by side on rolls: how, and what length it saves."""
 
-from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field, replace
 from datetime import date
 from typing import Any
 
@@ -11,6 +11,8 @@ from stockroom.core.cutting.tree import Lying
 from stockroom.core.geometry import DoesNotFit, PrintOnRoll, RollRules, print_layout
 from stockroom.core.making.sizes import roll_rules
 from stockroom.core.model import Job, Material, Unit
+from stockroom.core.wording import sentence
+from stockroom.desk.checking import paper_alone
 from stockroom.desk.cut_work import CutsSaid, jobs_meant
 from stockroom.desk.lookup import find
 from stockroom.desk.reckoning import Reckoning, reckoned
@@ -55,6 +57,8 @@ class RollWork:
         Rolls that may not be used, and why.
     unfit : tuple of (Job, str)
         Jobs whose prints go on no roll of this paper, and why; nothing of them is laid.
+    asking : mapping of str to str
+        Of the rolls that want a strip first, by code, why.
     """
 
     material: Material
@@ -65,6 +69,7 @@ class RollWork:
     apart_dmm: int
     passed_over: tuple[tuple[Unit, str], ...]
     unfit: tuple[tuple[Job, str], ...] = ()
+    asking: Mapping[str, str] = field(default_factory=dict)
 
     @property
     def length_dmm(self) -> int:
@@ -84,7 +89,8 @@ def plan_rolls(
 
     All prints of a job come from one roll. A roll counts where it is of the paper's full width,
     fresh on the day of the last of these prints, ours and not on hold; its leader, its tail and
-    what is put by for other work are taken off.
+    what is put by for other work are taken off. Rolls that want a strip first are used only where
+    the others do not hold the work.
 
     Parameters
     ----------
@@ -124,14 +130,16 @@ def _work(
     )
     jobs = tuple(job for job, layout in layouts if isinstance(layout, PrintOnRoll))
     day = max([today, *(job.print_on for job in jobs)])
-    units, rolls, passed_over = _rolls(reckoning, material, jobs, said, rules, day)
+    units, rolls, asking, passed_over = _rolls(reckoning, material, jobs, said, rules, (today, day))
     wide = (material.width_dmm or 0) - 2 * rules.margin_dmm
     series = [(_piece(job, rules),) for job in jobs]
     found = None
-    if rolls and wide > 0 and series:
-        found = roll_plans(
-            series, rolls, wide, rules.gap_dmm, effort=said.effort, seed=said.seed
-        )  # fmt: skip
+    ready = [roll for roll in rolls if roll.code not in asking]
+    for some in [ready, rolls] if asking else [rolls]:
+        if found is None and some and wide > 0 and series:
+            found = roll_plans(
+                series, some, wide, rules.gap_dmm, effort=said.effort, seed=said.seed
+            )
     return RollWork(
         material,
         jobs,
@@ -141,6 +149,7 @@ def _work(
         sum(_alone(job, material, rules) for job in jobs),
         tuple(passed_over),
         unfit,
+        asking,
     )
 
 
@@ -150,13 +159,15 @@ def _rolls(
     jobs: tuple[Job, ...],
     said: CutsSaid,
     rules: RollRules,
-    day: date,
-) -> tuple[dict[str, Unit], list[Roll], list[tuple[Unit, str]]]:
-    """The rolls that may be used, the shortest first, and the others with why not."""
+    days: tuple[date, date],
+) -> tuple[dict[str, Unit], list[Roll], dict[str, str], list[tuple[Unit, str]]]:
+    """The rolls that may be used, the shortest first; why some want a strip, others are out."""
+    today, day = days
     without = {find(reckoning.view, Unit, name).code for name in said.without}
     ours = {job.code for job in jobs}
     units: dict[str, Unit] = {}
     rolls: list[Roll] = []
+    asking: dict[str, str] = {}
     passed_over: list[tuple[Unit, str]] = []
     for unit in reckoning.units_of(material.code):
         lot = reckoning.lot_of(unit)
@@ -167,6 +178,7 @@ def _rolls(
         )
         leader = 0 if unit.condition == "open" else rules.leader_dmm
         room = unit.remaining_dmm - rules.tail_dmm - leader - others
+        decides = paper_alone(reckoning, unit, day)[0]
         why = ""
         if unit.width_dmm != material.width_dmm:
             why = f"it is {mm_text(unit.width_dmm)} wide"
@@ -176,8 +188,9 @@ def _rolls(
             why = "it belongs to a customer"
         elif unit.code in without:
             why = "left out, as you said"
-        elif not reckoning.good_on(unit, day):
-            why = "past its day then"
+        elif decides.weight == "bars":
+            off = decides.kind == "off"
+            why = "past its day then" if off else sentence(decides, today).removesuffix(".")
         elif room <= 0:
             why = "put by for other work"
         if why:
@@ -185,8 +198,10 @@ def _rolls(
         else:
             units[unit.code] = unit
             rolls.append(Roll(unit.code, room))
+            if decides.weight == "asks":
+                asking[unit.code] = sentence(decides, today)
     rolls.sort(key=lambda roll: (roll.length_dmm, roll.code))
-    return units, rolls, passed_over
+    return units, rolls, asking, passed_over
 
 
 def _layout(job: Job, material: Material, rules: RollRules) -> PrintOnRoll | DoesNotFit:
@@ -246,6 +261,7 @@ def _from_own_edge(band: tuple[Lying, ...], begin: int) -> tuple[Lying, ...]:
 def roll_lines(work: RollWork) -> Iterator[str]:
     """Yield a plan of rolls in words, a band a line."""
     prints = f"{work.prints} {'print' if work.prints == 1 else 'prints'}"
+    verb = "takes" if work.prints == 1 else "take"
     if not work.jobs:
         yield f"{work.material.name}: nothing of this can be laid."
     elif work.plans is None:
@@ -253,7 +269,7 @@ def roll_lines(work: RollWork) -> Iterator[str]:
     else:
         saved = work.apart_dmm - work.length_dmm
         yield (
-            f"{work.material.name}: {prints} take {m_text(work.length_dmm)}, one job after "
+            f"{work.material.name}: {prints} {verb} {m_text(work.length_dmm)}, one job after "
             f"another {m_text(work.apart_dmm)}"
             f"{f': {m_text(saved)} saved' if saved > 0 else ', so nothing is saved'}."
         )
@@ -261,6 +277,8 @@ def roll_lines(work: RollWork) -> Iterator[str]:
     for plan in work.plans or ():
         left = plan.roll.length_dmm - length_of(plan.plan)
         yield f"  Roll {plan.roll.code}, {work.places[plan.roll.code]}: leaves {m_text(left)}"
+        if plan.roll.code in work.asking:
+            yield f"    Run a strip first. {work.asking[plan.roll.code]}"
         for band in bands_of(plan):
             told = [_part_text(lain, names, band) for lain in band.parts]
             each = [
@@ -298,6 +316,7 @@ def roll_value(work: RollWork) -> dict[str, Any]:
         "rolls": [
             {
                 "unit": plan.roll.code,
+                "strip_first": work.asking.get(plan.roll.code),
                 "usable_mm": plan.roll.length_dmm / 10,
                 "bands": [
                     {

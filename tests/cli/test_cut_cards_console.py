@@ -24,6 +24,7 @@ class Console:
         shop = fit_out(furnish(desk))
         done = cutting.cut(desk, shop.studio.pack, offcuts=[Part(13_000, 9_000)])
         self.offcut = code_of(done, "unit")
+        self.roll = shop.studio.roll
         self.job = shop.book("Small", count=1, width_dmm=6_000, height_dmm=4_000)
         desk.close()
 
@@ -128,10 +129,24 @@ def test_cards_are_printed_again(console: Console, tmp_path: Path) -> None:
 def test_nothing_to_cut_is_said_and_accepting_it_refused(console: Console) -> None:
     console.accepted()
     code, text = console("cuts", "plan", "Small", "--material", "Cast")
-    assert (code, "Nothing is to be cut for this work." in text) == (0, True)
+    assert (code, "Nothing more is to be planned for this work." in text) == (0, True)
+    assert "1 card is open and still to be cut: stockroom cuts list." in text
     code, text = console("cuts", "accept", "Small", "--material", "Cast")
     assert code == 1
-    assert "Nothing is to be cut" in text
+    assert "Nothing more is to be planned" in text
+
+
+def test_accepting_tells_what_is_on_no_card_for_want_of_a_sheet(console: Console) -> None:
+    console("job", "change", "Small", "--count", "200")
+    code, text = console("cuts", "accept", "Small", "--material", "Cast")
+    assert code == 0
+    assert "pieces are on no card. Order " in text
+
+
+def test_a_pin_to_a_roll_says_what_a_pin_is(console: Console) -> None:
+    code, text = console("cuts", "plan", "Small", "--pin", f"Small={console.roll}")
+    assert code == 1
+    assert "no piece is sawn from it" in text
 
 
 def test_what_has_no_place_ends_with_1_and_is_named(console: Console) -> None:

@@ -23,7 +23,8 @@ from stockroom.desk.cards import (
 )
 from stockroom.desk.cut_work import CutsSaid, CutWork, plan_cuts
 from stockroom.desk.cutting import Part
-from stockroom.desk.lookup import everything
+from stockroom.desk.jobs import JobSaid
+from stockroom.desk.lookup import everything, find
 from stockroom.desk.papers import day_sheet
 from stockroom.errors import BadValueError, RefusedError, UnknownCodeError
 
@@ -241,9 +242,77 @@ def test_a_true_size_is_kept_and_a_piece_too_small_is_wanted_again(shop: Worksho
 def test_true_sizes_of_more_than_there_was_are_refused(shop: Workshop) -> None:
     blank = offcut(shop)
     (view,) = accepted(shop, small_job(shop))
-    with pytest.raises(RefusedError, match="more than was cut"):
+    with pytest.raises(BadValueError, match="larger than the sheet with 1 = 1300 x 900 mm"):
         cut_card(shop.desk, view.card.code, sizes={1: (13_000, 9_000)})
     assert not children(shop, blank)
+
+
+def test_a_true_size_longer_than_the_sheet_the_way_it_lies_is_refused(shop: Workshop) -> None:
+    """1300 mm across and 900 mm up: a strip of 1000 mm may lie across it, not upright."""
+    blank = offcut(shop)
+    (view,) = accepted(shop, small_job(shop))
+    with pytest.raises(BadValueError, match="Part 1 cannot be 500 x 1000 mm"):
+        cut_card(shop.desk, view.card.code, sizes={1: (5_000, 10_000)})
+    assert not children(shop, blank)
+
+
+def test_a_piece_cut_a_little_large_is_cut_and_not_planned_again(shop: Workshop) -> None:
+    offcut(shop)
+    job = small_job(shop)
+    (view,) = accepted(shop, job)
+    piece = view.layout.parts[0]
+    large = (piece.width_dmm + 10, piece.height_dmm + 100)
+    rest = {2: (6_200, 4_600), 3: (6_700, 9_000)}
+    assert [part.what for part in view.layout.parts] == ["piece", "offcut", "offcut"]
+    cut_card(shop.desk, view.card.code, sizes={1: large, **rest})
+    works = plan_cuts(shop.desk, CutsSaid(jobs=(job,), effort=EFFORT))
+    assert [work for work in works if work.material.family == "sheet"] == []
+    assert [held for _, held, _ in puts(shop)] == [job]
+
+
+def test_a_piece_far_too_large_is_a_sheet_to_cut_from(shop: Workshop) -> None:
+    """A sheet put by for a job is cut for it only where it is within 10 mm of its size."""
+    job = small_job(shop)
+    wanted = planned(shop, job).wanted[0]
+    blank = offcut(shop, wanted.width_dmm + 101, wanted.height_dmm)
+    making.put_by(shop.desk, blank, job)
+    (card,) = planned(shop, job).cards
+    assert card.unit is not None
+    assert card.unit.code == blank
+
+
+def test_a_piece_cut_too_small_is_kept_free_told_and_cut_again(shop: Workshop) -> None:
+    blank = offcut(shop)
+    job = small_job(shop)
+    (view,) = accepted(shop, job)
+    piece = view.layout.parts[0]
+    done = cut_card(
+        shop.desk, view.card.code, sizes={1: (piece.width_dmm - 1, piece.height_dmm)}
+    )  # fmt: skip
+    small = children(shop, blank)[0]
+    assert puts(shop) == []
+    assert [f"Part 1 is smaller than its job wants, so {small.code}" in n for n in done.notes] == [
+        True
+    ]
+    assert planned(shop, job).pieces == 1
+    checked(shop)
+
+
+def test_what_a_plan_offers_of_a_stack_is_free_to_accept(shop: Workshop) -> None:
+    """Another job holds a part of the stack, and own cards more: no plan counts on those."""
+    other, job = small_job(shop, "Other"), small_job(shop, "Own")
+    making.put_by(shop.desk, shop.studio.pack, other, 1)
+    accepted(shop, job)
+    with shop.desk.reading() as view:
+        pack = find(view, Unit, shop.studio.pack)
+    left = pack.count - 2
+    jobs.change_job(shop.desk, job, JobSaid(count=150))
+    work = planned(shop, job)
+    own = sum(card.unit is not None for card in work.cards)
+    assert own == left
+    assert work.to_buy > 0
+    accept_cuts(shop.desk, work)
+    checked(shop)
 
 
 def test_what_is_cut_stands_where_it_is_said(shop: Workshop) -> None:

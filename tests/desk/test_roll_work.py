@@ -8,6 +8,7 @@ from support.workshop import Workshop, fit_out
 
 from stockroom.core.cutting.strip import length_of
 from stockroom.desk import attempts, counting, handling, making, receiving
+from stockroom.desk.checking import judge_strip
 from stockroom.desk.cut_work import CutsSaid
 from stockroom.desk.defining import change_material
 from stockroom.desk.receiving import Delivery
@@ -190,3 +191,23 @@ def test_a_cancelled_job_is_not_laid_though_it_is_named(shop: Workshop) -> None:
     making.close_job(shop.desk, gone, "cancelled")
     with pytest.raises(RefusedError, match="Gone is cancelled"):
         planned(shop, gone)
+
+
+def test_a_roll_that_wants_a_strip_is_used_only_where_no_other_will_do(shop: Workshop) -> None:
+    desk, s = shop.desk, shop.studio
+    counting.count(desk, s.second_roll, 20_000)
+    judge_strip(desk, s.second_roll, "unsure")
+    assert used(planned(shop, small(shop, "One"))) == [s.roll]
+    work = planned(shop, "One", without=(s.roll,))
+    assert used(work) == [s.second_roll]
+    told = list(roll_lines(work))
+    assert any(line.startswith("    Run a strip first. ") for line in told)
+    assert roll_value(work)["rolls"][0]["strip_first"]
+
+
+def test_a_roll_with_a_yellow_strip_is_not_used_and_it_is_said(shop: Workshop) -> None:
+    desk, s = shop.desk, shop.studio
+    judge_strip(desk, s.second_roll, "yellow")
+    work = planned(shop, small(shop, "One"))
+    assert used(work) == [s.roll]
+    assert [unit.code for unit, _ in work.passed_over] == [s.second_roll]
