@@ -185,7 +185,7 @@ class StockroomApp(AskingApp):
                 self.tell("")
                 self.open(target)
 
-        self.ask(work, found)
+        self.ask(work, found, lambda error: self.trouble(error, passing=True))
 
 
 def run(

@@ -5,6 +5,7 @@ from collections.abc import Callable
 from concurrent.futures import Future
 from typing import TYPE_CHECKING, Any, TypeVar
 
+from rich.cells import cell_len
 from textual.app import App
 
 from stockroom.errors import StockroomError
@@ -15,6 +16,10 @@ if TYPE_CHECKING:
     from stockroom.desk.session import Desk, Done
 
 T = TypeVar("T")
+STATUS_LINES = 3
+"""Lines there are at most for what is told, as the theme has it."""
+WRAP_LOSS = 9
+"""Cells that a line loses on average at most where words are wrapped (our choice)."""
 
 
 def booked_text(done: "Done") -> str:
@@ -123,7 +128,8 @@ class AskingApp(App[int]):
             done, text = result
             if not done.repeated:
                 self.booked.append(done.seq)
-                text = f"{text}  {shown(self.keys_of('app.undo'))} undoes it."
+                way_back = f"  {shown(self.keys_of('app.undo'))} undoes it."
+                text = cut(text, self.room_to_tell() - cell_len(way_back)) + way_back
             self.version += 1
             self.tell(text, "good")
             if then is not None:
@@ -161,6 +167,10 @@ class AskingApp(App[int]):
         self.act(work, undone)
 
     # --- saying ----------------------------------------------------------------------------
+
+    def room_to_tell(self) -> int:
+        """Return how many cells a text may have to be told whole, whatever words wrap."""
+        return STATUS_LINES * (self.size.width - 2 - WRAP_LOSS)
 
     def tell(self, text: str, role: str = "") -> None:
         """Say something in the line above the footer, until something else is said."""

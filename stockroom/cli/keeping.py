@@ -13,16 +13,18 @@ from stockroom.documents.writing import write_whole
 def labels(
     to: Path = typer.Argument(..., help="The PDF to write; - for plain text."),
     codes: list[str] = typer.Option([], "--code", help="Only these units and places."),
+    act: int = typer.Option(None, "--act", help="Only what this act brought, as after a cut."),
     start: int = typer.Option(0, help="Labels already used on the first sheet."),
     roll: str = typer.Option(
         None, "--roll", help="One label a page, of this size, like 62x29: for a label printer."
     ),
 ) -> None:
     """Example:  stockroom labels labels.pdf --code 10143 --code 10020"""
-    from stockroom.desk.papers import label_sheet, label_text
+    from stockroom.desk.papers import brought_by, label_sheet, label_text
     from stockroom.units import size_dmm
 
     with at_desk() as desk:
+        codes = [*codes, *(brought_by(desk, act) if act is not None else ())]
         if str(to) == "-":
             text = label_text(desk, codes)
             answer("stockroom.labels/1", {"text": text}, lambda: iter(text.splitlines()))

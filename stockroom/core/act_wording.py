@@ -29,6 +29,7 @@ from stockroom.core.wording import (
     surface_text,
     unit_size_text,
 )
+from stockroom.text import listed
 from stockroom.units import days_text, m_text, mm_text
 
 _DONE_WORDS: dict[str, str] = {
@@ -110,13 +111,13 @@ def act_text(
             else:
                 lines.append(f"{item.unit}: {amount} {_DONE_WORDS[item.kind]}.")
     cut_for = _cut_for(changes)
+    lines += _cut_text(changes, cut_for, names)
     for touch in changes.touches:
         if not undoes:
             lines += _of_kind_text(kind, touch)
         if touch.key in cut_for and isinstance(touch.after, Unit):
-            stands, job = _named(touch.after.place, names), _named(cut_for[touch.key], names)
-            lines.append(f"{touch.key}: {unit_size_text(touch.after)} for {job}, in {stands}.")
-        elif not (isinstance(touch.after, PutBy) and touch.after.unit in cut_for):
+            continue
+        if not (isinstance(touch.after, PutBy) and touch.after.unit in cut_for):
             lines += _record_text(touch, names)
     return lines
 
@@ -133,6 +134,19 @@ def _cut_for(changes: Changes) -> dict[str, str]:
         for touch in changes.touches
         if isinstance(touch.after, PutBy) and touch.before is None and touch.after.unit in born
     }
+
+
+def _cut_text(
+    changes: Changes, cut_for: Mapping[str, str], names: Mapping[str, str]
+) -> list[str]:  # fmt: skip
+    """What was cut for jobs, alike pieces in one line."""
+    alike: dict[str, list[str]] = {}
+    for touch in changes.touches:
+        if touch.key in cut_for and isinstance(touch.after, Unit):
+            stands, job = _named(touch.after.place, names), _named(cut_for[touch.key], names)
+            text = f"{unit_size_text(touch.after)} for {job}, in {stands}."
+            alike.setdefault(text, []).append(touch.key)
+    return [f"{listed(codes)}: {text}" for text, codes in alike.items()]
 
 
 def patch_text(patch: Patch) -> str:

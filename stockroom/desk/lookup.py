@@ -98,6 +98,13 @@ def find_any(view: StoreView, code: str) -> Record:
         close += [item.key for item in select_records(view.connection, record)]
     near = nearest(code, close)
     wrong = code.isdigit() and not is_code(code)
+    gone = max(view.last_touch(record.kind, code.strip()) for record in CODED)
+    if gone:
+        raise UnknownCodeError(
+            f"What carried the code {code.strip()} is no longer in the books.",
+            f"It was taken back with act {gone}.",
+            "Look at the trail: Z, or stockroom undo --list.",
+        )
     raise UnknownCodeError(
         f"Nothing carries the code {safe(code, length=40)!r}.",
         "Its check digit does not fit: a digit is wrong." if wrong else "",

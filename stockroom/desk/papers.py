@@ -4,7 +4,7 @@ from collections.abc import Iterator, Sequence
 from datetime import date, timedelta
 
 from stockroom.core.craft import CAUSES
-from stockroom.core.model import Material, Order, Place, Unit
+from stockroom.core.model import RECORD_OF_KIND, Material, Order, Place, Unit
 from stockroom.core.wording import cut_text, dated, unit_size_text
 from stockroom.desk.cards import CardView
 from stockroom.desk.day import LOOK_AHEAD_DAYS, PrintLine, Return, Today, reckon_today, take_out
@@ -43,6 +43,36 @@ def labels_of(desk: Desk, codes: Sequence[str]) -> list[Label]:
             else [*reckoning.units.values(), *reckoning.places.values()]
         )
         return [_label(reckoning, record) for record in records]
+
+
+def brought_by(desk: Desk, seq: int) -> list[str]:
+    """Return the codes of the units and places that an act brought into the books.
+
+    Parameters
+    ----------
+    desk : Desk
+    seq : int
+        The act's number.
+
+    Raises
+    ------
+    BadValueError
+        Where there is no such act, or it brought nothing that carries a label.
+    """
+    with desk.reading() as view:
+        born = [
+            touch.key
+            for touch in view.touches(seq)
+            if touch.before is None
+            and touch.kind in (Unit.kind, Place.kind)
+            and view.get(RECORD_OF_KIND[touch.kind], touch.key) is not None
+        ]
+    if not born:
+        raise BadValueError(
+            f"Act {seq} brought nothing that carries a label.",
+            try_="Its number stands on the trail: stockroom undo --list.",
+        )
+    return born
 
 
 def _label(reckoning: Reckoning, record: object) -> Label:

@@ -89,8 +89,8 @@ class BenchCard:
 def bench_cards(cards: Sequence[BenchCard]) -> bytes:
     """Return cards as a PDF, a page of A4 each, the same bytes for the same input.
 
-    Long lists are shortened and the rest counted; text that is too long is cut; characters
-    outside Latin-1 become "?".
+    Cuts and parts are told whole, on two lines where they must; long lists are shortened and the
+    rest counted; a title that is too long is cut; characters outside Latin-1 become "?".
     """
     from reportlab.pdfgen.canvas import Canvas
 
@@ -171,13 +171,10 @@ def _cuts(canvas: Any, card: BenchCard, left: float, y: float, room: float) -> f
     if card.trims:
         y -= _LINE_PT
         _text(canvas, left, y, card.trims, _REGULAR, _TEXT_PT, room)
-    for number, cut in enumerate(card.cuts[:MOST_CUTS], 1):
+    y, told = _numbered(canvas, list(enumerate(card.cuts, 1)), left, y, room, MOST_CUTS)
+    if told < len(card.cuts):
         y -= _LINE_PT
-        _text(canvas, left, y, f"{number}", _BOLD, _TEXT_PT, 16)
-        _text(canvas, left + 18, y, cut, _REGULAR, _TEXT_PT, room - 18)
-    if len(card.cuts) > MOST_CUTS:
-        y -= _LINE_PT
-        more = f"and {len(card.cuts) - MOST_CUTS} more: stockroom cuts show {card.code}"
+        more = f"and {len(card.cuts) - told} more: stockroom cuts show {card.code}"
         _text(canvas, left, y, more, _REGULAR, _SMALL_PT, room)
     if not card.cuts and not card.trims:
         y -= _LINE_PT
@@ -185,16 +182,35 @@ def _cuts(canvas: Any, card: BenchCard, left: float, y: float, room: float) -> f
     return y
 
 
+def _numbered(
+    canvas: Any,
+    listed: Sequence[tuple[object, str]],
+    left: float,
+    y: float,
+    room: float,
+    most: int,
+) -> tuple[float, int]:
+    """Draw numbered texts, each whole on as many lines as it takes; return where, and how many."""
+    begin = y
+    for told, (number, text) in enumerate(listed):
+        lines = wrapped_to_width(printable(text), room - 18)
+        if begin - y + len(lines) * _LINE_PT > most * _LINE_PT:
+            return y, told
+        _text(canvas, left, y - _LINE_PT, f"{number}", _BOLD, _TEXT_PT, 16)
+        for line in lines:
+            y -= _LINE_PT
+            _text(canvas, left + 18, y, line, _REGULAR, _TEXT_PT, room - 18)
+    return y, len(listed)
+
+
 def _parts(canvas: Any, card: BenchCard, left: float, y: float, room: float) -> float:
     y -= _HEADING_PT * 1.3
     _text(canvas, left, y, "What comes off it", _BOLD, _HEADING_PT, room)
-    for number, size, what in card.listed[:MOST_PARTS]:
+    listed = [(number, f"{size} {what}") for number, size, what in card.listed]
+    y, told = _numbered(canvas, listed, left, y, room, MOST_PARTS)
+    if told < len(listed):
         y -= _LINE_PT
-        _text(canvas, left, y, number, _BOLD, _TEXT_PT, 16)
-        _text(canvas, left + 18, y, f"{size}  {what}", _REGULAR, _TEXT_PT, room - 18)
-    if len(card.listed) > MOST_PARTS:
-        y -= _LINE_PT
-        more = f"and {len(card.listed) - MOST_PARTS} more"
+        more = f"and {len(listed) - told} more"
         _text(canvas, left, y, more, _REGULAR, _SMALL_PT, room)
     return y
 

@@ -245,3 +245,18 @@ def test_a_pdf_in_no_folder_is_refused_before_anything_is_booked(
     assert code == 2
     assert "There is no folder for cards.pdf." in text
     assert console.value("cuts", "list")["cards"] == []
+
+
+def test_labels_of_what_a_cut_brought_and_of_nothing_else(console: Console) -> None:
+    card = console.accepted()
+    code, text = console("cuts", "done", card)
+    act = text.split(":")[0].removeprefix("Act ")
+    born = [line.split(":")[0] for line in text.splitlines() if " mm " in line]
+    code, text = console("labels", "-", "--act", act)
+    assert code == 0, text
+    assert len(born) == 3
+    assert all(unit in text for unit in born)
+    assert console.offcut not in text.replace(f"cut from {console.offcut}", "")
+    code, text = console("labels", "-", "--act", "999999")
+    assert code == 2
+    assert "brought nothing that carries a label" in text

@@ -186,3 +186,21 @@ def test_a_short_roll_is_finished_among_many() -> None:
     found = roll_plans([(Piece("a", 9_000, 9_000, 1),)], rolls, 12_700, 0, effort=20)
     assert found is not None
     assert [plan.roll.code for plan in found] == ["short"]
+
+
+def test_a_strip_is_told_as_long_as_its_last_print_reaches() -> None:
+    """A band may be higher than what lies in it; what is left of it is no length that is used."""
+    pieces = [
+        Piece("a", 9_100, 11_900, 2), Piece("b", 7_700, 8_500, 3), Piece("c", 4_400, 4_300, 3),
+        Piece("d", 8_000, 10_000, 3),
+    ]  # fmt: skip
+    plan = strip_plan(pieces, 12_600, 500, effort=60)
+    begin, ends = 0, []
+    for one in plan.blanks:
+        ends += [
+            begin + lain.y_dmm + lain.part.height_dmm
+            for lain in one.parts(500)
+            if lain.part.what == "piece"
+        ]
+        begin += one.blank.height_dmm + 500
+    assert length_of(plan) == max(ends) == 70_500

@@ -271,3 +271,29 @@ async def test_undo_of_accepting_takes_the_cards_away(demo: Path, home: Path) ->
         assert "was taken back" in screen_text(app)
     assert cards(desk) == []
     assert counting.trail(desk, 1)[0].act.kind == "undo"
+
+
+async def test_a_card_that_was_taken_back_says_so_where_its_code_is_scanned(
+    demo: Path, home: Path
+) -> None:
+    desk = open_demo(demo)
+    async with studio_screen(demo) as (app, pilot):
+        await press(pilot, "C", "enter", "enter")
+        (view,) = cards(desk)
+        await press(pilot, "z")
+        await type_in(pilot, view.card.code)
+        await press(pilot, "enter")
+        assert "taken back with act" in " ".join(screen_text(app).split())
+        await press(pilot, "T")
+        assert "taken back with act" not in " ".join(screen_text(app).split())
+
+
+async def test_what_was_cut_is_told_whole_and_how_it_is_undone(demo: Path, home: Path) -> None:
+    """Alike pieces share a line of words, so that three lines of 78 cells hold it."""
+    desk = open_demo(demo)
+    async with studio_screen(demo, (80, 24)) as (app, pilot):
+        await press(pilot, "C", "enter", "enter")
+        (view,) = cards(desk)
+        await type_in(pilot, view.card.code)
+        await press(pilot, "enter", "enter")
+        assert "undoes it." in screen_text(app)

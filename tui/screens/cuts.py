@@ -13,6 +13,8 @@ if TYPE_CHECKING:
     from stockroom.desk.cut_work import CutWork, PlannedCard
     from stockroom.desk.session import Desk, Done
 
+SHEET_ACTS = tuple(act for act in UNIT_ACTS if act not in ("act.strip", "act.open", "act.rebag"))
+"""What letters do to a sheet or offcut: none has a white to judge, or a bag."""
 PICTURE_ROWS = (10, 36)
 """Fewest and most lines of a picture on a page."""
 
@@ -31,7 +33,7 @@ class CutsScreen(Leaf):
         "line.open", "act.leave_out", "go.offcut", "list.filter", "screen.help", "screen.back",
         "act.examine", "act.move", "screen.palette",
     )  # fmt: skip
-    ACTS = ("act.leave_out", *UNIT_ACTS)
+    ACTS = ("act.leave_out", *SHEET_ACTS)
     BINDINGS = [bind("act.leave_out", "act('leave_out')")]  # noqa: RUF012 - as the base class has it
 
     def __init__(self, target: Target | None = None) -> None:

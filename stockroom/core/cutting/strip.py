@@ -122,7 +122,14 @@ def plan_of_laid(
 
 def length_of(plan: CutPlan) -> int:
     """Return the length of a strip to the end of its last piece, dmm."""
-    return max(0, plan.cost - plan.request.saw.kerf_dmm)
+    kerf = plan.request.saw.kerf_dmm
+    begin, end = 0, 0
+    for one in plan.blanks:
+        for lain in one.parts(kerf):
+            if lain.part.what == "piece":
+                end = max(end, begin + lain.y_dmm + lain.part.height_dmm)
+        begin += one.blank.height_dmm + kerf
+    return end
 
 
 @dataclass(frozen=True, slots=True)
