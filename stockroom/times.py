@@ -43,6 +43,17 @@ def day_of(text: str, today: date) -> date:
         ) from error
 
 
+def days_of(text: str, today: date) -> tuple[date, date]:
+    """Return the first and the last day from two days with two dots between, or one day alone.
+
+    >>> days_of("2026-12-21..2027-01-06", date(2026, 3, 3))[1]
+    datetime.date(2027, 1, 6)
+    """
+    first, dots, last = text.partition("..")
+    begin = day_of(first, today)
+    return begin, day_of(last, today) if dots else begin
+
+
 def month_of(text: str | None, today: date) -> date:
     """Return the first day of a month typed like ``2026-03``; of this month without a text.
 

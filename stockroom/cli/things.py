@@ -113,6 +113,45 @@ def material_change(
         told(change_material(desk, name, key=key, **changed))
 
 
+@material.command("terms", short_help="On which terms it is sold: least order, price breaks.")
+def material_terms(
+    name: str,
+    minimum: int = typer.Option(None, help="Fewest rolls or sheets in an order."),
+    multiple: int = typer.Option(None, help="Sold in multiples of."),
+    order_cost: str = typer.Option(None, help="What an order costs whatever its size: freight."),
+    price_break: list[str] = typer.Option(
+        None, "--break", help="From so many on this price for each, like 12=98.00; may be repeated."
+    ),
+    closed: list[str] = typer.Option(
+        None, help="FIRST..LAST day without orders, like 2026-12-21..2027-01-06; may be repeated."
+    ),
+    key: str = KEY,
+) -> None:
+    """Example:  stockroom material terms 'Cast acrylic 3 mm' --minimum 6 --order-cost 90
+
+    Breaks and closed days replace those told before; --break '' and --closed '' take them away.
+    """
+    from stockroom.desk.defining import change_terms
+    from stockroom.times import days_of
+    from stockroom.units import cents
+
+    with at_desk() as desk:
+        told(
+            change_terms(
+                desk,
+                name,
+                minimum=minimum,
+                multiple=multiple,
+                order_cost_cents=cents(order_cost) if order_cost else None,
+                breaks=None if not price_break else [text for text in price_break if text],
+                closed=None
+                if not closed
+                else [days_of(text, desk.today()) for text in closed if text],
+                key=key,
+            )
+        )
+
+
 @material.command("list", short_help="List the materials.")
 def material_list() -> None:
     """Example:  stockroom material list --json"""

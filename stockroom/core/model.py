@@ -82,7 +82,8 @@ class Material(Record):
     """A paper, film, sheet, board, profile or dated small good, with what its label says.
 
     White limits are drifts from the emulsion's first patch: b* in hundredths, blue density in
-    thousandths. The band is where a film is kept; bond times count only with their source.
+    thousandths. The band is where a film is kept; bond times count only with their source. Price
+    breaks and closed days are kept as `stockroom.core.terms` writes them.
     """
 
     kind: ClassVar[str] = "material"
@@ -91,7 +92,8 @@ class Material(Record):
             "opened_life_days", "humidity_limit_pct", "core_dmm", "white_watch_centi",
             "white_act_centi", "density_watch_milli", "density_act_milli", "band_low_centi_c",
             "band_high_centi_c", "use_least_centi_c", "liners", "trim_after_h", "full_bond_h",
-            "bond_source", "sheet_process", "settle_days", "goods_kind",
+            "bond_source", "sheet_process", "settle_days", "goods_kind", "order_minimum",
+            "order_cost_cents", "price_breaks", "closed_days",
         }
     )  # fmt: skip
     code: str
@@ -132,6 +134,10 @@ class Material(Record):
     sheet_process: str | None = None
     settle_days: int | None = None
     goods_kind: str | None = None
+    order_minimum: int | None = None
+    order_cost_cents: int | None = None
+    price_breaks: str | None = None
+    closed_days: str | None = None
     last_act: int = 0
 
 

@@ -30,14 +30,14 @@ def amount_text(amount: float, measure: str) -> str:
 def units_text(line: OrderLine) -> str:
     """Return how many of what: 3 rolls of paper."""
     one = line.ware.unit
-    return f"{line.units} {one if line.units == 1 else one + 's'} of {line.ware.code}"
+    return f"{line.units} {one if line.units == 1 else one + 's'} of {line.ware.called}"
 
 
 def order_line_text(line: OrderLine, today: date) -> str:
     """Return the one sentence that says what to order, by when and why."""
     said = line.ware.measure
     if line.order_by is None:
-        begin = f"{line.ware.code}: nothing to order within {LOOK_AHEAD_DAYS} days"
+        begin = f"{line.ware.called}: nothing to order within {LOOK_AHEAD_DAYS} days"
     else:
         day = date.fromordinal(line.order_by)
         by = "today" if day == today else f"by {dated(day)}"

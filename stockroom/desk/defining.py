@@ -1,6 +1,8 @@
 """Defining what there is: materials with what their labels say, and places with their climate."""
 
+from collections.abc import Sequence
 from dataclasses import replace
+from datetime import date
 from typing import Any
 
 from stockroom.core.model import (
@@ -16,6 +18,7 @@ from stockroom.core.model import (
     PlaceKind,
 )
 from stockroom.core.record import Record
+from stockroom.core.terms import breaks_kept, closed_kept
 from stockroom.desk.lookup import everything, find
 from stockroom.desk.session import Bench, Desk, Done
 from stockroom.errors import BadValueError, RefusedError
@@ -114,6 +117,52 @@ def change_material(desk: Desk, said: str, *, key: str | None = None, **label: A
     return desk.act("material", {"of": said, **label}, build, key=key)
 
 
+def change_terms(
+    desk: Desk,
+    said: str,
+    *,
+    minimum: int | None = None,
+    multiple: int | None = None,
+    order_cost_cents: int | None = None,
+    breaks: Sequence[str] | None = None,
+    closed: Sequence[tuple[date, date]] | None = None,
+    key: str | None = None,
+) -> Done:
+    """Write down on which terms a material is sold; what is not given stays.
+
+    Parameters
+    ----------
+    desk : Desk
+    said : str
+        The material.
+    minimum, multiple : int, optional
+        Fewest rolls, sheets or goods in an order, and the step.
+    order_cost_cents : int, optional
+        What an order costs whatever its size: freight and work.
+    breaks : sequence of str, optional
+        From how many on which price holds, like 12=98.00; empty for none.
+    closed : sequence of (date, date), optional
+        First and last days on which the supplier takes no order; empty for none.
+    key : str, optional
+
+    Raises
+    ------
+    BadValueError
+        Where a figure cannot be, or price breaks are out of order.
+    """
+    label: dict[str, Any] = {
+        "order_minimum": minimum,
+        "order_multiple": multiple,
+        "order_cost_cents": order_cost_cents,
+        "price_breaks": None if breaks is None else breaks_kept(breaks),
+        "closed_days": None if closed is None else closed_kept(closed),
+    }
+    given = {name: value for name, value in label.items() if value is not None}
+    if not given:
+        raise BadValueError("Nothing to change.", try_="Tell at least one of its terms.")
+    return change_material(desk, said, key=key, **given)
+
+
 def define_place(
     desk: Desk,
     name: str,
@@ -164,6 +213,7 @@ def checked_material(material: Material) -> Material:
         ("label_life_days", "A label life"),
         ("shop_life_days", "A shop's rule"),
         ("order_multiple", "An order multiple"),
+        ("order_minimum", "The least that is sold"),
     ):
         value = getattr(material, field)
         most = LONGEST_LIFE_DAYS if field.endswith("_days") else 2**31 - 1
@@ -171,7 +221,10 @@ def checked_material(material: Material) -> Material:
             raise BadValueError(
                 f"{unit} must be above zero and at most {most}.", try_="Look at the number."
             )
-    for field in ("leader_dmm", "tail_dmm", "margin_dmm", "tell_below", "price_cents", "lead_days"):
+    for field in (
+        "leader_dmm", "tail_dmm", "margin_dmm", "tell_below", "price_cents", "lead_days",
+        "order_cost_cents",
+    ):  # fmt: skip
         value = getattr(material, field)
         if value is not None and not 0 <= value < 2**31:
             raise BadValueError(

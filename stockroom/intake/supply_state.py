@@ -205,6 +205,7 @@ def _ware(one: _Fields) -> Ware:
         warm_loss=one.number("warm_loss", 0.0, most=100),
         unit=one.text("unit", "unit"),
         measure=one.text("measure", ""),
+        name=one.text("name", ""),
     )
 
 
@@ -221,7 +222,9 @@ def _held(one: _Fields, wares: Mapping[str, Ware]) -> Held:
 
 
 def _on_order(one: _Fields, wares: Mapping[str, Ware]) -> OnOrder:
-    return OnOrder(_code(one, wares), one.whole("units", least=1), one.day("ordered_on"))
+    placed = one.day("ordered_on")
+    expected = one.day("expected_on") if one.value.get("expected_on") is not None else None
+    return OnOrder(_code(one, wares), one.whole("units", least=1), placed, expected)
 
 
 def _work(one: _Fields, wares: Mapping[str, Ware]) -> Work:

@@ -7,7 +7,7 @@ from sqlmodel import Field, SQLModel
 
 from stockroom.core import card, condition, craft, model
 
-SCHEMA_NUMBER = 4
+SCHEMA_NUMBER = 5
 """Number of the newest schema; a store with a higher one is left alone."""
 
 NAMING = {
@@ -180,6 +180,10 @@ class MaterialRow(Sealed, table=True):
     sheet_process: str | None = None
     settle_days: int | None = None
     goods_kind: str | None = None
+    order_minimum: int | None = None
+    order_cost_cents: int | None = big(None)
+    price_breaks: str | None = None
+    closed_days: str | None = None
 
 
 class LotRow(Sealed, table=True):

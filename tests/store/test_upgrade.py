@@ -20,6 +20,7 @@ ADDED_KINDS = {
     2: ("patch", "white_word", "warm_time", "probe_run", "winding", "fault", "surface"),
     3: ("used", "try", "piece", "loss_rule", "layer", "build"),
     4: ("card",),
+    5: (),
 }
 """Kinds of record that came with each schema."""
 ADDED_DEEDS = {
@@ -27,8 +28,12 @@ ADDED_DEEDS = {
     3: {"build", "retire build", "take in jobs", "change job", "try", "try again", "damage",
         "confirm order", "claim order", "credit order", "receive an order"},
     4: {"plan cuts", "drop cards", "cut by card"},
+    5: {"terms"},
 }  # fmt: skip
 """Deeds that leave something that the schemas before could not hold."""
+
+TERMS = {"order_minimum", "order_cost_cents", "price_breaks", "closed_days"}
+"""Columns of a material that came with the fifth."""
 
 
 def since(added: Mapping[int, Iterable[str]], schema: int) -> list[str]:
@@ -53,8 +58,10 @@ def taken_back(desk: Desk, schema: int) -> None:
         for record in changed:
             name = table_of(TABLE_OF_KIND[record.kind]).name
             of_second = {"width_dmm", "length_dmm"} if record is Order and schema == 2 else set()
-            for column in sorted(record.added_later - of_second):
+            for column in sorted(record.added_later - of_second - TERMS):
                 connection.execute(sa.text(f"ALTER TABLE {name} DROP COLUMN {column}"))
+        for column in sorted(TERMS):
+            connection.execute(sa.text(f"ALTER TABLE material DROP COLUMN {column}"))
         for kind in since(ADDED_KINDS, schema):
             name = table_of(TABLE_OF_KIND[kind]).name
             assert declared.has_table(name)
@@ -63,7 +70,7 @@ def taken_back(desk: Desk, schema: int) -> None:
         connection.execute(sa.text(f"UPDATE alembic_version SET version_num = '000{schema}'"))
 
 
-@pytest.mark.parametrize("schema", [1, 2, 3])
+@pytest.mark.parametrize("schema", [1, 2, 3, 4])
 @pytest.mark.parametrize("database", DATABASES)
 def test_an_older_store_comes_forward_with_its_seals(
     database: str, schema: int, tmp_path: Path, request: pytest.FixtureRequest

@@ -161,6 +161,16 @@ def _change_material(do: Doer, key: str) -> Done:
     )
 
 
+@deed("terms")
+def _change_terms(do: Doer, key: str) -> Done:
+    price = do.choose.number(50, 90)
+    return defining.change_terms(
+        do.desk, do.some(Material).code, minimum=do.choose.number(1, 9), order_cost_cents=9_000,
+        breaks=[f"6={price}", f"12={price - 10}"], key=key,
+        closed=[(date(2026, 12, 21), date(2027, 1, do.choose.number(1, 9)))],
+    )  # fmt: skip
+
+
 @deed("place")
 def _place(do: Doer, key: str) -> Done:
     return defining.define_place(do.desk, f"Rack {do.choose.number(1, 6)}", "rack", key=key)

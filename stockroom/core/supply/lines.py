@@ -192,7 +192,7 @@ def _due_in(state: State, found: Outlook, short: Short, knobs: Knobs) -> int | N
         if worse.mean() <= 0:
             continue
         size, _ = size_for(state, found, short, later, knobs)
-        if knobs.late_weight * float(worse.mean()) > next_look * size.rate:
+        if knobs.weight(found.lead) * float(worse.mean()) > next_look * size.rate:
             return days
     return None
 

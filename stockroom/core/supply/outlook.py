@@ -294,7 +294,10 @@ def _supply(state: State, ware: Ware, lead: Lead, levels: Floats, per_try: float
     mine = [order for order in state.on_order if order.ware == ware.code]
     for at, order in enumerate(mine):
         waited = float(state.day - order.placed)
-        when = np.maximum(0.5, lead.draws(levels[at], waited) - waited)
+        takes = lead
+        if order.expected is not None:
+            takes = Lead(max(1.0, float(order.expected - order.placed)), lead.spread, lead.count)
+        when = np.maximum(0.5, takes.draws(levels[at], waited) - waited)
         amount.append(order.units * max(0.0, ware.capacity - lost))
         arrives.append(when)
         life = float(np.quantile(lives, 0.2)) if lives else inf

@@ -1,12 +1,12 @@
 """The plan of orders: what is ordered today, how much, why; and by which day the rest."""
 
 from dataclasses import dataclass
-from math import ceil
+from math import ceil, sqrt
 
 import numpy as np
 from numpy.typing import NDArray
 
-from stockroom.core.supply.learn import Floats, lives_of
+from stockroom.core.supply.learn import Floats, Lead, lives_of
 from stockroom.core.supply.outlook import END_LOST, SCENARIOS, Outlook, Short, outlook, short_of
 from stockroom.core.supply.state import DAYS_PER_YEAR, Buy, State, Ware, apart
 
@@ -18,15 +18,23 @@ class Knobs:
     Attributes
     ----------
     late_weight : float
-        How much of the late cost counts against waiting: waiting also shows more of the work to
-        come.
+        How much of the late cost counts against waiting, at a lead time of `NOTICE_DAYS`: waiting
+        also shows more of the work to come, but less of it the longer an order takes.
     known_level : float
         An order covers what is needed until the next could come with at least this chance.
     """
 
-    late_weight: float = 1.0
+    late_weight: float = 1.6
     known_level: float = 0.8
     scenarios: int = SCENARIOS
+
+    def weight(self, lead: Lead) -> float:
+        """Return how much of the late cost counts against waiting, for a lead time.
+
+        With the root of the lead time (our choice, tuned on training courses): work is known weeks
+        ahead, so that what waiting shows comes too late where an order takes longer than that.
+        """
+        return self.late_weight * sqrt(lead.mean / NOTICE_DAYS)
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,6 +57,8 @@ class Quantity:
     wasted: float
 
 
+NOTICE_DAYS = 30.0
+"""A lead time that is as long as work is known ahead, at which the weight is as said (ours)."""
 MOST_DAYS = 550.0
 """No order is weighed that covers more days than these (our choice)."""
 MOST_SIZES = 2_000
@@ -181,7 +191,7 @@ def order_for(state: State, ware: Ware, *, seed: int, knobs: Knobs) -> Buy | Non
     later = now + next_look
     worse = late_cost(state, short, later, number) - late_cost(state, short, now, number)
     size, _ = size_for(state, found, short, later, knobs)
-    if knobs.late_weight * float(worse.mean()) <= next_look * size.rate:
+    if knobs.weight(found.lead) * float(worse.mean()) <= next_look * size.rate:
         return None
     return Buy(ware.code, size.units)
 

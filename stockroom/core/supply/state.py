@@ -58,6 +58,8 @@ class Ware:
         Days of life that warmth takes beyond the calendar, for each day in store, on average.
     unit, measure : str
         What one is called (roll, sheet), and what its content is measured in (m, or nothing).
+    name : str
+        What people call it; its code where it is empty.
     """
 
     code: str
@@ -75,6 +77,12 @@ class Ware:
     warm_loss: float = 0.0
     unit: str = "unit"
     measure: str = ""
+    name: str = ""
+
+    @property
+    def called(self) -> str:
+        """What people call it: its name, or its code."""
+        return self.name or self.code
 
     def price(self, units: int) -> float:
         """Return the price of one unit where so many are ordered."""
@@ -127,11 +135,12 @@ class Held:
 
 @dataclass(frozen=True, slots=True)
 class OnOrder:
-    """Units on their way: how many, ordered when."""
+    """Units on their way: how many, ordered when; the day the supplier names, if one is known."""
 
     ware: str
     units: int
     placed: int
+    expected: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
