@@ -1,4 +1,4 @@
-"""Commands on what to order by when: planned on a state from a file."""
+"""Commands on what to order by when: for the store, for one material, on a state from a file."""
 
 import json
 import sys
@@ -7,7 +7,8 @@ from pathlib import Path
 import typer
 
 from stockroom.cli.asking import orders
-from stockroom.cli.base import answer, read_file, say
+from stockroom.cli.base import answer, app, at_desk, on_day, read_file, say
+from stockroom.documents.writing import write_whole
 
 
 @orders.command(
@@ -37,3 +38,68 @@ def try_(
         return
     tried = try_orders(read_file(state), state.name, seed)
     answer(FORMAT, tried.value(), tried.texts)
+
+
+@orders.command("plan", short_help="What to order by when, how much, and why.")
+def plan_(
+    material: str = typer.Option(None, "--material", help="Of this material only."),
+    seed: int = typer.Option(0, min=0, help="Another seed draws other scenarios."),
+    csv: bool = typer.Option(False, "--csv", help="What is due as CSV, for a spreadsheet."),
+    text: bool = typer.Option(False, "--text", help="What is due as plain text, for a letter."),
+    pdf: Path = typer.Option(None, "--pdf", help="Write what is due to this PDF."),
+    ics: Path = typer.Option(None, "--ics", help="Write the days to order by to this calendar."),
+) -> None:
+    """Example:  stockroom orders plan --text
+
+    A draft for each supplier of whom something is due within a week, with what could go along;
+    then one sentence for each material that work takes. Its rows: stockroom supply MATERIAL.
+    """
+    from stockroom.desk.order_papers import (
+        plan_calendar,
+        plan_paper,
+        plan_pdf,
+        plan_texts,
+        plan_value,
+    )
+    from stockroom.desk.order_plan import plan_orders
+
+    with at_desk() as desk:
+        plan = plan_orders(desk, material=material, on=on_day(desk), seed=seed)
+        now_s = desk.now_s()
+    if csv or text:
+        say(plan_paper(plan, csv=csv).rstrip("\n"))
+        return
+    written = []
+    if pdf is not None:
+        write_whole(pdf, plan_pdf(plan))
+        written.append(pdf)
+    if ics is not None:
+        write_whole(ics, plan_calendar(plan, now_s))
+        written.append(ics)
+    if written:
+        answer(
+            "stockroom.written/1",
+            {"paths": written},
+            lambda: iter(f"Orders in {path}" for path in written),
+        )
+        return
+    answer("stockroom.order-plan/1", plan_value(plan), lambda: plan_texts(plan))
+
+
+@app.command("supply", short_help="One material by day: there, coming, wanted, order-by day.")
+def supply(
+    material: str,
+    days: int = typer.Option(60, min=1, max=366, help="How many days ahead."),
+    seed: int = typer.Option(0, min=0, help="Another seed draws other scenarios."),
+) -> None:
+    """Example:  stockroom supply 'Cast acrylic 3 mm' --days 90
+
+    What is there less what goes off and what known and likely work takes, nothing more ordered;
+    then the rows behind each figure.
+    """
+    from stockroom.desk.order_papers import supply_texts, supply_value
+    from stockroom.desk.order_plan import material_supply
+
+    with at_desk() as desk:
+        found = material_supply(desk, material, days=days, on=on_day(desk), seed=seed)
+    answer("stockroom.material-supply/1", supply_value(found), lambda: supply_texts(found))

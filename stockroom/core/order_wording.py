@@ -21,10 +21,10 @@ _NOTES: dict[Note, str] = {
 def amount_text(amount: float, measure: str) -> str:
     """Return an amount in its measure.
 
-    >>> amount_text(12.34, "m"), amount_text(9, "")
-    ('12.3 m', '9')
+    >>> amount_text(12.34, "m"), amount_text(9, ""), amount_text(0.26, "")
+    ('12.3 m', '9', '0.3')
     """
-    return f"{amount:.1f} {measure}" if measure else f"{amount:.0f}"
+    return f"{amount:.1f} {measure}" if measure else f"{amount:.1f}".removesuffix(".0")
 
 
 def units_text(line: OrderLine) -> str:

@@ -260,16 +260,39 @@ def cuts_wanted(reckoning: Reckoning, jobs: Iterable[Job]) -> list[Wanted]:
 
 def on_cards(reckoning: Reckoning) -> Counter[str]:
     """Return how many pieces, by job and part, are on bench cards and not cut yet."""
+    every, _ = _on_cards(reckoning)
+    return every
+
+
+def _on_cards(reckoning: Reckoning) -> tuple[Counter[str], Counter[str]]:
+    """Pieces by job and part on all open cards, and on those of offcuts alone."""
     key = ("on cards",)
     if key not in reckoning.asked:
-        found: Counter[str] = Counter()
+        every: Counter[str] = Counter()
+        of_offcuts: Counter[str] = Counter()
         for card in open_cards(reckoning):
             tree = from_plain(json.loads(card.cuts)["tree"])
-            found.update(part.part.code for part in lying(tree, 0) if part.part.what == "piece")
-        reckoning.asked[key] = found
+            codes = [part.part.code for part in lying(tree, 0) if part.part.what == "piece"]
+            every.update(codes)
+            if reckoning.units[card.unit].is_offcut:
+                of_offcuts.update(codes)
+        reckoning.asked[key] = every, of_offcuts
     counted = reckoning.asked[key]
-    assert isinstance(counted, Counter)
+    assert isinstance(counted, tuple)
     return counted
+
+
+def want_no_sheet(reckoning: Reckoning, job: Job, layer: Layer) -> int:
+    """Return how many pieces of a layer take no full sheet any more.
+
+    They are cut and put by for the job, or on the bench card of an offcut.
+    """
+    material = reckoning.materials.get(layer.material or "")
+    if material is None or material.form != "sheet":
+        return 0
+    size = layer_size(layer, job.width_dmm, job.height_dmm)
+    _, of_offcuts = _on_cards(reckoning)
+    return _cut_already(reckoning, job, material, size) + of_offcuts[f"{job.code}/{layer.part}"]
 
 
 def open_cards(reckoning: Reckoning) -> list[Card]:

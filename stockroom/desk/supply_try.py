@@ -33,7 +33,7 @@ class SupplyTried:
         return {
             "day": today.isoformat(),
             "seed": self.seed,
-            "lines": [_line_value(line, today) for line in self.lines],
+            "lines": [line_value(line, today) for line in self.lines],
             "discards": [
                 {
                     "material": held.ware,
@@ -92,7 +92,8 @@ def _day(ordinal: float) -> str | None:
     return None if ordinal == float("inf") else date.fromordinal(int(ordinal)).isoformat()
 
 
-def _line_value(line: OrderLine, today: date) -> dict[str, Any]:
+def line_value(line: OrderLine, today: date) -> dict[str, Any]:
+    """Return an order line as plain data."""
     return {
         "material": line.ware.code,
         "units": line.units,

@@ -222,9 +222,9 @@ def _held(one: _Fields, wares: Mapping[str, Ware]) -> Held:
 
 
 def _on_order(one: _Fields, wares: Mapping[str, Ware]) -> OnOrder:
-    placed = one.day("ordered_on")
+    units, placed = one.whole("units", least=1), one.day("ordered_on")
     expected = one.day("expected_on") if one.value.get("expected_on") is not None else None
-    return OnOrder(_code(one, wares), one.whole("units", least=1), placed, expected)
+    return OnOrder(_code(one, wares), units, placed, expected)
 
 
 def _work(one: _Fields, wares: Mapping[str, Ware]) -> Work:

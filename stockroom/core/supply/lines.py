@@ -7,6 +7,7 @@ from typing import Literal
 import numpy as np
 
 from stockroom.core.supply.learn import Floats, Lead, coming_of, yields_of
+from stockroom.core.supply.levels import lost_of_lots
 from stockroom.core.supply.outlook import Outlook, Short, outlook, short_of
 from stockroom.core.supply.plan import (
     Knobs,
@@ -224,13 +225,8 @@ def _by(found: Outlook, until: float, which: np.ndarray) -> Floats:
 
 def _goes_off(found: Outlook, until: float) -> float:
     """Mean amount of what is there and on its way that goes off unused before a day."""
-    supply, scenarios = found.supply, found.needs.scenarios
-    there, gone = np.zeros(scenarios), np.zeros(scenarios)
-    for amount, off_on in zip(supply.amount, supply.off_on, strict=True):
-        there = there + amount
-        lost = np.maximum(0.0, there - gone - found.needs.by(off_on))
-        gone = gone + np.where(off_on <= until, lost, 0.0)
-    return float(gone.mean())
+    lost = lost_of_lots(found) * (found.supply.off_on <= until)
+    return float(lost.sum(axis=0).mean()) if len(lost) else 0.0
 
 
 def _notes(

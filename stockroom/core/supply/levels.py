@@ -1,0 +1,104 @@
+"""What is there of one ware day by day where nothing more is ordered, in many scenarios."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from stockroom.core.supply.learn import Floats
+from stockroom.core.supply.outlook import SCENARIOS, Outlook, outlook, short_of
+from stockroom.core.supply.state import State, Ware
+
+LOW, HIGH = 0.05, 0.95
+"""The range that is told of a level: so much is passed with these chances."""
+
+
+@dataclass(frozen=True, slots=True)
+class Level:
+    """What is there at the end of a day, less what is used and gone off until then.
+
+    Attributes
+    ----------
+    day : int
+    mean, low, high : float
+        In the ware's measure; the level is above `low` with 95 %, above `high` with 5 %.
+    comes : float
+        Mean amount that has come of orders until then.
+    lacking : float
+        Chance that some work until then found nothing.
+    """
+
+    day: int
+    mean: float
+    low: float
+    high: float
+    comes: float
+    lacking: float
+
+
+def levels_of(
+    state: State, ware: Ware, days: int, *, seed: int = 0, scenarios: int = SCENARIOS
+) -> list[Level]:
+    """Return the levels of a ware at the end of each of so many days, from today on.
+
+    Parameters
+    ----------
+    state : State
+    ware : Ware
+    days : int
+    seed : int
+    scenarios : int
+    """
+    found = outlook(state, ware, seed=seed, scenarios=scenarios, ahead=float(days))
+    short = short_of(found)
+    first = np.full(scenarios, np.inf)
+    np.minimum.at(first, short.scenario, short.day)
+    told = []
+    lost = lost_of_lots(found)
+    for day in range(days):
+        end = np.full(scenarios, float(day + 1))
+        level = level_at(found, lost, end)
+        come = found.supply.amount[:, None] * (
+            (found.supply.arrives > 0) & (found.supply.arrives < end)
+        )
+        low, high = np.quantile(level, [LOW, HIGH])
+        told.append(
+            Level(
+                state.day + day,
+                float(level.mean()),
+                float(low),
+                float(high),
+                float(come.sum(axis=0).mean()) if len(come) else 0.0,
+                float((first < end).mean()),
+            )
+        )
+    return told
+
+
+def lost_of_lots(found: Outlook) -> Floats:
+    """Return what of each lot goes off unused, in each scenario: lots x scenarios."""
+    supply, scenarios = found.supply, found.needs.scenarios
+    there, gone = np.zeros(scenarios), np.zeros(scenarios)
+    lost = np.zeros(supply.off_on.shape)
+    for lot, (amount, off_on) in enumerate(zip(supply.amount, supply.off_on, strict=True)):
+        there = there + amount
+        lost[lot] = np.maximum(0.0, there - gone - found.needs.by(off_on))
+        gone = gone + lost[lot]
+    return lost
+
+
+def level_at(found: Outlook, lost: Floats, day: Floats) -> Floats:
+    """Return what is there just before a day of each scenario's own, at least nothing.
+
+    Parameters
+    ----------
+    found : Outlook
+    lost : float64 array (lots, scenarios)
+        As `lost_of_lots` tells it.
+    day : float64 array (scenarios,)
+        Days from today.
+    """
+    supply = found.supply
+    come = (supply.amount[:, None] * (supply.arrives < day)).sum(axis=0)
+    off = (lost * (supply.off_on < day)).sum(axis=0)
+    level: Floats = np.maximum(0.0, come - off - found.needs.by(day))
+    return level

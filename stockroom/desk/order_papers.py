@@ -1,0 +1,220 @@
+"""The plan of orders to take along: for a letter, a spreadsheet, a wall, a calendar; as data."""
+
+from collections.abc import Iterator
+from datetime import date
+from typing import Any
+
+from stockroom.core.order_wording import amount_text, units_text
+from stockroom.core.wording import dated, percent
+from stockroom.desk.order_plan import (
+    MaterialSupply,
+    OrderPlan,
+    PlannedOrder,
+    draft_text,
+    rows_of,
+    severity,
+)
+from stockroom.desk.supply_try import line_value
+from stockroom.documents.calendar import Entry, calendar_ics
+from stockroom.documents.lists import (
+    NO_SUPPLIER,
+    OrderLine,
+    day_sheet_pdf,
+    order_list_csv,
+    order_list_text,
+)
+from stockroom.errors import BadValueError
+from stockroom.text import safe
+from stockroom.units import day_text
+
+CHANGE_SHARE = 0.05
+"""A level is told by day where its mean moved by this part of a unit since it was told last, and
+where something comes (our choice)."""
+NOTHING_DUE = "Nothing is to be ordered within a week."
+
+
+def plan_texts(plan: OrderPlan) -> Iterator[str]:
+    """Yield a plan in words: the drafts, then every line's sentence."""
+    for draft in plan.drafts:
+        sender = safe(draft.supplier) or NO_SUPPLIER
+        yield f"{sender}: {draft_text(draft, plan.currency)}"
+        for item in draft.due:
+            assert item.order_by is not None
+            yield (
+                f"  {units_text(item.line)}, by {day_text(item.order_by, plan.today)}"
+                f" (waiting a week: {severity(item)})"
+            )
+        if draft.along:
+            names = ", ".join(
+                f"{units_text(item.line)} (by {dated(item.order_by)})"
+                for item in draft.along
+                if item.order_by is not None
+            )
+            yield f"  Could go along: {names}."
+    if not plan.drafts:
+        yield NOTHING_DUE if plan.orders else "No job takes any material, so nothing is planned."
+    if plan.orders:
+        yield ""
+    for item in plan.orders:
+        yield item.sentence
+        yield from (f"  {note}" for note in item.notes)
+
+
+def plan_value(plan: OrderPlan) -> dict[str, Any]:
+    """Return a plan as plain data."""
+    return {
+        "day": plan.today,
+        "seed": plan.seed,
+        "lines": [order_value(item) for item in plan.orders],
+        "drafts": [
+            {
+                "supplier": draft.supplier,
+                "by": draft.by,
+                "cost_cents": draft.cost_cents,
+                "materials": [item.material.code for item in draft.due],
+                "could_go_along": [item.material.code for item in draft.along],
+            }
+            for draft in plan.drafts
+        ],
+    }
+
+
+def order_value(item: PlannedOrder) -> dict[str, Any]:
+    """Return one line as plain data, with what people call it."""
+    return {
+        **line_value(item.line, item.today),
+        "name": item.material.name,
+        "supplier": item.material.supplier,
+        "cost_cents": item.cost_cents,
+        "waiting_a_week": severity(item),
+    }
+
+
+def _due_lines(plan: OrderPlan) -> list[OrderLine]:
+    return [
+        OrderLine(
+            material=item.material.name,
+            supplier=item.material.supplier,
+            quantity_text=str(item.line.units),
+            reason=item.sentence,
+            code=item.material.code,
+        )
+        for draft in plan.drafts
+        for item in draft.due
+    ]
+
+
+def plan_paper(plan: OrderPlan, *, csv: bool = False) -> str:
+    """Return what is due by supplier, as plain text for a letter, or as CSV."""
+    return order_list_csv(_due_lines(plan)) if csv else order_list_text(_due_lines(plan))
+
+
+def plan_pdf(plan: OrderPlan) -> bytes:
+    """Return what is due by supplier as a PDF to tick.
+
+    Raises
+    ------
+    BadValueError
+        Where nothing is due.
+    """
+    groups = [
+        (
+            f"{safe(draft.supplier) or NO_SUPPLIER}, by {dated(draft.by)}",
+            [
+                (item.material.code, f"{units_text(item.line)}. {item.sentence}")
+                for item in draft.due
+            ]
+            + [(item.material.code, f"Could go along: {item.sentence}") for item in draft.along],
+        )
+        for draft in plan.drafts
+    ]
+    if not groups:
+        raise BadValueError(NOTHING_DUE, try_="Look at the plan: stockroom orders plan.")
+    return day_sheet_pdf(f"Orders, {dated(plan.today)}", groups)
+
+
+def plan_calendar(plan: OrderPlan, now_s: int) -> bytes:
+    """Return the order-by days of all lines as a calendar file (iCalendar)."""
+    entries = [
+        Entry(
+            "order by", (item.material.code,), f"Order {units_text(item.line)}",
+            (item.sentence, *item.notes), day=item.order_by,
+        )
+        for item in plan.orders
+        if item.order_by is not None
+    ]  # fmt: skip
+    return calendar_ics(entries, now_s)
+
+
+def supply_texts(found: MaterialSupply) -> Iterator[str]:
+    """Yield one material by day: its sentence, its levels where they move, the rows behind."""
+    line, today = found.planned.line, found.planned.today
+    said = line.ware.measure
+    yield found.planned.sentence
+    yield from (f"  {note}" for note in found.planned.notes)
+    yield (
+        f"Reorder point, for those who think in it: {amount_text(line.reorder_point, said)}; use "
+        f"{amount_text(line.per_day * 30, said)} in 30 days."
+    )
+    yield "By day, nothing more ordered (likely range; chance that work found nothing):"
+    told = None
+    step = CHANGE_SHARE * line.ware.capacity
+    last = found.levels[-1].day if found.levels else 0
+    for level in found.levels:
+        comes = told is not None and level.comes - told.comes > step
+        moved = told is None or abs(level.mean - told.mean) >= step
+        if not (moved or comes or level.day == last):
+            continue
+        come = f"; {amount_text(level.comes - told.comes, said)} come" if told and comes else ""
+        lacking = f"; {percent(level.lacking)}" if level.lacking else ""
+        yield (
+            f"  {day_text(date.fromordinal(level.day), today)}: {amount_text(level.mean, said)} "
+            f"({amount_text(level.low, said)} to {amount_text(level.high, said)}){come}{lacking}"
+        )
+        told = level
+    yield from _row_texts(found)
+
+
+def _row_texts(found: MaterialSupply) -> Iterator[str]:
+    rows, measure = rows_of(found), found.planned.line.ware.measure
+    if rows["work"]:
+        yield "Known work:"
+    for row in rows["work"]:
+        pieces = "1 piece" if row["pieces"] == 1 else f"{row['pieces']} pieces"
+        yield (
+            f"  {dated(row['from'])}: {row['job']} {safe(row['name'])}, {pieces}, "
+            f"{row['each_try']:.2f} {measure} each try"
+        ).replace("  each", " each")
+    if rows["stock"]:
+        yield "There:"
+    for row in rows["stock"]:
+        until = f", off on {dated(row['off_on'])}" if row["off_on"] else ", keeps"
+        yield f"  {amount_text(row['left'], measure)}{until}"
+    for row in rows["on_the_way"]:
+        when = f"expected {dated(row['expected'])}" if row["expected"] else "day not known"
+        yield f"On the way: {row['units']}, ordered {dated(row['ordered'])}, {when}"
+    for row in rows["deliveries"]:
+        yield (
+            f"Came: order {row['order']}, {dated(row['ordered'])} to {dated(row['came'])}, "
+            f"{row['days']} days"
+        )
+    yield f"Not known yet: as {rows['history_jobs']} jobs in {rows['history_days']:.0f} days."
+
+
+def supply_value(found: MaterialSupply) -> dict[str, Any]:
+    """Return one material by day as plain data, with the rows behind its figures."""
+    return {
+        "line": order_value(found.planned),
+        "by_day": [
+            {
+                "day": date.fromordinal(level.day),
+                "mean": level.mean,
+                "low": level.low,
+                "high": level.high,
+                "has_come": level.comes,
+                "chance_lacking": level.lacking,
+            }
+            for level in found.levels
+        ],
+        "rows": rows_of(found),
+    }

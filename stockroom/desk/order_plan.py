@@ -1,0 +1,295 @@
+"""The plan of orders: a line for each material, drafts for each supplier, the rows behind them."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+from typing import Any
+
+from stockroom.core.model import Material
+from stockroom.core.order_wording import note_texts, order_line_text
+from stockroom.core.supply.levels import Level, levels_of
+from stockroom.core.supply.lines import LOOK_AHEAD_DAYS, OrderLine, order_lines
+from stockroom.core.supply.state import State, apart
+from stockroom.desk.lookup import find
+from stockroom.desk.reckoning import Reckoning, reckoned
+from stockroom.desk.session import Desk
+from stockroom.desk.supply import ORDER_COST_CENTS, Delivery, deliveries_of, supply_state
+from stockroom.errors import RefusedError
+from stockroom.units import money_text
+
+DUE_DAYS = 7
+"""A draft holds what is to be ordered within so many days (our choice: a week's orders at once)."""
+ALONG_DAYS = 28
+"""What is due within so many days could go along, for it costs no further order (our choice)."""
+NUISANCE, LOST_DAY = 0.01, 0.05
+"""Below the first chance of a late job waiting a week is a nuisance at most; above the second it
+is as good as a lost client's patience (our choice, on the acceptance of late work)."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class PlannedOrder:
+    """One material's line, with what people call it and who sells it."""
+
+    material: Material
+    line: OrderLine
+    today: date
+
+    @property
+    def order_by(self) -> date | None:
+        """The last day to order."""
+        return None if self.line.order_by is None else date.fromordinal(self.line.order_by)
+
+    @property
+    def cost_cents(self) -> int | None:
+        """What the order costs without what an order costs by itself; None without a price."""
+        if self.material.price_cents is None:
+            return None
+        return round(self.line.ware.price(self.line.units) * 100) * self.line.units
+
+    @property
+    def sentence(self) -> str:
+        """The one sentence that says what, by when, why."""
+        return order_line_text(self.line, self.today)
+
+    @property
+    def notes(self) -> tuple[str, ...]:
+        """What is to be said beside it."""
+        notes = list(note_texts(self.line))
+        if self.material.price_cents is None:
+            notes.append(
+                "Its price is not known: 100.00 is taken. Tell it: stockroom material change."
+            )
+        return tuple(notes)
+
+    def within(self, days: int) -> bool:
+        """Return whether it is to be ordered within so many days."""
+        return self.order_by is not None and self.order_by <= self.today + timedelta(days=days)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Draft:
+    """What is to be ordered of one supplier now, and what could go along.
+
+    Attributes
+    ----------
+    supplier : str
+        "" where none is written down.
+    due, along : tuple of PlannedOrder
+    """
+
+    supplier: str
+    due: tuple[PlannedOrder, ...]
+    along: tuple[PlannedOrder, ...]
+
+    @property
+    def by(self) -> date:
+        """The last day for the first of them."""
+        return min(item.order_by for item in self.due if item.order_by is not None)
+
+    @property
+    def cost_cents(self) -> int:
+        """What all that is due costs, as far as prices are known, one order's cost with it."""
+        own = [
+            ORDER_COST_CENTS
+            if item.material.order_cost_cents is None
+            else item.material.order_cost_cents
+            for item in self.due
+        ]
+        return max(own) + sum(item.cost_cents or 0 for item in self.due)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class OrderPlan:
+    """What is to be ordered by when, soonest first.
+
+    Attributes
+    ----------
+    today : date
+    seed : int
+    orders : tuple of PlannedOrder
+    drafts : tuple of Draft
+    currency : str
+    """
+
+    today: date
+    seed: int
+    orders: tuple[PlannedOrder, ...]
+    drafts: tuple[Draft, ...]
+    currency: str
+
+
+def plan_orders(
+    desk: Desk, *, material: str | None = None, on: date | None = None, seed: int = 0
+) -> OrderPlan:
+    """Return what is to be ordered by when, of all materials that work takes.
+
+    Parameters
+    ----------
+    desk : Desk
+    material : str, optional
+        One material only.
+    on : date, optional
+        Reason as if it were this day.
+    seed : int
+        Another seed draws other scenarios.
+
+    Raises
+    ------
+    UnknownCodeError
+        Where there is no such material.
+    """
+    today = on or desk.today()
+    with reckoned(desk, on) as reckoning:
+        only = find(reckoning.view, Material, material).code if material else None
+        orders = planned_orders(reckoning, today, seed=seed, only=only)
+    return OrderPlan(today, seed, tuple(orders), tuple(drafts_of(orders)), desk.currency)
+
+
+def planned_orders(
+    reckoning: Reckoning, today: date, *, seed: int = 0, only: str | None = None
+) -> list[PlannedOrder]:
+    """Return the lines of all materials that work takes, soonest order-by day first."""
+    state = supply_state(reckoning, today)
+    if only is not None:
+        state = _of_one(state, only)
+    return [
+        PlannedOrder(reckoning.materials[line.ware.code], line, today)
+        for line in order_lines(state, seed)
+    ]
+
+
+def _of_one(state: State, code: str) -> State:
+    for ware, mine in apart(state):
+        if ware.code == code:
+            return mine
+    return State(state.day, ())
+
+
+def drafts_of(orders: Sequence[PlannedOrder]) -> list[Draft]:
+    """Return a draft for each supplier of whom something is due, the soonest first."""
+    by: dict[str, list[PlannedOrder]] = {}
+    for item in orders:
+        by.setdefault(item.material.supplier, []).append(item)
+    found = []
+    for supplier, items in by.items():
+        due = tuple(item for item in items if item.within(DUE_DAYS))
+        along = tuple(item for item in items if item not in due and item.within(ALONG_DAYS))
+        if due:
+            found.append(Draft(supplier, due, along))
+    return sorted(found, key=lambda draft: (draft.by, draft.supplier))
+
+
+def severity(order: PlannedOrder) -> str:
+    """Return how bad running out would be where the order waits a week: what is at stake.
+
+    A nuisance where hardly any job would be late, a lost day where some would, a lost client where
+    one in twenty scenarios or more has a late job.
+    """
+    risk = order.line.risk_later
+    return "nuisance" if risk < NUISANCE else "lost day" if risk < LOST_DAY else "lost client"
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class MaterialSupply:
+    """One material by day: its line, its levels, and the rows behind the figures.
+
+    Attributes
+    ----------
+    planned : PlannedOrder
+    levels : tuple of Level
+        From today on; nothing more ordered.
+    state : State
+        What concerns it of the whole state.
+    deliveries : tuple of Delivery
+    jobs : mapping of str to str
+        Names of jobs by code.
+    """
+
+    planned: PlannedOrder
+    levels: tuple[Level, ...]
+    state: State
+    deliveries: tuple[Delivery, ...]
+    jobs: dict[str, str]
+
+
+def material_supply(
+    desk: Desk, material: str, *, days: int = LOOK_AHEAD_DAYS, on: date | None = None, seed: int = 0
+) -> MaterialSupply:
+    """Return one material by day.
+
+    Raises
+    ------
+    RefusedError
+        Where no job ever took it.
+    """
+    today = on or desk.today()
+    with reckoned(desk, on) as reckoning:
+        found = find(reckoning.view, Material, material)
+        state = _of_one(supply_state(reckoning, today), found.code)
+        if not state.wares:
+            raise RefusedError(
+                f"No job takes {found.name}, so nothing is planned of it.",
+                try_="Book a job with it, or a build that takes it.",
+            )
+        (line,) = order_lines(state, seed)
+        return MaterialSupply(
+            PlannedOrder(found, line, today),
+            tuple(levels_of(state, state.wares[0], days, seed=seed)),
+            state,
+            tuple(deliveries_of(reckoning).get(found.code, ())),
+            {code: job.name for code, job in reckoning.jobs.items()},
+        )
+
+
+def rows_of(found: MaterialSupply) -> dict[str, Any]:
+    """Return the rows behind the figures of a line as plain data."""
+    code = found.planned.material.code
+    return {
+        "work": [
+            {
+                "job": row.code,
+                "name": found.jobs.get(row.code, ""),
+                "from": date.fromordinal(row.start),
+                "due": date.fromordinal(row.due),
+                "pieces": row.to_print + row.to_mount,
+                "each_try": row.per_print.get(code, 0.0) + row.per_mount.get(code, 0.0),
+            }
+            for row in sorted(found.state.work, key=lambda row: (row.start, row.code))
+        ],
+        "stock": [
+            {"left": held.left, "off_on": _day(held.off_on)}
+            for held in sorted(found.state.stock, key=lambda held: (held.off_on, held.left))
+        ],
+        "on_the_way": [
+            {
+                "units": order.units,
+                "ordered": date.fromordinal(order.placed),
+                "expected": _day(order.expected),
+            }
+            for order in found.state.on_order
+        ],
+        "deliveries": [
+            {
+                "order": one.order.code,
+                "ordered": one.order.ordered_on,
+                "came": one.came_on,
+                "days": one.days,
+            }
+            for one in found.deliveries
+        ],
+        "history_jobs": len(found.state.history),
+        "history_days": found.state.history_days,
+    }
+
+
+def _day(ordinal: float | None) -> date | None:
+    if ordinal is None or ordinal >= date.max.toordinal():
+        return None
+    return date.fromordinal(int(ordinal))
+
+
+def draft_text(draft: Draft, currency: str) -> str:
+    """Return a draft's sum in words."""
+    unknown = [item.material.name for item in draft.due if item.cost_cents is None]
+    more = f", {', '.join(unknown)} not counted" if unknown else ""
+    return f"{money_text(draft.cost_cents, currency)} with one order's cost{more}"

@@ -1,0 +1,321 @@
+"""The state that orders are planned on, from the books: materials, stock, orders, work, history."""
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from datetime import date, timedelta
+from math import inf
+
+import sqlalchemy as sa
+
+from stockroom import clock
+from stockroom.core.facts import OUT_BEFORE
+from stockroom.core.making.recipe import Recipe
+from stockroom.core.making.sizes import Takes, roll_rules, takes
+from stockroom.core.model import Job, Material, Order, Unit
+from stockroom.core.supply.state import (
+    Held,
+    Losses,
+    OnOrder,
+    PriceBreak,
+    State,
+    Ware,
+    Work,
+)
+from stockroom.core.terms import breaks_of, closed_of
+from stockroom.desk.attempts import pieces_of, recipe_for
+from stockroom.desk.cut_work import is_cut_piece, lacking, want_no_sheet
+from stockroom.desk.reckoning import Reckoning, ages
+from stockroom.desk.spoilage import DMM2_PER_M2, corrected_times, outcomes_of
+from stockroom.store.mapping import ACT, TOUCH
+from stockroom.units import DMM_PER_M
+
+ORDER_COST_CENTS = 9_000
+"""What an order costs whatever its size, where nobody says (our choice: freight, and half an hour
+of work)."""
+PRICE_CENTS = 10_000
+"""Price of a unit where none is known (our choice; the line says so)."""
+NOTICE_DAYS = 21
+"""Days before its print that a job is thought to have been known, where it was entered after it
+(our choice)."""
+LEAST_HISTORY_DAYS = 60
+"""A job history tells of at least so many days (our choice: one busy week is no rate)."""
+DUE_DAYS = 10
+"""Days after the print that a job is due, where no day is promised (our choice)."""
+MEASURES = {"roll": ("roll", "m"), "length": ("bar", "m"), "sheet": ("sheet", ""),
+            "counted": ("piece", "")}  # fmt: skip
+"""What one unit of a form is called, and what its content is measured in."""
+
+
+@dataclass(frozen=True, slots=True)
+class Delivery:
+    """How long an order took: from the day it was placed to the first of it that came."""
+
+    order: Order
+    came_on: date
+
+    @property
+    def days(self) -> int:
+        """Days from the order to its coming."""
+        return max(0, (self.came_on - self.order.ordered_on).days)
+
+
+def supply_state(reckoning: Reckoning, today: date) -> State:
+    """Return the state that orders are planned on.
+
+    Amounts are m of rolls and bars, full sheets, pieces of goods. Sure booked work is known work;
+    what is cut for it already, or lies on a bench card of an offcut, is taken off. Offcuts are no
+    stock of full sheets: what they serve is told by the cut plans.
+
+    Parameters
+    ----------
+    reckoning : Reckoning
+    today : date
+    """
+    jobs = sorted(reckoning.jobs.values(), key=lambda job: job.code)
+    known_on = _known_on(reckoning)
+    history = [
+        _history(reckoning, job, known_on[job.code]) for job in jobs if job.state != "cancelled"
+    ]
+    work = [
+        row
+        for job in jobs
+        if job.state == "booked" and job.sure
+        for row in _work(reckoning, job, known_on[job.code])
+    ]
+    asked = {code for row in (*history, *work) for code in (*row.per_print, *row.per_mount)}
+    materials = [item for code, item in reckoning.materials.items() if code in asked]
+    since = min((row.known for row in history), default=today.toordinal())
+    return State(
+        day=today.toordinal(),
+        wares=tuple(_ware(reckoning, material) for material in materials),
+        stock=tuple(held for item in materials for held in _stock(reckoning, item)),
+        on_order=tuple(_on_order(reckoning, asked)),
+        work=tuple(work),
+        losses=_losses(reckoning),
+        history=tuple(history),
+        history_days=float(max(LEAST_HISTORY_DAYS, today.toordinal() - since)),
+    )
+
+
+def deliveries_of(reckoning: Reckoning) -> dict[str, list[Delivery]]:
+    """Return what came of orders, by material, oldest first; what was taken back counts no more."""
+    key = ("deliveries",)
+    if key not in reckoning.asked:
+        reckoning.asked[key] = _deliveries(reckoning)
+    found = reckoning.asked[key]
+    assert isinstance(found, dict)
+    return found
+
+
+def _deliveries(reckoning: Reckoning) -> dict[str, list[Delivery]]:
+    orders = reckoning.records.by_key(Order)
+    corrected = corrected_times(reckoning)
+    query = (
+        sa.select(TOUCH.c.record_key, ACT.c.seq, ACT.c.occurred_s)
+        .select_from(TOUCH.join(ACT, TOUCH.c.act == ACT.c.seq))
+        .where(TOUCH.c.kind == Order.kind, ACT.c.kind == "receive")
+        .order_by(ACT.c.seq)
+    )
+    came: dict[str, int] = {}
+    for code, seq, occurred_s in reckoning.view.connection.execute(query).all():
+        order = orders.get(code)
+        came_at_all = order is not None and (order.came or order.state == "arrived")
+        if came_at_all and reckoning.view.undone_by(seq) is None:
+            at_s = corrected.get(seq, occurred_s)
+            came[code] = min(came.get(code, at_s), at_s)
+    found: dict[str, list[Delivery]] = {}
+    for code, at_s in sorted(came.items(), key=lambda item: item[1]):
+        order = orders[code]
+        day = clock.local_date(at_s, reckoning.zone)
+        found.setdefault(order.material, []).append(Delivery(order, day))
+    return found
+
+
+def lead_days_of(reckoning: Reckoning, material: Material) -> tuple[float, ...]:
+    """Return how many days deliveries of a material took; what its label says where none came."""
+    seen = tuple(float(one.days) for one in deliveries_of(reckoning).get(material.code, ()))
+    if seen or material.lead_days is None:
+        return seen
+    return (float(material.lead_days),)
+
+
+def _ware(reckoning: Reckoning, material: Material) -> Ware:
+    unit, measure = MEASURES[material.form]
+    price = PRICE_CENTS if material.price_cents is None else material.price_cents
+    cost = ORDER_COST_CENTS if material.order_cost_cents is None else material.order_cost_cents
+    return Ware(
+        code=material.code,
+        capacity=_capacity(material),
+        cost=price / 100,
+        order_cost=cost / 100,
+        minimum=material.order_minimum or 1,
+        multiple=material.order_multiple,
+        lead_days=lead_days_of(reckoning, material),
+        life_days=_lives(reckoning, material),
+        contiguous=material.form == "roll",
+        price_breaks=tuple(
+            PriceBreak(least, cents / 100) for least, cents in breaks_of(material.price_breaks)
+        ),
+        closed=tuple(
+            (first.toordinal(), last.toordinal())
+            for first, last in closed_of(material.closed_days)
+        ),
+        unit=unit,
+        measure=measure,
+        name=material.name,
+    )  # fmt: skip
+
+
+def _capacity(material: Material) -> float:
+    """What one full unit holds: m between leader and tail, or one."""
+    if material.form not in ("roll", "length"):
+        return 1.0
+    taken = takes(material, None, 1, 1)
+    whole = taken.whole if isinstance(taken, Takes) else 0
+    return max(1, whole or material.length_dmm or DMM_PER_M) / DMM_PER_M
+
+
+def _lives(reckoning: Reckoning, material: Material) -> tuple[float, ...]:
+    """Days that units were good for from when they came; by the label where none is there."""
+    found = []
+    for unit in reckoning.units_of(material.code):
+        ends_on = _off_on(reckoning, unit)
+        came = clock.local_date(reckoning.received_s(unit), reckoning.zone).toordinal()
+        if ends_on < inf and not unit.is_offcut and unit.opened_s is None:
+            found.append(max(1.0, ends_on - came))
+    if found:
+        return tuple(sorted(found))
+    days = material.shop_life_days or material.label_life_days
+    return (float(days),) if days else ()
+
+
+def _off_on(reckoning: Reckoning, unit: Unit) -> float:
+    """The first day on which a unit is off, as an ordinal; infinite where it keeps."""
+    if ages(reckoning.material_of(unit)):
+        usable = reckoning.usable_by(unit)
+        never = not usable.runs_out and usable.likely.year >= date.max.year - 1
+        return inf if never else float(usable.likely.toordinal() + 1)
+    ends = reckoning.last_day(unit).ends
+    return inf if ends is None else float(ends.toordinal() + 1)
+
+
+def _stock(reckoning: Reckoning, material: Material) -> Iterator[Held]:
+    """What is there, ours, not on hold and whole: of rolls what lies before the tail."""
+    whole = (material.width_dmm or 0) * (material.length_dmm or 0)
+    for unit in reckoning.units_of(material.code):
+        lot = reckoning.lot_of(unit)
+        if unit.held or lot.held or lot.owner == "customer":
+            continue
+        off_on = _off_on(reckoning, unit)
+        if unit.form in ("roll", "length"):
+            tail = 0 if unit.form == "length" else _tail_dmm(material, unit)
+            left = max(0, unit.remaining_dmm - tail) / DMM_PER_M
+            yield Held(material.code, left, off_on)
+        elif unit.form == "sheet":
+            if unit.measure >= whole > 0 and not is_cut_piece(reckoning, unit):
+                yield Held(material.code, float(unit.count), off_on)
+        else:
+            yield Held(material.code, float(unit.count), off_on)
+
+
+def _tail_dmm(material: Material, unit: Unit) -> int:
+    rules = roll_rules(material)
+    return rules.tail_dmm + (0 if unit.condition == "open" else rules.leader_dmm)
+
+
+def _on_order(reckoning: Reckoning, asked: Iterable[str]) -> Iterator[OnOrder]:
+    for order in reckoning.records.all(Order):
+        if order.state == "sent" and order.material in asked and order.width_dmm is None:
+            expected = order.expected_on.toordinal() if order.expected_on else None
+            yield OnOrder(order.material, order.to_come, order.ordered_on.toordinal(), expected)
+
+
+def _losses(reckoning: Reckoning) -> Losses:
+    outcomes = outcomes_of(reckoning)
+    prints = [one for one in outcomes if one.kind == "print"]
+    mounts = [one for one in outcomes if one.kind == "mount"]
+    return Losses(
+        printed_m2=sum(one.area_m2 for one in prints),
+        prints_lost=sum(not one.good for one in prints),
+        mounts_good=sum(one.good for one in mounts),
+        mounts_lost=sum(not one.good for one in mounts),
+    )
+
+
+def _known_on(reckoning: Reckoning) -> dict[str, int]:
+    """The day on which each job was entered, but weeks before its print where that is later."""
+    query = (
+        sa.select(TOUCH.c.record_key, sa.func.min(ACT.c.recorded_s))
+        .select_from(TOUCH.join(ACT, TOUCH.c.act == ACT.c.seq))
+        .where(TOUCH.c.kind == Job.kind)
+        .group_by(TOUCH.c.record_key)
+    )
+    entered = dict(reckoning.view.connection.execute(query).tuples().all())
+    found = {}
+    for code, job in reckoning.jobs.items():
+        begins = (job.start_on or job.print_on).toordinal()
+        at_s = entered.get(code, 0)
+        day = clock.local_date(at_s, reckoning.zone).toordinal()
+        found[code] = day if day <= begins else begins - NOTICE_DAYS
+    return found
+
+
+def _days(job: Job, family: str) -> tuple[int, int]:
+    """First day on which a material is wanted for a job, and the day it is due."""
+    start = job.print_on
+    if family == "paper":
+        start -= timedelta(days=round(OUT_BEFORE.value))
+    due = job.due_on or job.print_on + timedelta(days=DUE_DAYS)
+    return start.toordinal(), max(start, due).toordinal()
+
+
+def _amounts(reckoning: Reckoning, job: Job, recipe: Recipe) -> Iterator[tuple[str, str, float]]:
+    """Part, material and amount of each try of a job."""
+    for part in recipe.parts:
+        layer = recipe.layer(part)
+        code = job.material if part == "paper" else layer.material if layer is not None else None
+        material = reckoning.materials.get(code or "")
+        if material is None or (part == "paper" and not job.printed_here):
+            continue
+        taken = takes(material, layer, job.width_dmm, job.height_dmm, max(1, job.count))
+        if not isinstance(taken, Takes):
+            continue
+        per = {"length": DMM_PER_M, "pieces": 1}.get(taken.measure, 1_000)
+        yield part, material.code, taken.amount / per
+
+
+def _history(reckoning: Reckoning, job: Job, known: int) -> Work:
+    recipe = recipe_for(reckoning, job)
+    per_print: dict[str, float] = {}
+    per_mount: dict[str, float] = {}
+    for part, code, amount in _amounts(reckoning, job, recipe):
+        per = per_print if part == "paper" else per_mount
+        per[code] = per.get(code, 0.0) + amount
+    start, due = _days(job, "")
+    area_m2 = job.area_dmm2 / DMM2_PER_M2
+    return Work(job.code, due, start, job.count, 0, area_m2, per_print, per_mount, known)
+
+
+def _work(reckoning: Reckoning, job: Job, known: int) -> Iterator[Work]:
+    """What a job still takes, a row for each material, by the pieces that still lack it."""
+    recipe = recipe_for(reckoning, job)
+    area_m2 = job.area_dmm2 / DMM2_PER_M2
+    waits: dict[str, tuple[int, float]] = {}
+    for part, code, amount in _amounts(reckoning, job, recipe):
+        start, due = _days(job, reckoning.materials[code].family)
+        if part == "paper":
+            held = sum(piece.stage == "mount" for piece in pieces_of(reckoning, job))
+            if job.to_print + held:
+                each = {code: amount}
+                yield Work(job.code, due, start, job.to_print, held, area_m2, each, {}, known)
+            continue
+        layer = recipe.layer(part)
+        ready = want_no_sheet(reckoning, job, layer) if layer is not None else 0
+        count = lacking(reckoning, job, part) - ready
+        if count > 0:
+            most, total = waits.get(code, (0, 0.0))
+            waits[code] = max(most, count), total + count * amount
+    for code, (count, total) in waits.items():
+        start, due = _days(job, reckoning.materials[code].family)
+        each = {code: total / count}
+        yield Work(job.code, due, start, 0, count, area_m2, {}, each, known)
