@@ -14,11 +14,20 @@ if TYPE_CHECKING:
 
 NAME, HERE, TOLD = 28, 30, 14
 """Cells of a material's name, of how many are here, and of the number it is told at."""
+WHAT_KEYS_DO = "Enter orders it; i shows it day by day; t sets the number to be told at."
 
 
 def order_rows(found: "OrderDesk", width: int, side: int = 60) -> list[Row]:
     """Return what to order, what is on its way, and each material with its number."""
-    rows: list[Row] = [head("To order")]
+    from stockroom.desk.order_plan import ALONG_DAYS
+    from tui.present_supply import planned_row
+
+    rows: list[Row] = [head("To order by a day, so that no job is late")]
+    planned = [item for item in found.planned if item.within(ALONG_DAYS)]
+    rows += [planned_row(item, found.today, width, side) for item in planned]
+    if not planned:
+        rows.append(note(say(f"Nothing within {ALONG_DAYS} days.", "dim")))
+    rows += [note(BLANK), head("Below its number, and paper that booked prints lack")]
     wanted = to_order_rows(found.lacking, found.reorder, found.today, width, side)
     rows += wanted or [
         note(say("Nothing is below its number, and no booked print lacks paper.", "dim"))
@@ -58,7 +67,11 @@ def order_rows(found: "OrderDesk", width: int, side: int = 60) -> list[Row]:
                 detail=(
                     say(safe(material.name), "strong"),
                     say(f"from {safe(material.supplier) or 'a supplier not written down'}"),
-                    *wrapped("Enter orders it; t sets the number to be told at.", side, "dim"),
+                    *wrapped(
+                        "Enter orders it; i shows it day by day; t sets the number to be told at.",
+                        side,
+                        "dim",
+                    ),
                 ),
                 material=material.code,
             )

@@ -22,6 +22,7 @@ from stockroom.desk.day import PrintLine, booked_prints, rolls_to_order
 from stockroom.desk.figures import figures_of
 from stockroom.desk.lookup import everything, find
 from stockroom.desk.opened import roll_state
+from stockroom.desk.order_plan import PlannedOrder, planned_orders
 from stockroom.desk.ordering import Reorder, Stock, counted, order_list, orders_coming
 from stockroom.desk.reckoning import Reckoning, ages, reckoned
 from stockroom.desk.session import Desk
@@ -201,13 +202,14 @@ class OrderDesk:
     watched: tuple[tuple[Material, Stock], ...]
     materials: dict[str, Material]
     today: date
+    planned: tuple[PlannedOrder, ...] = ()
 
 
 def order_desk(desk: Desk, on: date | None = None) -> OrderDesk:
     """Return what is to be ordered and what is on its way.
 
     `lacking` are the booked prints that paper must be ordered for; `watched` all materials, each
-    with how many whole units there are.
+    with how many whole units there are; `planned` the lines of the plan of orders.
     """
     day = on or desk.today()
     with reckoned(desk, on) as reckoning:
@@ -221,6 +223,7 @@ def order_desk(desk: Desk, on: date | None = None) -> OrderDesk:
             watched,
             reckoning.materials,
             day,
+            tuple(planned_orders(reckoning, day)),
         )
 
 

@@ -31,6 +31,7 @@ _SCREENS = {
     "cuts": ("cuts", "CutsScreen"),
     "card": ("cuts", "CardScreen"),
     "order": ("orders", "OrdersScreen"),
+    "supply": ("supply", "SupplyScreen"),
     "trail": ("trail", "TrailScreen"),
     "readings": ("readings", "ReadingsScreen"),
     "help": ("help", "HelpScreen"),

@@ -15,16 +15,18 @@ class OrdersScreen(Leaf):
 
     TITLE = "Order"
     TELLS = (
-        "What is below the number you wanted to be told at, and what is on its way. Enter on a "
-        "line to order marks it as ordered; Enter on a line that is coming takes it in. t sets "
-        "the number below which you are told."
+        "What to order by which day so that no job is late, what is below the number you wanted "
+        "to be told at, and what is on its way. Enter on a line to order marks it as ordered; "
+        "Enter on a line that is coming takes it in. i shows a material day by day; t sets the "
+        "number below which you are told."
     )
     FOOT = (
-        "line.open", "act.tell", "act.cancel", "list.filter", "screen.help", "screen.palette",
-        "screen.back",
+        "line.open", "act.by_day", "act.tell", "act.cancel", "list.filter", "screen.help",
+        "screen.palette", "screen.back",
     )  # fmt: skip
-    ACTS = ("act.tell", "act.cancel")
+    ACTS = ("act.by_day", "act.tell", "act.cancel")
     BINDINGS = [  # noqa: RUF012 - as the base class has it
+        bind("act.by_day", "act('by_day')"),
         bind("act.tell", "act('tell')"),
         bind("act.cancel", "act('cancel')"),
     ]
@@ -43,9 +45,11 @@ class OrdersScreen(Leaf):
         return order_rows(data, width, self.side_room())
 
     def action_act(self, name: str) -> None:
-        """Tell below, or cancel."""
+        """Show it by day, tell below, or cancel."""
         row = self.subject()
-        if name == "tell" and row is not None and row.material:
+        if name == "by_day" and row is not None and row.material:
+            self.stockroom.open(Target("supply", row.material))
+        elif name == "tell" and row is not None and row.material:
             self.stockroom.open(Target("tell", row.material))
         elif name == "cancel" and row is not None and row.order:
             self.stockroom.open(Target("cancel", row.order))
