@@ -250,7 +250,8 @@ def _known_on(reckoning: Reckoning) -> dict[str, int]:
         .where(TOUCH.c.kind == Job.kind)
         .group_by(TOUCH.c.record_key)
     )
-    entered = dict(reckoning.view.connection.execute(query).tuples().all())
+    rows = reckoning.view.connection.execute(query).all()
+    entered: dict[str, int] = {row[0]: row[1] for row in rows}
     found = {}
     for code, job in reckoning.jobs.items():
         begins = (job.start_on or job.print_on).toordinal()
@@ -296,6 +297,12 @@ def _history(reckoning: Reckoning, job: Job, known: int) -> Work:
     return Work(job.code, due, start, job.count, 0, area_m2, per_print, per_mount, known)
 
 
+def _printed_not_mounted(recipe: Recipe) -> tuple[str, ...]:
+    """The stages of pieces that hold a print and may still lose it at the mount."""
+    stages = recipe.stages
+    return stages[1 : stages.index("mount") + 1] if "mount" in stages else ()
+
+
 def _work(reckoning: Reckoning, job: Job, known: int) -> Iterator[Work]:
     """What a job still takes, a row for each material, by the pieces that still lack it."""
     recipe = recipe_for(reckoning, job)
@@ -304,7 +311,8 @@ def _work(reckoning: Reckoning, job: Job, known: int) -> Iterator[Work]:
     for part, code, amount in _amounts(reckoning, job, recipe):
         start, due = _days(job, reckoning.materials[code].family)
         if part == "paper":
-            held = sum(piece.stage == "mount" for piece in pieces_of(reckoning, job))
+            risky = _printed_not_mounted(recipe)
+            held = sum(piece.stage in risky for piece in pieces_of(reckoning, job))
             if job.to_print + held:
                 each = {code: amount}
                 yield Work(job.code, due, start, job.to_print, held, area_m2, each, {}, known)

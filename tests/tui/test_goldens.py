@@ -30,6 +30,9 @@ async def test_screens_look_as_they_did(demo: Path, size: tuple[int, int]) -> No
         compare("offcut", app)
         await press(pilot, "O")
         compare("order", app)
+        await press(pilot, "down", "i")
+        compare("supply", app)
+        await press(pilot, "escape", "home")
         if size[0] > 80:
             return
         await press(pilot, "enter")

@@ -1,0 +1,105 @@
+"""Orders planned on the invented studio at the console: the plan, one material by day, papers."""
+
+import json
+from pathlib import Path
+from typing import Any
+
+import pytest
+from support.studio import MONDAY_S, Clock, furnish
+from support.workshop import fit_out
+
+from stockroom.cli.base import run
+from stockroom.desk.session import Desk
+
+
+class Console:
+    """Runs commands on a small workshop with a job."""
+
+    def __init__(self, folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
+        self.store = str(folder / "studio.stockroom")
+        self.capsys = capsys
+        desk = Desk.at(self.store, begin=True, now_s=Clock(MONDAY_S))
+        self.shop = fit_out(furnish(desk))
+        self.shop.book("Large", count=30)
+        desk.close()
+
+    def __call__(self, *words: str) -> tuple[int, str]:
+        code = run(["--store", self.store, "--on", "2026-03-02", *words])
+        out = self.capsys.readouterr()
+        return code, " ".join((out.out + out.err).split())
+
+    def value(self, *words: str) -> dict[str, Any]:
+        run(["--store", self.store, "--on", "2026-03-02", "--json", *words])
+        found: dict[str, Any] = json.loads(self.capsys.readouterr().out)
+        return found
+
+
+@pytest.fixture
+def console(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> Console:
+    return Console(tmp_path, capsys)
+
+
+def test_a_plan_is_told_by_supplier_and_line_and_as_data(console: Console) -> None:
+    code, text = console("orders", "plan")
+    assert code == 0
+    assert "Order " in text
+    assert "a late job:" in text
+    found = console.value("orders", "plan", "--material", "Cast acrylic 3 mm")
+    (line,) = found["lines"]
+    assert line["name"] == "Cast acrylic 3 mm"
+    assert line["reason"] in text
+    assert line["waiting_a_week"] in ("nuisance", "lost day", "lost client")
+
+
+def test_the_same_seed_plans_the_same_and_another_nearly(console: Console) -> None:
+    first = console.value("orders", "plan", "--seed", "3")
+    assert console.value("orders", "plan", "--seed", "3") == first
+
+
+def test_terms_change_the_quantity_and_closed_days_the_day(console: Console) -> None:
+    name = "Composite board 3 mm"
+    before = console.value("orders", "plan", "--material", name)["lines"][0]
+    code, _ = console("material", "terms", name, "--minimum", "100", "--multiple", "7")
+    assert code == 0
+    after = console.value("orders", "plan", "--material", name)["lines"][0]
+    assert before["units"] < 100
+    assert after["units"] >= 100
+    assert after["units"] % 7 == 0
+    by = after["order_by"]
+    assert by is not None
+    console("material", "terms", name, "--closed", f"{by}..2026-12-31")
+    moved = console.value("orders", "plan", "--material", name)["lines"][0]
+    assert moved["order_by"] < by or "shut now" in moved["notes"]
+    code, text = console("material", "terms", name, "--break", "5=9", "--break", "9=9.50")
+    assert code == 2
+    assert "out of order" in text
+
+
+def test_one_material_by_day_and_what_it_rests_on(console: Console) -> None:
+    code, text = console("supply", "Cast acrylic 3 mm", "--days", "30")
+    assert code == 0
+    assert "By day, nothing more ordered" in text
+    assert "Known work:" in text
+    found = console.value("supply", "Cast acrylic 3 mm", "--days", "30")
+    assert len(found["by_day"]) == 30
+    need = found["line"]["need"]
+    known = sum(row["pieces"] * row["each_try"] for row in found["rows"]["work"])
+    assert need["known"] == pytest.approx(known)
+    assert need["mean"] == pytest.approx(need["known"] + need["repeats"] + need["not_known_yet"])
+    code, text = console("supply", "Nothing of it")
+    assert code == 2
+    assert "There is no material" in text
+
+
+def test_papers_of_a_plan(console: Console, tmp_path: Path) -> None:
+    code, text = console("orders", "plan", "--csv")
+    assert code == 0
+    assert text.startswith("supplier,code,material,quantity,reason")
+    to = tmp_path / "orders.pdf", tmp_path / "orders.ics"
+    code, text = console("orders", "plan", "--pdf", str(to[0]), "--ics", str(to[1]))
+    assert code == 0, text
+    assert to[0].read_bytes().startswith(b"%PDF")
+    assert to[1].read_bytes().count(b"BEGIN:VEVENT") >= 1
+    code, text = console("orders", "plan", "--pdf", str(to[0]))
+    assert code != 0
+    assert "Traceback" not in text

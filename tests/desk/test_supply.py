@@ -1,0 +1,291 @@
+"""The state that orders are planned on, from the books; what orders teach; the drafts."""
+
+from datetime import date, timedelta
+
+import pytest
+from support.studio import Clock, Studio, code_of
+from support.workshop import Workshop, fit_out
+
+from stockroom.core.model import Order
+from stockroom.core.supply.state import State, Ware
+from stockroom.desk import (
+    attempts,
+    claims,
+    counting,
+    cutting,
+    handling,
+    ordering,
+    receiving,
+)
+from stockroom.desk.cards import accept_cuts, cut_card, new_cards
+from stockroom.desk.cut_work import CutsSaid, plan_cuts
+from stockroom.desk.cutting import Part
+from stockroom.desk.defining import change_material, change_terms
+from stockroom.desk.order_papers import (
+    plan_calendar,
+    plan_paper,
+    plan_pdf,
+    plan_texts,
+    supply_texts,
+)
+from stockroom.desk.order_plan import material_supply, plan_orders, rows_of, severity
+from stockroom.desk.reckoning import reckoned
+from stockroom.desk.supply import NOTICE_DAYS, lead_days_of, supply_state
+from stockroom.errors import BadValueError, RefusedError
+
+
+@pytest.fixture
+def shop(studio: Studio) -> Workshop:
+    return fit_out(studio)
+
+
+def state_of(shop: Workshop) -> State:
+    with reckoned(shop.desk) as reckoning:
+        return supply_state(reckoning, shop.desk.today())
+
+
+def ware_of(shop: Workshop, code: str) -> Ware:
+    return next(ware for ware in state_of(shop).wares if ware.code == code)
+
+
+def left_of(shop: Workshop, code: str) -> float:
+    return sum(held.left for held in state_of(shop).stock if held.ware == code)
+
+
+def leads(shop: Workshop, code: str) -> tuple[float, ...]:
+    with reckoned(shop.desk) as reckoning:
+        return lead_days_of(reckoning, reckoning.materials[code])
+
+
+def placed(shop: Workshop, count: int, **more: object) -> str:
+    done = ordering.order(shop.desk, shop.studio.sheet, count, **more)  # type: ignore[arg-type]
+    return code_of(done, "order")
+
+
+def comes(shop: Workshop, order: str, **more: object) -> None:
+    receiving.receive_order(shop.desk, order, "Mounting room", **more)  # type: ignore[arg-type]
+
+
+def test_rolls_count_between_leader_and_tail_and_what_may_not_be_used_not_at_all(
+    shop: Workshop,
+) -> None:
+    """Two rolls of 50 m: of each 0.8 m are leader and tail (0.3 m and 0.5 m, the usual ones)."""
+    shop.book(count=1)
+    desk, s = shop.desk, shop.studio
+    one = ware_of(shop, s.paper).capacity
+    assert left_of(shop, s.paper) == pytest.approx(2 * one)
+    counting.count(desk, s.second_roll, 100_000)
+    assert left_of(shop, s.paper) == pytest.approx(one + one - 40.0)
+    handling.hold(desk, s.second_roll, "dented")
+    assert left_of(shop, s.paper) == pytest.approx(one)
+
+
+def test_offcuts_and_cut_pieces_are_no_full_sheets(shop: Workshop) -> None:
+    shop.book(count=1)
+    desk, s = shop.desk, shop.studio
+    before = left_of(shop, s.sheet)
+    cutting.cut(desk, s.pack, offcuts=[Part(13_000, 9_000)])
+    assert left_of(shop, s.sheet) == before - 1
+
+
+def test_what_is_cut_or_on_an_offcuts_card_is_wanted_no_more(shop: Workshop) -> None:
+    """One of three pieces is on an offcut's card, then cut and put by: two are still to come."""
+    cutting.cut(shop.desk, shop.studio.pack, offcuts=[Part(13_000, 9_000)])
+    job = shop.book("Small", count=3, width_dmm=6_000, height_dmm=4_000)
+
+    def wanted() -> float:
+        return sum(
+            row.to_mount
+            for row in state_of(shop).work
+            if row.code == job and shop.studio.sheet in row.per_mount
+        )
+
+    assert wanted() == 3
+    work = next(
+        one
+        for one in plan_cuts(shop.desk, CutsSaid(jobs=(job,), effort=60))
+        if one.material.family == "sheet"
+    )
+    on_offcuts = sum(
+        len([part for part in card.cut.parts(work.saw.kerf_dmm) if part.part.what == "piece"])
+        for card in work.cards
+        if card.unit is not None and card.unit.is_offcut
+    )
+    assert on_offcuts > 0
+    cards = new_cards(accept_cuts(shop.desk, work))
+    assert wanted() == 3 - on_offcuts
+    for card in cards:
+        cut_card(shop.desk, card)
+    assert wanted() == 0
+
+
+def test_a_print_that_is_good_waits_for_its_mount_and_may_still_be_made_again(
+    shop: Workshop,
+) -> None:
+    job = shop.book(count=3)
+    attempts.record(shop.desk, job, good=True, stage="print")
+    (paper,) = [row for row in state_of(shop).work if shop.studio.paper in row.per_print]
+    assert (paper.to_print, paper.to_mount) == (2, 1)
+    (film,) = [row for row in state_of(shop).work if shop.film in row.per_mount]
+    assert (film.to_print, film.to_mount) == (0, 3)
+
+
+def test_a_job_entered_after_its_print_is_thought_known_weeks_before(shop: Workshop) -> None:
+    today = shop.desk.today()
+    shop.book("Old", print_on=today + timedelta(days=3), due_on=today + timedelta(days=30))
+    soon = next(row for row in state_of(shop).history)
+    assert soon.known == today.toordinal()
+    late = shop.book("Late", print_on=today, due_on=today + timedelta(days=30),
+                     start_on=today - timedelta(days=5))  # fmt: skip
+    row = next(row for row in state_of(shop).history if row.code == late)
+    assert row.known == today.toordinal() - 5 - NOTICE_DAYS
+
+
+def test_terms_are_planned_with(shop: Workshop) -> None:
+    shop.book()
+    change_terms(
+        shop.desk, shop.studio.sheet, minimum=6, multiple=4, order_cost_cents=12_000,
+        breaks=["24=98", "8=110.50"], closed=[(date(2026, 12, 21), date(2027, 1, 6))],
+    )  # fmt: skip
+    ware = ware_of(shop, shop.studio.sheet)
+    assert (ware.minimum, ware.multiple, ware.order_cost) == (6, 4, 120.0)
+    assert [(step.least, step.cost) for step in ware.price_breaks] == [(8, 110.5), (24, 98.0)]
+    assert ware.closed == ((date(2026, 12, 21).toordinal(), date(2027, 1, 6).toordinal()),)
+    change_terms(shop.desk, shop.studio.sheet, breaks=[], closed=[])
+    assert ware_of(shop, shop.studio.sheet).price_breaks == ()
+    with pytest.raises(BadValueError, match="out of order"):
+        change_terms(shop.desk, shop.studio.sheet, breaks=["8=110", "24=120"])
+    with pytest.raises(BadValueError, match="ends before it begins"):
+        change_terms(shop.desk, shop.studio.sheet, closed=[(date(2027, 1, 6), date(2026, 12, 21))])
+    with pytest.raises(BadValueError, match="above zero"):
+        change_terms(shop.desk, shop.studio.sheet, minimum=0)
+
+
+def test_lead_times_are_learned_from_what_came_first_and_undone_with_it(
+    shop: Workshop, now: Clock
+) -> None:
+    """Six sheets ordered; four come after 9 days, the rest after 15: the order took 9 days."""
+    shop.book()
+    change_material(shop.desk, shop.studio.sheet, lead_days=12)
+    assert leads(shop, shop.studio.sheet) == (12.0,)
+    order = placed(shop, 6)
+    now.on(9)
+    comes(shop, order, came=4, rest_to_come=True)
+    assert leads(shop, shop.studio.sheet) == (9.0,)
+    (way,) = state_of(shop).on_order
+    assert way.units == 2
+    now.on(6)
+    comes(shop, order)
+    assert leads(shop, shop.studio.sheet) == (9.0,)
+    assert state_of(shop).on_order == ()
+    counting.undo(shop.desk)
+    counting.undo(shop.desk)
+    assert leads(shop, shop.studio.sheet) == (12.0,)
+    (way,) = state_of(shop).on_order
+    assert way.units == 6
+
+
+def test_another_quantity_than_was_ordered_and_a_rest_that_is_cancelled(
+    shop: Workshop, now: Clock
+) -> None:
+    shop.book()
+    before = left_of(shop, shop.studio.sheet)
+    order = placed(shop, 6)
+    now.on(5)
+    comes(shop, order, came=2, rest_to_come=True)
+    assert left_of(shop, shop.studio.sheet) == before + 2
+    ordering.cancel_order(shop.desk, order)
+    assert state_of(shop).on_order == ()
+    assert leads(shop, shop.studio.sheet) == (5.0,)
+    counting.undo(shop.desk)
+    (way,) = state_of(shop).on_order
+    assert way.units == 4
+
+
+def test_a_late_supplier_moves_what_is_counted_on(shop: Workshop, now: Clock) -> None:
+    """With the supplier's word two weeks later, hardly anything has come by the first day."""
+    shop.book()
+    change_material(shop.desk, shop.studio.sheet, lead_days=10)
+    order = placed(shop, 4)
+    due = shop.desk.today() + timedelta(days=10)
+
+    def come_by(day: date) -> float:
+        levels = material_supply(shop.desk, shop.studio.sheet).levels
+        return next(level.comes for level in levels if level.day == day.toordinal())
+
+    assert come_by(due + timedelta(days=4)) > 3.0
+    claims.confirm_order(shop.desk, order, expected_on=due + timedelta(days=21))
+    assert come_by(due + timedelta(days=4)) < 1.0
+    assert come_by(due + timedelta(days=35)) > 3.5
+    counting.undo(shop.desk)
+    assert come_by(due + timedelta(days=4)) > 3.0
+
+
+def test_figures_of_a_line_agree_with_its_rows(shop: Workshop) -> None:
+    """Known need: pieces times what each try takes; there: what stands in the rows."""
+    shop.book("One", count=2)
+    shop.book("Two", count=3, print_on=date(2026, 3, 12))
+    found = material_supply(shop.desk, shop.studio.sheet)
+    rows, line = rows_of(found), found.planned.line
+    until = date.fromordinal(line.until)
+    known = sum(
+        row["pieces"] * row["each_try"] for row in rows["work"] if row["from"] < until
+    )  # fmt: skip
+    assert line.known == pytest.approx(known)
+    assert known == pytest.approx(5 * rows["work"][0]["each_try"])
+    assert line.stock == pytest.approx(sum(row["left"] for row in rows["stock"]))
+    first = found.levels[0]
+    assert first.mean == pytest.approx(line.stock), "nothing is used before the first print"
+
+
+def test_a_draft_holds_what_is_due_of_a_supplier_with_one_orders_cost(shop: Workshop) -> None:
+    """Forty large pieces: both sheets and boards run out, of one supplier."""
+    desk = shop.desk
+    for material in (shop.studio.sheet, shop.board):
+        change_material(desk, material, supplier="Tarn Sheets", lead_days=7)
+        change_terms(desk, material, order_cost_cents=5_000)
+    day = desk.today() + timedelta(days=9)
+    shop.book("Large", count=40, print_on=day, due_on=day + timedelta(days=2))
+    plan = plan_orders(desk)
+    (draft,) = [one for one in plan.drafts if one.supplier == "Tarn Sheets"]
+    assert {item.material.code for item in draft.due} == {shop.studio.sheet, shop.board}
+    assert draft.cost_cents == 5_000 + sum(item.cost_cents or 0 for item in draft.due)
+    for item in draft.due:
+        assert item.line.order_by == desk.today().toordinal()
+        assert severity(item) == "lost client"
+    text = "\n".join(plan_texts(plan))
+    assert "Tarn Sheets: " in text
+    assert "(waiting a week: lost client)" in text
+    assert "Cast acrylic 3 mm" in plan_paper(plan)
+    assert plan_paper(plan, csv=True).splitlines()[0].startswith("supplier,code,material")
+    assert plan_pdf(plan).startswith(b"%PDF")
+    assert plan_calendar(plan, desk.now_s()).count(b"BEGIN:VEVENT") >= 2
+
+
+def test_nothing_due_is_said_and_makes_no_paper(shop: Workshop) -> None:
+    plan = plan_orders(shop.desk)
+    assert list(plan_texts(plan)) == ["No job takes any material, so nothing is planned."]
+    with pytest.raises(BadValueError, match="Nothing is to be ordered"):
+        plan_pdf(plan)
+    with pytest.raises(RefusedError, match="No job takes"):
+        material_supply(shop.desk, shop.studio.sheet)
+
+
+def test_one_material_by_day_tells_its_levels_and_rows(shop: Workshop) -> None:
+    shop.book("Large", count=3)
+    order = placed(shop, 4, expected_on=shop.desk.today() + timedelta(days=8))
+    text = "\n".join(supply_texts(material_supply(shop.desk, shop.studio.sheet)))
+    assert "Known work:" in text
+    assert "Large, 3 pieces" in text
+    assert "On the way: 4, ordered Mon 2 Mar 2026, expected Tue 10 Mar 2026" in text
+    with shop.desk.reading() as view:
+        found = view.get(Order, order)
+    assert found is not None
+
+
+def test_a_price_that_is_not_known_is_said(shop: Workshop) -> None:
+    shop.book()
+    item = next(
+        one for one in plan_orders(shop.desk).orders if one.material.code == shop.studio.paper
+    )
+    assert ("Its price is not known" in " ".join(item.notes)) == (item.material.price_cents is None)
