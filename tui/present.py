@@ -48,6 +48,7 @@ if TYPE_CHECKING:
     from stockroom.desk.checking import Answered
     from stockroom.desk.day import AtRisk, GoingOff, PrintLine, Return, Today
     from stockroom.desk.needs import MaterialNeed
+    from stockroom.desk.order_plan import PlannedOrder
     from stockroom.desk.ordering import Reorder
     from stockroom.desk.pull_out import Outing, OutNow
 
@@ -272,12 +273,26 @@ def to_order_rows(
     width: int,
     side: int = 60,
     needs: "Sequence[MaterialNeed]" = (),
+    planned: "Sequence[PlannedOrder]" = (),
 ) -> list[Row]:
-    """Return what is to be ordered, for booked work and by the number told, soonest first."""
+    """Return what is to be ordered, soonest first: for booked work, by the number told, by plan.
+
+    Where the plan is told too, each material stands once: with its earliest day.
+    """
     dated = [(line.order_on(today), _lacking_row(line, today, width)) for line in lacking]
     dated += [(today, reorder_row(line, today, width, side)) for line in reorder]
     dated += [(x.order_by or today, need_row(x, today, width, side)) for x in needs]
-    return [row for _, row in sorted(dated, key=lambda item: item[0])]
+    if planned:
+        from tui.present_supply import planned_soon
+
+        dated += planned_soon(planned, today, width, side)
+    rows = [row for _, row in sorted(dated, key=lambda item: item[0])]
+    if not planned:
+        return rows
+    first: dict[str, Row] = {}
+    for row in rows:
+        first.setdefault(row.material, row)
+    return list(first.values())
 
 
 def _lacking_row(line: "PrintLine", today: date, width: int) -> Row:

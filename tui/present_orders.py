@@ -19,19 +19,11 @@ WHAT_KEYS_DO = "Enter orders it; i shows it day by day; t sets the number to be 
 
 def order_rows(found: "OrderDesk", width: int, side: int = 60) -> list[Row]:
     """Return what to order, what is on its way, and each material with its number."""
-    from stockroom.desk.order_plan import ALONG_DAYS
-    from tui.present_supply import planned_row
-
-    rows: list[Row] = [head("To order by a day, so that no job is late")]
-    planned = [item for item in found.planned if item.within(ALONG_DAYS)]
-    rows += [planned_row(item, found.today, width, side) for item in planned]
-    if not planned:
-        rows.append(note(say(f"Nothing within {ALONG_DAYS} days.", "dim")))
-    rows += [note(BLANK), head("Below its number, and paper that booked prints lack")]
-    wanted = to_order_rows(found.lacking, found.reorder, found.today, width, side)
-    rows += wanted or [
-        note(say("Nothing is below its number, and no booked print lacks paper.", "dim"))
-    ]
+    rows: list[Row] = [head("To order")]
+    wanted = to_order_rows(
+        found.lacking, found.reorder, found.today, width, side, planned=found.planned
+    )
+    rows += wanted or [note(say("Nothing is to be ordered in the coming four weeks.", "dim"))]
     rows += [note(BLANK), head("On its way")]
     rows += [coming_row(order, found.materials, found.today, width) for order in found.coming]
     if not found.coming:

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from stockroom.core.order_wording import amount_text, units_text
 from stockroom.core.wording import percent
-from stockroom.desk.order_plan import severity
+from stockroom.desk.order_plan import ALONG_DAYS, severity
 from stockroom.text import safe
 from tui.present import two_lines
 from tui.supply_picture import StockCourse, day_axis, stock_picture
@@ -17,6 +17,17 @@ if TYPE_CHECKING:
 
 ORDER_IT = "order it"
 """Key of the line that leads to the order."""
+
+
+def planned_soon(
+    planned: "Sequence[PlannedOrder]", today: date, width: int, side: int
+) -> list[tuple[date, Row]]:
+    """Return what is to be ordered within four weeks by the plan, each with its day."""
+    return [
+        (item.order_by, planned_row(item, today, width, side))
+        for item in planned
+        if item.order_by is not None and item.within(ALONG_DAYS)
+    ]
 
 
 def planned_row(item: "PlannedOrder", today: date, width: int, side: int) -> Row:

@@ -53,7 +53,7 @@ def test_a_level_is_never_below_nothing_and_its_range_holds_its_mean() -> None:
         DAY,
         (SHEET,),
         stock=(Held("sheet", 3.0),),
-        work=tuple(work(f"j{n}", n, 1) for n in range(9)),,
+        work=tuple(work(f"j{n}", n, 1) for n in range(9)),
     )
     for level in levels_of(state, SHEET, 14):
         assert 0.0 <= level.low <= level.mean + 1e-9
