@@ -103,3 +103,45 @@ def supply(
     with at_desk() as desk:
         found = material_supply(desk, material, days=days, on=on_day(desk), seed=seed)
     answer("stockroom.material-supply/1", supply_value(found), lambda: supply_texts(found))
+
+
+@orders.command("last-buy", short_help="How much to buy of what is no longer made.")
+def last_buy(
+    material: str,
+    years: float = typer.Option(..., help="How long it is wanted, years."),
+    freezer: float = typer.Option(None, "--freezer", help="Kept at this temperature, °C."),
+    seed: int = typer.Option(0, min=0, help="Another seed draws other scenarios."),
+) -> None:
+    """Example:  stockroom orders last-buy 'Gloss colour paper 183' --years 3 --freezer -18"""
+    from stockroom.desk.what_if import last_buy as ask
+    from stockroom.desk.what_if import last_buy_texts, last_buy_value
+
+    with at_desk() as desk:
+        found = ask(desk, material, years=years, freezer_c=freezer, on=on_day(desk), seed=seed)
+    answer("stockroom.last-buy/1", last_buy_value(found), lambda: last_buy_texts(found))
+
+
+@app.command("whatif", short_help="The coming months run many times: what would change.")
+def whatif(
+    lead: float = typer.Option(1.0, help="Lead times times this."),
+    minimum: float = typer.Option(1.0, help="Least orders times this."),
+    volume: float = typer.Option(1.0, help="Jobs that come times this."),
+    losses: float = typer.Option(1.0, help="What is lost times this."),
+    care: float = typer.Option(1.0, help="How much a late job counts when ordering, times this."),
+    warmer: float = typer.Option(0.0, help="Cold store so many °C warmer; below 0, colder."),
+    lost_supplier: str = typer.Option("", "--lost-supplier", help="Who no longer delivers."),
+    days: int = typer.Option(90, help="Days that count."),
+    courses: int = typer.Option(12, help="How often they are run."),
+    seed: int = typer.Option(0, min=0, help="Another seed draws other chances."),
+) -> None:
+    """Example:  stockroom whatif --lead 2 --days 120
+
+    Late jobs, what goes off, money: as things are and with the change, on the same chances. More
+    courses narrow the range.
+    """
+    from stockroom.desk.what_if import ChangeSaid, what_if, what_if_texts, what_if_value
+
+    said = ChangeSaid(lead, minimum, volume, losses, care, warmer, lost_supplier)
+    with at_desk() as desk:
+        found = what_if(desk, said, days=days, courses=courses, on=on_day(desk), seed=seed)
+    answer("stockroom.what-if/1", what_if_value(found), lambda: what_if_texts(found))

@@ -151,14 +151,15 @@ def planned_orders(
     """Return the lines of all materials that work takes, soonest order-by day first."""
     state = supply_state(reckoning, today)
     if only is not None:
-        state = _of_one(state, only)
+        state = state_of_one(state, only)
     return [
         PlannedOrder(reckoning.materials[line.ware.code], line, today)
         for line in order_lines(state, seed)
     ]
 
 
-def _of_one(state: State, code: str) -> State:
+def state_of_one(state: State, code: str) -> State:
+    """Return what concerns one material of a state; no material at all where no job takes it."""
     for ware, mine in apart(state):
         if ware.code == code:
             return mine
@@ -225,7 +226,7 @@ def material_supply(
     today = on or desk.today()
     with reckoned(desk, on) as reckoning:
         found = find(reckoning.view, Material, material)
-        state = _of_one(supply_state(reckoning, today), found.code)
+        state = state_of_one(supply_state(reckoning, today), found.code)
         if not state.wares:
             raise RefusedError(
                 f"No job takes {found.name}, so nothing is planned of it.",

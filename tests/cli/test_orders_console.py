@@ -103,3 +103,38 @@ def test_papers_of_a_plan(console: Console, tmp_path: Path) -> None:
     code, text = console("orders", "plan", "--pdf", str(to[0]))
     assert code != 0
     assert "Traceback" not in text
+
+
+def test_what_if_tells_both_sides_and_what_cannot_be_asked(console: Console) -> None:
+    code, text = console("whatif", "--lead", "2", "--days", "30", "--courses", "2")
+    assert code == 0
+    assert "With lead times x 2; 30 days run 2 times on the same chances" in text
+    found = console.value("whatif", "--warmer", "8", "--days", "30", "--courses", "2")
+    assert found["life_factor"] < 1
+    more = found["difference"]["total"]["mean"]
+    assert more == pytest.approx(found["changed"]["total"] - found["as_it_is"]["total"])
+    for words, said in (
+        ((), "Nothing is changed"),
+        (("--lead", "0"), "It is a factor from 0.1 to 10"),
+        (("--volume", "9"), "It is a factor from 0.1 to 3"),
+        (("--lost-supplier", "Nobody"), "No material comes from"),
+        (("--lead", "2", "--days", "9999"), "cannot be run"),
+    ):
+        code, text = console("whatif", *words)
+        assert code == 2
+        assert said in text
+
+
+def test_a_last_buy_is_told_by_chance_and_refuses_what_no_freezer_helps(console: Console) -> None:
+    code, text = console("orders", "last-buy", "Satin colour paper 127", "--years", "2",
+                         "--freezer", "-18")  # fmt: skip
+    assert code == 0
+    assert "Enough with 90 %" in text
+    assert "run a strip before each use" in text
+    code, text = console("orders", "last-buy", "Cast acrylic 3 mm", "--years", "2",
+                         "--freezer", "-18")  # fmt: skip
+    assert code == 2
+    assert "goes by its date" in text
+    code, text = console("orders", "last-buy", "Cast acrylic 3 mm", "--years", "90")
+    assert code == 2
+    assert "cannot be asked" in text

@@ -76,6 +76,8 @@ class Course:
         Days of life that warmth took before day 0.
     review_on : tuple of int
         Days of the week, 0 to 6, on which orders are looked at.
+    coming : tuple of (int, OnOrder)
+        What is on its way on day 0, and the day on which each comes.
     """
 
     wares: tuple[Ware, ...]
@@ -96,6 +98,7 @@ class Course:
     late_fixed: float = LATE_FIXED
     late_per_day: float = LATE_PER_DAY
     review_on: tuple[int, ...] = (0, 3)
+    coming: tuple[tuple[int, OnOrder], ...] = ()
 
 
 @dataclass(slots=True)
@@ -212,7 +215,7 @@ class Workshop:
         self.stock: dict[str, list[Unit]] = {code: [] for code in self.wares}
         for held in course.stock:
             self._put(held.ware, Unit(held.left, held.off_on))
-        self.on_order: list[tuple[int, OnOrder]] = []
+        self.on_order: list[tuple[int, OnOrder]] = list(course.coming)
         self.known = 0
         self.open: list[Open] = []
         self.finished: dict[str, int] = {}
@@ -299,8 +302,9 @@ class Workshop:
         life = self.course.life_days.get(ware.code)
         off_on = inf
         if life:
-            off_on = day + life[order.placed]
-            self.lives[ware.code].append(life[order.placed])
+            drawn = life[max(0, order.placed)]
+            off_on = day + drawn
+            self.lives[ware.code].append(drawn)
         self.leads[ware.code].append(float(day - order.placed))
         if ware.contiguous:
             for _ in range(order.units):
