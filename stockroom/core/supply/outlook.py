@@ -25,6 +25,12 @@ AGAIN_DAYS = 3
 """Days after the first tries when repeats are thought to be made (our choice: one round)."""
 END_LOST = 0.5
 """Part of a mean try's length that is lost at the end of each roll (our choice)."""
+LEAST_CHANCE, MOST_WANTED, MOST_FAILURES = 0.05, 200, 2_000
+"""Failures are summed term by term where success is no rarer, and neither more successes are wanted
+nor more failures thought of (our choice: the first term is then no less than 1e-260, and 2,000
+failures rarer than 1e-30)."""
+GUIDE = 1_024
+"""Buckets of a guide table for picking by weight (our choice)."""
 _ROUNDING = 1e-9
 
 
@@ -219,7 +225,8 @@ def _sorted(rows: Sequence[_Rows], scenarios: int) -> Needs:
     order = np.argsort(scenario + day / (2 * day.max(initial=0.0) + 1), kind="stable")
     scenario = scenario[order]
     amount = spread([row.amount for row in rows])[order]
-    begins = np.searchsorted(scenario, np.arange(scenarios + 1))
+    counts = np.bincount(scenario, minlength=scenarios)
+    begins = np.concatenate([[0], np.cumsum(counts)])
     running = np.concatenate([[0.0], np.cumsum(amount)])
     return Needs(
         scenario,
@@ -240,18 +247,65 @@ def _tries(
     number = len(defects)
     passes = np.maximum(1e-3, np.exp(-defects * job.area_m2))
     pieces = job.to_print + job.to_mount
-    lost = rng.negative_binomial(max(1, pieces), mount) if pieces else np.zeros(number, np.int64)
+    lost = np.zeros(number, np.int64)
+    if pieces:
+        lost = failures(np.full(number, pieces), mount, rng)
     first = np.zeros(number)
     again = np.zeros(number)
     if code in job.per_print:
         waiting = job.to_print + lost
-        repeats = np.where(waiting > 0, rng.negative_binomial(np.maximum(1, waiting), passes), 0)
+        repeats = np.where(waiting > 0, failures(np.maximum(1, waiting), passes, rng), 0)
         first += job.to_print * job.per_print[code]
         again += (lost + repeats) * job.per_print[code]
     if code in job.per_mount:
         first += pieces * job.per_mount[code]
         again += lost * job.per_mount[code]
     return first, again
+
+
+def failures(number: Ints, chance: Floats, rng: np.random.Generator) -> Ints:
+    """Return how many tries fail before so many succeed: negative binomial, by its inverse.
+
+    A piece that must be printed and mounted well succeeds with the product of both chances, each
+    try being a print. The recurrence P(k) = P(k - 1) (n + k - 1) / k (1 - p) is summed for all at
+    once until each level is reached; few steps, since most tries succeed.
+
+    Parameters
+    ----------
+    number : int64 array (n,)
+        Successes that are wanted, at least one.
+    chance : float64 array (n,)
+        Of success, each try.
+    rng : Generator
+    """
+    found = np.zeros(len(number), np.int64)
+    most = np.maximum(number, number * (1 - chance) / chance)
+    rare = (chance < LEAST_CHANCE) | (most > MOST_WANTED)
+    found[rare] = rng.negative_binomial(number[rare], chance[rare])
+    level = rng.random(len(number))
+    term = np.where(rare, 2.0, chance**number)
+    at = np.flatnonzero(level >= term)
+    level, term, wanted, miss = level[at] - term[at], term[at], number[at], 1 - chance[at]
+    for step in range(1, MOST_FAILURES):
+        if not len(at):
+            break
+        term = term * ((wanted + (step - 1)) / step * miss)
+        found[at] = step
+        on = np.flatnonzero(level >= term)
+        at, level, term = at[on], level[on] - term[on], term[on]
+        wanted, miss = wanted[on], miss[on]
+    return found
+
+
+def _picked(weight: Floats, levels: Floats) -> Ints:
+    """Which of some things each level between 0 and 1 picks, by their weights, which sum to 1."""
+    bounds = np.cumsum(weight)[:-1]
+    guide = np.searchsorted(bounds, np.arange(GUIDE + 1) / GUIDE)
+    bucket = (levels * GUIDE).astype(np.int64)
+    found = guide[bucket]
+    unsure = np.flatnonzero(found != guide[bucket + 1])
+    found[unsure] = np.searchsorted(bounds, levels[unsure])
+    return found
 
 
 def _unknown(
@@ -261,18 +315,20 @@ def _unknown(
     rate = rng.gamma(coming.shape, 1 / coming.days, scenarios)
     number = rng.poisson(rate * horizon)
     scenario = np.repeat(np.arange(scenarios), number)
-    like = np.searchsorted(np.cumsum(coming.weight)[:-1], rng.random(len(scenario)))
+    like = _picked(coming.weight, rng.random(len(scenario)))
     day = rng.random(len(scenario)) * horizon + coming.notice[like]
     within = np.flatnonzero(day < horizon)
     scenario, like, day = scenario[within], like[within], day[within]
-    pieces = coming.pieces[like]
-    lost = rng.negative_binomial(np.maximum(1, pieces), mount[scenario])
-    mounts = pieces + lost
-    amount = coming.per_mount[like] * mounts
-    if coming.per_print.any():
-        passes = np.maximum(1e-3, np.exp(-defects[scenario] * coming.area_m2[like]))
-        prints = mounts + rng.negative_binomial(np.maximum(1, mounts), passes)
-        amount = amount + coming.per_print[like] * prints
+    pieces = np.maximum(1, coming.pieces[like])
+    good = mount[scenario]
+    passes = np.maximum(1e-3, np.exp(-defects[scenario] * coming.area_m2[like]))
+    if not coming.per_mount.any():
+        amount = coming.per_print[like] * (pieces + failures(pieces, passes * good, rng))
+    else:
+        mounts = pieces + failures(pieces, good, rng)
+        amount = coming.per_mount[like] * mounts
+        if coming.per_print.any():
+            amount += coming.per_print[like] * (mounts + failures(mounts, passes, rng))
     slack = np.maximum(0.0, coming.due[like] - 2)
     return [_Rows(scenario, day, slack, amount)]
 
