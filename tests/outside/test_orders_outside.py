@@ -1,17 +1,23 @@
 """Orders against textbooks: reorder points, order quantities, losses, orders over time, issuing."""
 
 from dataclasses import replace
+from math import ceil
 
 import numpy as np
 import pytest
+from scipy.optimize import brentq, minimize_scalar
+from scipy.stats import norm, poisson
 
+from stockroom.core.losses import Tries
+from stockroom.core.making.needs import shortfall
 from stockroom.core.supply.engine import Attempts, Course, endless_finish, lived
 from stockroom.core.supply.learn import Coming, Lead
+from stockroom.core.supply.levels import lost_of_lots
 from stockroom.core.supply.outlook import Outlook, outlook
 from stockroom.core.supply.plan import best_quantity, quantities, unused
 from stockroom.core.supply.reference import lower_bound
 from stockroom.core.supply.rules import economic_quantity, reorder_point
-from stockroom.core.supply.state import Buy, Held, PriceBreak, State, Ware, Work
+from stockroom.core.supply.state import Buy, Held, Losses, PriceBreak, State, Ware, Work
 from stockroom.core.yields import MountYield, PrintYield
 
 YEAR = 365.0
@@ -143,3 +149,124 @@ def test_compound_use_has_the_mean_and_variance_of_the_textbook() -> None:
     )
     mean, variance = coming.use(PrintYield(), MountYield(1e12, 1e-3))
     assert (mean, variance) == (pytest.approx(0.5 * 3), pytest.approx(0.5 * 10))
+
+
+def normal(mean: float, spread: float) -> Outlook:
+    """Use of one span, normal."""
+    found = steady(Ware("a", 1.0, 1.0, 1.0), 0.0)
+    return replace(found, per_day=mean, variance_per_day=spread**2)
+
+
+def left(found: Outlook, amount: np.ndarray | float) -> np.ndarray:
+    """What is left of amounts after the span, on average, by our loss function."""
+    return unused(np.atleast_1d(np.asarray(amount, float)), np.array([1.0]), found)
+
+
+def missed(found: Outlook, amount: np.ndarray | float) -> np.ndarray:
+    """By how much amounts fall short of the use of the span, on average."""
+    return left(found, amount) - (np.atleast_1d(np.asarray(amount, float)) - found.per_day)
+
+
+LEAD_USE = normal(1300 / 12, 150 / 12**0.5)
+"""Snyder and Shen's example 5.1: 1300 a year, spread 150, a month's lead time."""
+
+
+def policy_cost(point: float, quantity: float) -> float:
+    """Cost a year of ordering so many at a point: order cost 8, holding 0.225, backorders 7.5."""
+    level = np.linspace(point, point + quantity, 20_001)
+    rate = 0.225 * left(LEAD_USE, level) + 7.5 * missed(LEAD_USE, level)
+    return (8 * 1300 + float(np.trapezoid(rate, level))) / quantity
+
+
+def test_the_cost_of_a_reorder_point_and_quantity_by_our_loss_function() -> None:
+    # RQ-1: Snyder and Shen's example 5.1 (documentation of the library stockpyl; secondary).
+    assert policy_cost(126.8, 328.5) == pytest.approx(78.07116250928294, rel=1e-6)
+    # RQ-2: their example 5.2: the best point for 300 is 129.4272799263067.
+    found = minimize_scalar(lambda point: policy_cost(point, 300), bounds=(100, 160),
+                            method="bounded", options={"xatol": 1e-7})  # fmt: skip
+    assert found.x == pytest.approx(129.4272799263067, rel=1e-5)
+
+
+def test_the_reorder_point_with_the_safety_of_two_costs() -> None:
+    # RQ-4: Snyder and Shen's example 5.5 (as above): economic quantity and safety stock.
+    factor = float(norm.ppf(7.5 / 7.725))
+    lead = Lead(1.0, 0.0, 9)
+    found = reorder_point(1300 / 12, 150**2 / 12, lead, safety_factor=factor)
+    assert found == pytest.approx(190.3369966, rel=1e-8)
+    # QR-2: Nahmias, Production and Operations Analysis, example 5.5 (answer from memory,
+    # recomputed): N(100, 25), 98 % of cycles without a stock-out.
+    found = reorder_point(100, 25**2, lead, safety_factor=float(norm.ppf(0.98)))
+    assert found == pytest.approx(151.34, abs=0.5)
+
+
+def test_points_and_quantities_that_rest_on_the_loss_function() -> None:
+    use = normal(100, 25)
+    # QR-3: Nahmias's example 5.6 (answer from memory, recomputed): fill rate 98 % with orders of
+    # 100, so two are missed a cycle.
+    point = brentq(lambda at: float(missed(use, at)[0]) - 2.0, 100, 200)
+    assert point == pytest.approx(125.53, abs=0.5)
+    # QR-1: Nahmias's example 5.4 (data from a secondary source, answer from memory, recomputed):
+    # order cost 50, holding 2, a stock-out 25, 200 a year; both iterated until they stand.
+    quantity = economic_quantity(200, 50, 2)
+    for _ in range(50):
+        point = float(norm.ppf(1 - quantity * 2 / (25 * 200), 100, 25))
+        quantity = economic_quantity(200, 50 + 25 * float(missed(use, point)[0]), 2)
+    assert (quantity, point) == (pytest.approx(110.77, abs=0.5), pytest.approx(142.57, abs=0.5))
+
+
+def test_one_buy_for_a_span_by_its_two_costs() -> None:
+    # NV-1: Snyder and Shen's example 4.3 (documentation of stockpyl; secondary): N(50, 8), 0.18
+    # for what is left, 0.70 for what is missed.
+    use = normal(50, 8)
+
+    def cost(amount: float) -> float:
+        return float(0.18 * left(use, amount)[0] + 0.70 * missed(use, amount)[0])
+
+    found = minimize_scalar(cost, bounds=(30, 80), method="bounded", options={"xatol": 1e-9})
+    assert found.x == pytest.approx(56.60395593, rel=1e-5)
+    assert found.fun == pytest.approx(1.99760519, rel=1e-7)
+
+
+@pytest.mark.parametrize(
+    ("mean", "over", "under", "best", "cost"),
+    [
+        (50, 0.18, 0.70, 56, 1.79723521),  # NV-2: documentation of stockpyl (secondary)
+        (6, 1.0, 4.0, 8, 3.57010695),  # NV-3: Snyder and Shen's example 4.7 (secondary), recomputed
+    ],
+)
+def test_one_buy_where_whole_units_are_asked_for(
+    mean: float, over: float, under: float, best: int, cost: float
+) -> None:
+    use = Tries(poisson.pmf(np.arange(200), mean), mean)
+    level = under / (under + over)
+    assert use.quantile(level) == best
+    short = shortfall(use, best)
+    assert over * (best - mean + short) + under * short == pytest.approx(cost, rel=1e-7)
+
+
+def test_a_base_stock_serves_its_share() -> None:
+    # BSH-1 and BSH-2: Hopp and Spearman, Factory Physics, 2.4.2 (a published notebook; secondary,
+    # recomputed): Poisson(10) in the lead time; 14 serve 91.65 %; with costs 15 and 25, 11.
+    use = Tries(poisson.pmf(np.arange(100), 10.0), 10.0)
+    assert use.cdf(14) == pytest.approx(0.916541527, rel=1e-8)
+    assert use.quantile(25 / 40) == 11
+
+
+def test_what_goes_off_before_the_next_delivery_is_not_counted_on() -> None:
+    # EW-1: our own example of the EWA rule of Broekmeulen and van Donselaar 2009 (the rule from
+    # memory; recomputed): 4 with one day left and 6 that keep, 2 a day for four days: 2 go off.
+    # With 3 of safety and batches of 2 that makes two batches where one would do without it.
+    ware = Ware("a", 1.0, 1.0, 1.0, lead_days=(4.0,))
+    work = tuple(
+        Work(f"j{day}", day + 9, day, 0, 2, 1.0, {}, {"a": 1.0}, known=0) for day in range(4)
+    )
+    state = State(
+        0, (ware,), stock=(Held("a", 4.0, 1.0), Held("a", 6.0)), work=work,
+        losses=Losses(1e9, 0, 10**9, 0),
+    )  # fmt: skip
+    found = outlook(state, ware, seed=0, scenarios=50, ahead=4.0)
+    off = lost_of_lots(found) * (found.supply.off_on <= 4.0)
+    assert off.sum(axis=0) == pytest.approx(2.0)
+    needed, safety, batch = 8.0, 3.0, 2
+    for gone, batches in ((float(off.sum(axis=0).mean()), 2), (0.0, 1)):
+        assert ceil((safety + needed - (10.0 - gone)) / batch) == batches
