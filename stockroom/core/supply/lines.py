@@ -48,7 +48,8 @@ class OrderLine:
     risk_now, risk_later : float
         Chance that a job is late for want of it, if ordered today, and `LATER_DAYS` later.
     until : int
-        Day by which an order placed at the next look would have come with `HIGH` chance.
+        Day by which an order placed at the look after the order-by day would have come with `HIGH`
+        chance; after today, where none is due.
     known, repeats, unknown : float
         Mean need until then: first tries of known jobs, their repeats, work not known yet.
     high : float
@@ -150,7 +151,7 @@ def order_line(state: State, ware: Ware, *, seed: int, knobs: Knobs) -> OrderLin
     order_by, note = _open_day(state, ware, wanted)
     after = (wanted or 0) + state.review_days
     size, stock_days = size_for(state, found, short, found.arrival + after, knobs)
-    until = found.lead.quantile(HIGH) + state.review_days
+    until = found.lead.quantile(HIGH) + after
     needed = _by(found, until, np.ones(len(found.needs.day), bool))
     usable = usable_of(found) * size.units
     off = discards(state)
