@@ -13,6 +13,8 @@ _NOTES: dict[Note, str] = {
     "shut now": "The supplier is closed now: this is the first day it takes orders again.",
     "much goes off": "Much of it is expected to go off unused: order less and more often, or for "
     "each job when it comes.",
+    "series apart": "No one emulsion there may hold a whole series with its repeats: it is counted "
+    "as waiting for a new one, which wants a test print and its own calibration first.",
     "minimum goes off": "The least that can be ordered is more than is used before it goes off: "
     "share it with another workshop, order only for a sure job, or ask for a shorter roll.",
 }

@@ -210,7 +210,7 @@ def _stock(reckoning: Reckoning, material: Material) -> Iterator[Held]:
         if unit.form in ("roll", "length"):
             tail = 0 if unit.form == "length" else _tail_dmm(material, unit)
             left = max(0, unit.remaining_dmm - tail) / DMM_PER_M
-            yield Held(material.code, left, off_on)
+            yield Held(material.code, left, off_on, lot.code if lot.known else "")
         elif unit.form == "sheet":
             if unit.measure >= whole > 0 and not is_cut_piece(reckoning, unit):
                 yield Held(material.code, float(unit.count), off_on)
@@ -315,7 +315,9 @@ def _work(reckoning: Reckoning, job: Job, known: int) -> Iterator[Work]:
             held = sum(piece.stage in risky for piece in pieces_of(reckoning, job))
             if job.to_print + held:
                 each = {code: amount}
-                yield Work(job.code, due, start, job.to_print, held, area_m2, each, {}, known)
+                yield Work(
+                    job.code, due, start, job.to_print, held, area_m2, each, {}, known, job.series
+                )
             continue
         layer = recipe.layer(part)
         ready = want_no_sheet(reckoning, job, layer) if layer is not None else 0

@@ -218,7 +218,7 @@ def _code(one: _Fields, wares: Mapping[str, Ware]) -> str:
 
 def _held(one: _Fields, wares: Mapping[str, Ware]) -> Held:
     off_on = float(one.day("usable_by") + 1) if one.value.get("usable_by") is not None else inf
-    return Held(_code(one, wares), one.number("left"), off_on)
+    return Held(_code(one, wares), one.number("left"), off_on, one.text("lot", ""))
 
 
 def _on_order(one: _Fields, wares: Mapping[str, Ware]) -> OnOrder:
@@ -239,4 +239,5 @@ def _work(one: _Fields, wares: Mapping[str, Ware]) -> Work:
         per_print=one.amounts("per_print", wares),
         per_mount=one.amounts("per_mount", wares),
         known=one.day("known_on", date.fromordinal(start)),
+        one_lot=one.flag("series"),
     )

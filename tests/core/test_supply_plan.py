@@ -8,6 +8,7 @@ import pytest
 from scipy.stats import nbinom
 
 from stockroom.core.supply.learn import Lead, coming_of, lead_of, lives_of
+from stockroom.core.supply.lines import order_lines
 from stockroom.core.supply.outlook import failures, outlook, short_of
 from stockroom.core.supply.plan import best_quantity, order_plan, quantities
 from stockroom.core.supply.state import Buy, Held, Losses, OnOrder, PriceBreak, State, Ware, Work
@@ -200,3 +201,40 @@ def test_a_good_piece_needs_a_print_and_a_mount_that_succeed() -> None:
     assert once.mean() == pytest.approx(twice.mean(), rel=0.01)
     assert once.var() == pytest.approx(twice.var(), rel=0.05)
     assert once.mean() == pytest.approx(4 / 0.72, rel=0.01)
+
+
+def series_of(*stock: Held, one_lot: bool = True, pieces: int = 4) -> State:
+    """A series of four prints of 2 m, ten days ahead, and rolls that together hold it."""
+    paper = Ware("paper", 30.0, 600.0, 90.0, lead_days=(6.0,) * 40, contiguous=True)
+    job = Work("s", 125, 110, pieces, 0, 1.0, {"paper": 2.0}, {}, 100, one_lot)
+    return State(100, (paper,), stock=stock, work=(job,), losses=SURE)
+
+
+def test_a_series_that_no_lot_holds_alone_waits_for_a_new_one() -> None:
+    """Two rolls of 7 m (a metre of each is its end): together enough, of two emulsions not."""
+    two = (Held("paper", 7.0, lot="a"), Held("paper", 7.0, lot="b"))
+    short = short_of(outlook(series_of(*two), series_of().wares[0], seed=0, ahead=30.0))
+    assert len(np.unique(short.scenario)) == 400
+    assert np.bincount(short.scenario, short.amount) == pytest.approx(8.0)
+    for held, one_lot in (
+        (two, False),
+        ((Held("paper", 7.0, lot="a"), Held("paper", 7.0, lot="a")), True),
+        ((Held("paper", 9.1, lot="a"), Held("paper", 1.0, lot="b")), True),
+    ):
+        one = series_of(*held, one_lot=one_lot)
+        assert len(short_of(outlook(one, one.wares[0], seed=0, ahead=30.0)).day) == 0
+
+
+def test_rolls_of_unknown_lots_are_not_taken_for_one() -> None:
+    one = series_of(Held("paper", 7.0), Held("paper", 7.0))
+    assert len(short_of(outlook(one, one.wares[0], seed=0, ahead=30.0)).day) > 0
+    single = series_of(Held("paper", 7.0), Held("paper", 7.0), pieces=1)
+    assert len(short_of(outlook(single, single.wares[0], seed=0, ahead=30.0)).day) == 0
+
+
+def test_a_series_apart_is_said_and_ordered_in_time() -> None:
+    (line,) = order_lines(series_of(Held("paper", 7.0, lot="a"), Held("paper", 7.0, lot="b")))
+    assert "series apart" in line.notes
+    assert line.order_by is not None
+    (whole,) = order_lines(series_of(Held("paper", 14.0, lot="a")))
+    assert (whole.order_by, whole.notes) == (None, ())

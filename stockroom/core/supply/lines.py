@@ -8,7 +8,7 @@ import numpy as np
 
 from stockroom.core.supply.learn import Floats, Lead, coming_of, yields_of
 from stockroom.core.supply.levels import lost_of_lots
-from stockroom.core.supply.outlook import Outlook, Short, outlook, short_of
+from stockroom.core.supply.outlook import Outlook, Short, outlook, series_apart, short_of
 from stockroom.core.supply.plan import (
     Knobs,
     Quantity,
@@ -25,11 +25,19 @@ LOOK_AHEAD_DAYS = 60
 LATER_DAYS = 7
 """The risk is told for today and for so many days later."""
 HIGH = 0.95
+APART_SHARE = 0.05
+"""Where a series finds no lot that holds it in this share of scenarios, the line says so (ours)."""
 MUCH_WASTED = 0.10
 """Where more than this part of an order is expected to go off, the line says so (our choice)."""
 
 Note = Literal[
-    "lead unknown", "lead zero", "closed", "shut now", "much goes off", "minimum goes off"
+    "lead unknown",
+    "lead zero",
+    "closed",
+    "shut now",
+    "much goes off",
+    "minimum goes off",
+    "series apart",
 ]
 """What a line points out beside its figures."""
 
@@ -178,7 +186,7 @@ def order_line(state: State, ware: Ware, *, seed: int, knobs: Knobs) -> OrderLin
         per_day=mean,
         stock_days=stock_days,
         size=size,
-        notes=_notes(ware, found.lead, size, usable, note),
+        notes=_notes(ware, found, size, usable, note),
     )
 
 
@@ -231,9 +239,13 @@ def _goes_off(found: Outlook, until: float) -> float:
 
 
 def _notes(
-    ware: Ware, lead: Lead, size: Quantity, usable: float, closed: Note | None
+    ware: Ware, found: Outlook, size: Quantity, usable: float, closed: Note | None
 ) -> tuple[Note, ...]:
     notes: list[Note] = []
+    lead, apart = found.lead, series_apart(found)
+    hit = len(np.unique(found.needs.scenario[apart])) / found.needs.scenarios
+    if hit >= APART_SHARE:
+        notes.append("series apart")
     if not lead.count:
         notes.append("lead unknown")
     elif lead.mean < 1:

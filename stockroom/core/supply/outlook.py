@@ -85,11 +85,14 @@ class Supply:
     amount : float64 array (lots,)
     arrives, off_on : float64 array (lots, scenarios)
         Days from today; 0 for what is there, infinite for what keeps.
+    of_lot : tuple of int
+        Number of the supplier's lot that each is of.
     """
 
     amount: Floats
     arrives: Floats
     off_on: Floats
+    of_lot: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -113,6 +116,8 @@ class Outlook:
         Its variance over the long run.
     per_try : float
         Mean amount of one try.
+    series : tuple of int
+        Numbers of the known jobs whose prints must come from one lot.
     """
 
     ware: Ware
@@ -125,6 +130,7 @@ class Outlook:
     per_day: float
     variance_per_day: float
     per_try: float
+    series: tuple[int, ...] = ()
 
 
 def random_for(code: str, seed: int, stream: int) -> np.random.Generator:
@@ -163,7 +169,14 @@ def outlook(
     chances = levels.random((len(state.on_order) + 1, scenarios))
     supply = _supply(state, ware, lead, chances, per_try)
     arrival = lead.draws(random_for(ware.code, seed, 2).random(scenarios))
-    return Outlook(ware, lead, coming, horizon, needs, supply, arrival, per_day, variance, per_try)
+    series = tuple(
+        number
+        for number, job in enumerate(known)
+        if job.one_lot and ware.code in job.per_print and job.to_print + job.to_mount > 1
+    )
+    return Outlook(
+        ware, lead, coming, horizon, needs, supply, arrival, per_day, variance, per_try, series
+    )
 
 
 def _amounts(job: Work, code: str) -> float:
@@ -338,14 +351,15 @@ def _supply(state: State, ware: Ware, lead: Lead, levels: Floats, per_try: float
     lost = END_LOST * per_try if ware.contiguous else 0.0
     ages = 1 + ware.warm_loss
     held = sorted(
-        ((one.off_on - state.day) / ages, max(0.0, one.left - lost))
+        ((one.off_on - state.day) / ages, max(0.0, one.left - lost), one.lot)
         for one in state.stock
         if one.ware == ware.code and one.off_on > state.day and one.left >= ware.remnant
     )
     scenarios = levels.shape[1]
-    amount = [left for _, left in held]
+    amount = [left for _, left, _ in held]
     arrives = [np.zeros(scenarios) for _ in held]
-    off_on = [np.full(scenarios, day) for day, _ in held]
+    off_on = [np.full(scenarios, day) for day, _, _ in held]
+    names = [lot or f"alone {at}" for at, (_, _, lot) in enumerate(held)]
     lives = ware.life_days
     mine = [order for order in state.on_order if order.ware == ware.code]
     for at, order in enumerate(mine):
@@ -354,6 +368,7 @@ def _supply(state: State, ware: Ware, lead: Lead, levels: Floats, per_try: float
         if order.expected is not None:
             takes = Lead(max(1.0, float(order.expected - order.placed)), lead.spread, lead.count)
         when = np.maximum(0.5, takes.draws(levels[at], waited) - waited)
+        names.append(f"order {at}")
         amount.append(order.units * max(0.0, ware.capacity - lost))
         arrives.append(when)
         life = float(np.quantile(lives, 0.2)) if lives else inf
@@ -361,7 +376,9 @@ def _supply(state: State, ware: Ware, lead: Lead, levels: Floats, per_try: float
     if not amount:
         none = np.zeros((0, scenarios))
         return Supply(np.zeros(0), none, none)
-    return Supply(np.array(amount), np.array(arrives), np.array(off_on))
+    numbers = {name: number for number, name in enumerate(dict.fromkeys(names))}
+    of_lot = tuple(numbers[name] for name in names)
+    return Supply(np.array(amount), np.array(arrives), np.array(off_on), of_lot)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -388,7 +405,8 @@ class Short:
 def short_of(found: Outlook) -> Short:
     """Return the uses that find nothing where nothing more is ordered.
 
-    What goes off first is used first, and what goes off unused covers nothing later.
+    What goes off first is used first, and what goes off unused covers nothing later. A series that
+    no lot holds alone finds nothing at all: it waits for a new one.
     """
     needs, supply = found.needs, found.supply
     scenarios = needs.scenarios
@@ -405,11 +423,37 @@ def short_of(found: Outlook) -> Short:
         gone = gone + wasted
         after = needs.day >= off_on[needs.scenario]
         cover = cover - np.where(after, wasted[needs.scenario], 0.0)
-    at = np.flatnonzero(needs.total > cover + _ROUNDING)
+    lacks = needs.total > cover + _ROUNDING
+    apart = series_apart(found)
+    at = np.flatnonzero(lacks | apart)
     lacking = np.minimum(needs.amount[at], needs.total[at] - cover[at])
+    lacking = np.where(apart[at], needs.amount[at], lacking)
     job = needs.job[at]
     delays = job < 0
     known = np.flatnonzero(~delays)
     pairs = needs.scenario[at[known]] * (int(needs.job.max(initial=0)) + 1) + job[known]
     delays[known[np.unique(pairs, return_index=True)[1]]] = True
     return Short(needs.scenario[at], needs.day[at], needs.slack[at], lacking, delays)
+
+
+def series_apart(found: Outlook) -> NDArray[np.bool_]:
+    """Return which uses are of a series that no lot holds alone, in each scenario.
+
+    A lot holds what of it is there and good when the series begins; that other work may take some
+    of it is not looked at.
+    """
+    needs, supply = found.needs, found.supply
+    apart = np.zeros(len(needs.day), bool)
+    for number in found.series:
+        mine = np.flatnonzero(needs.job == number)
+        if not len(mine):
+            continue
+        begin = float(needs.day[mine].min())
+        wanted = np.bincount(needs.scenario[mine], needs.amount[mine], needs.scenarios)
+        most = np.zeros(needs.scenarios)
+        for lot in set(supply.of_lot):
+            rows = [at for at, one in enumerate(supply.of_lot) if one == lot]
+            good = (supply.arrives[rows] <= begin) & (supply.off_on[rows] > begin)
+            most = np.maximum(most, (supply.amount[rows][:, None] * good).sum(axis=0))
+        apart[mine] = (wanted > most + _ROUNDING)[needs.scenario[mine]]
+    return apart

@@ -126,11 +126,15 @@ class Ware:
 
 @dataclass(frozen=True, slots=True)
 class Held:
-    """One unit in stock: what is left of it, and the first day on which it is off."""
+    """One unit in stock: what is left of it, the first day on which it is off, and its lot.
+
+    Without a lot nobody knows whether it is of one with another.
+    """
 
     ware: str
     left: float
     off_on: float = float("inf")
+    lot: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -160,6 +164,8 @@ class Work:
         What each try takes of each material.
     known : int
         The day on which it became known.
+    one_lot : bool
+        Whether all its prints must come from one lot, as a series from one emulsion.
     """
 
     code: str
@@ -171,6 +177,7 @@ class Work:
     per_print: Amounts
     per_mount: Amounts
     known: int = 0
+    one_lot: bool = False
 
 
 @dataclass(frozen=True, slots=True)
