@@ -5,7 +5,7 @@ from datetime import date
 from typing import TYPE_CHECKING
 
 from stockroom.core.order_wording import amount_text, units_text
-from stockroom.core.wording import percent
+from stockroom.core.wording import dated, percent
 from stockroom.desk.order_plan import ALONG_DAYS, severity
 from stockroom.text import safe
 from tui.present import two_lines
@@ -40,7 +40,7 @@ def planned_row(item: "PlannedOrder", today: date, width: int, side: int) -> Row
         *wrapped(item.sentence, side),
         *(line_ for text in item.notes for line_ in wrapped(text, side, "ask")),
         say(f"From {safe(item.material.supplier) or 'a supplier not written down'}."),
-        *wrapped(f"Waiting a week: {severity(item)}.", side),
+        *wrapped(f"A week later it risks: {severity(item)}.", side),
         *wrapped("Enter orders it; i shows it day by day, with its rows.", side, "dim"),
     ]
     return Row(
@@ -121,6 +121,15 @@ def _pair(name: str, value: str, width: int) -> Line:
     return columns([(name, 30, "dim"), (value, max(0, width - 32), "")])
 
 
+def _lacks(found: "MaterialSupply") -> str:
+    """By when work finds nothing, where nothing more is ordered, and with what chance."""
+    first, last = found.lacks, found.levels[-1]
+    if first is None:
+        return f"within {len(found.levels)} days hardly: {percent(last.lacking)}"
+    when_ = when(date.fromordinal(first.day), found.planned.today)
+    return f"from {when_}: {percent(first.lacking)}, {percent(last.lacking)} at the end"
+
+
 def _figures(found: "MaterialSupply", width: int) -> list[Row]:
     line = found.planned.line
     said = line.ware.measure
@@ -128,6 +137,7 @@ def _figures(found: "MaterialSupply", width: int) -> list[Row]:
     if not found.deliveries:
         lead = f"{line.lead.mean:.0f} days, as written down" if line.lead.count else "not known"
     pairs = [
+        ("Work lacks it", _lacks(found)),
         ("Need until an order is safe", f"{amount_text(line.need, said)} on average"),
         ("  of it known work", amount_text(line.known, said)),
         ("  of it repeats of known work", amount_text(line.repeats, said)),
@@ -135,8 +145,9 @@ def _figures(found: "MaterialSupply", width: int) -> list[Row]:
         ("Use in 30 days", amount_text(line.per_day * 30, said)),
         ("Takes to come", lead),
         ("Reorder point, the usual one", amount_text(line.reorder_point, said)),
-        ("An order costs a day of cover", f"{line.size.rate:.2f}"),
     ]
+    if line.per_day:
+        pairs.append(("An order costs a day of cover", f"{line.size.rate:.2f}"))
     return [head("Figures"), note(*(_pair(name, value, width) for name, value in pairs))]
 
 
@@ -173,13 +184,14 @@ def _there(found: "MaterialSupply", width: int) -> list[Row]:
         if held.off_on < date.max.toordinal():
             until = f"off on {when(date.fromordinal(int(held.off_on)), today)}"
         lines.append(_pair(amount_text(held.left, measure), until, width))
-    for order in found.state.on_order:
+    for order, first, last in found.arrivals:
         expected = "day not known"
         if order.expected is not None:
             expected = f"expected {when(date.fromordinal(order.expected), today)}"
-        lines.append(_pair(f"{order.units} on the way", expected, width))
+        likely = f"likely {dated(first)} to {dated(last)}"
+        lines.append(_pair(f"{order.units} on the way", f"{expected}; {likely}", width))
     for one in found.deliveries:
-        came = f"came {when(one.came_on, today)}, {one.days} days after it was ordered"
+        came = f"came {when(one.came_on, today)}, {one.days:.0f} days after it was ordered"
         lines.append(_pair(f"Order {one.order.code}", came, width))
     told: Sequence[Line] = lines or (say("Nothing is there.", "dim"),)
     return [note(BLANK), head("There, on its way, and what came"), note(*told)]

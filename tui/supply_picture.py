@@ -32,7 +32,7 @@ class StockCourse:
 
 
 def stock_picture(course: StockCourse, width: int, height: int) -> list[Line]:
-    """Return the level over the days: its mean a line, its range shaded; `▾` the order-by day.
+    """Return the level over the days: its middle a line, its range shaded; `▾` the order-by day.
 
     `+` at the top marks a delivery expected, `┊` known work that begins.
 
@@ -59,7 +59,7 @@ def stock_picture(course: StockCourse, width: int, height: int) -> list[Line]:
             top, bottom = y_of(before.high), y_of(before.low)
             if bottom - top >= 2:
                 canvas.shade(column, top, bottom)
-        canvas.line(x_of(before.day), y_of(before.mean), x_of(after.day), y_of(after.mean))
+        canvas.line(x_of(before.day), y_of(before.middle), x_of(after.day), y_of(after.middle))
     for day in course.needs:
         if first <= day <= last:
             for row in range(1, height):

@@ -331,6 +331,7 @@ def order_place(
     price: str = typer.Option(None, help="Price of one."),
     supplier: str = typer.Option(None, help="From whom."),
     size: str = typer.Option(None, help="Cut to size by the supplier, like 1210x810 (mm)."),
+    happened_: str = HAPPENED,
     key: str = KEY,
 ) -> None:
     """Example:  stockroom order place 'Cast acrylic 3 mm' 4 --size 1210x810
@@ -353,11 +354,13 @@ def order_place(
                 supplier=supplier,
                 width_dmm=width,
                 length_dmm=length,
+                happened_s=happened(desk, happened_),
                 key=key,
             )
         )
 
 
+@orders.command("arrive", hidden=True)
 @orders.command("arrived", short_help="Take in an order as it was ordered.")
 def order_arrived(
     code: str,
@@ -368,6 +371,7 @@ def order_arrived(
     damaged: bool = typer.Option(False, "--damaged", help="It came damaged: taken in, on hold."),
     count: int = typer.Option(None, help="How many came, where not all did."),
     rest: bool = typer.Option(False, "--rest-to-come", help="The rest is still expected."),
+    happened_: str = HAPPENED,
     key: str = KEY,
 ) -> None:
     """Example:  stockroom order arrived 10485 --place 'Rack B' --batch D-1190"""
@@ -386,7 +390,14 @@ def order_arrived(
         }
         told(
             receiving.receive_order(
-                desk, code, place, came=count, rest_to_come=rest, key=key, **said
+                desk,
+                code,
+                place,
+                came=count,
+                rest_to_come=rest,
+                happened_s=happened(desk, happened_),
+                key=key,
+                **said,
             )
         )
 

@@ -9,12 +9,17 @@ from stockroom.core.wording import dated, percent
 _NOTES: dict[Note, str] = {
     "lead unknown": "No delivery was seen yet: three weeks and a third more or less are taken.",
     "lead zero": "Deliveries came within the day; an order is taken to come at once.",
-    "closed": "The supplier is closed on the day itself: this is the last one before.",
-    "shut now": "The supplier is closed now: this is the first day it takes orders again.",
+    "closed": "The supplier closes then: this is the last day before.",
+    "shut now": "The supplier is closed now: this is the first day on which ordering helps. Where "
+    "the risk is too high, ask another supplier or move the job.",
     "much goes off": "Much of it is expected to go off unused: order less and more often, or for "
     "each job when it comes.",
     "series apart": "No one emulsion there may hold a whole series with its repeats: it is counted "
     "as waiting for a new one, which wants a test print and its own calibration first.",
+    "least too dear": "A job may lack it, but the least that can be ordered costs more than "
+    "the delay: share an order, have it cut to size, ask another supplier, or move the job.",
+    "lasts long": "The least that can be ordered lasts for years: share it, or ask for less.",
+    "use unknown": "Too few jobs tell of its use: only known work is counted.",
     "minimum goes off": "The least that can be ordered is more than is used before it goes off: "
     "share it with another workshop, order only for a sure job, or ask for a shorter roll.",
 }
@@ -39,15 +44,21 @@ def order_line_text(line: OrderLine, today: date) -> str:
     """Return the one sentence that says what to order, by when and why."""
     said = line.ware.measure
     if line.order_by is None:
-        begin = f"{line.ware.called}: nothing to order within {LOOK_AHEAD_DAYS} days"
+        what = "no order pays" if "least too dear" in line.notes else "nothing to order"
+        begin = f"{line.ware.called}: {what} within {LOOK_AHEAD_DAYS} days"
     else:
         day = date.fromordinal(line.order_by)
         by = "today" if day == today else f"by {dated(day)}"
         begin = f"Order {units_text(line)} {by}"
+    shut = "shut now" in line.notes
+    first_day = "once it opens" if shut else "today"
     risk = (
-        f"a late job: {percent(line.risk_now)} if ordered today, {percent(line.risk_later)} if "
-        f"{LATER_DAYS} days later"
+        f"a late job: {percent(line.risk_now)} if ordered {first_day}, {percent(line.risk_later)} "
+        f"if {LATER_DAYS} days {'on' if shut else 'later'}"
     )
+    if line.first is not None:
+        name, begins = line.first
+        risk += f"; lacking first for {name}, {dated(date.fromordinal(begins))}"
     need = (
         f"need to {dated(date.fromordinal(line.until))} {amount_text(line.need, said)} "
         f"({percent(HIGH)}: {amount_text(line.high, said)}; known {amount_text(line.known, said)}, "
@@ -64,7 +75,7 @@ def order_line_text(line: OrderLine, today: date) -> str:
     if line.size.wasted >= 0.05:
         covers += f", {amount_text(line.size.wasted, said)} of it expected to go off"
     parts = [risk, need, there, lead]
-    if line.order_by is not None:
+    if line.order_by is not None and line.per_day:
         parts.append(covers)
     return f"{begin}: {'; '.join(parts)}."
 

@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from datetime import date
 from itertools import pairwise
 
+from stockroom.core.model import Material
 from stockroom.errors import BadValueError
 from stockroom.text import safe
 from stockroom.units import LARGEST_CENTS, cents
@@ -95,3 +96,29 @@ def closed_of(kept: str | None) -> list[tuple[date, date]]:
     """
     pairs = (text.split("..") for text in (kept or "").split())
     return [(date.fromisoformat(first), date.fromisoformat(last)) for first, last in pairs]
+
+
+def terms_text(material: Material) -> str:
+    """Return on which terms a material is sold, in words.
+
+    >>> terms_text(Material(code="1", name="Cast", family="sheet", form="sheet", order_minimum=6,
+    ...                     order_cost_cents=9_000, price_breaks="12=9800", price_cents=11_800))
+    'Cast: 118.00 each, from 12 on 98.00; at least 6, an order costs 90.00.'
+    """
+    price = "price not known"
+    if material.price_cents is not None:
+        price = f"{material.price_cents / 100:.2f} each"
+    price += "".join(
+        f", from {least} on {cents_ / 100:.2f}"
+        for least, cents_ in breaks_of(material.price_breaks)
+    )
+    said = [f"at least {material.order_minimum or 1}"]
+    if material.order_multiple > 1:
+        said.append(f"in multiples of {material.order_multiple}")
+    if material.order_cost_cents is not None:
+        said.append(f"an order costs {material.order_cost_cents / 100:.2f}")
+    said += [
+        f"closed {first.isoformat()} to {last.isoformat()}"
+        for first, last in closed_of(material.closed_days)
+    ]
+    return f"{material.name}: {price}; {', '.join(said)}."

@@ -101,6 +101,13 @@ def retime(
     payload = {"act": seq, "occurred_s": happened_s}
 
     def build(bench: Bench) -> dict[str, Any]:
+        act = bench.view.act(seq)
+        if act is not None and act.kind == "order":
+            raise RefusedError(
+                f"Act {seq} is an order; the day on which it was placed is written in it.",
+                "Correcting the time of the act would leave that day as it is.",
+                "Cancel it, and write it down anew with --happened.",
+            )
         touched = [t.key for t in bench.view.touches(seq) if t.kind == Unit.kind]
         for code in touched:
             unit = bench.view.get(Unit, code)

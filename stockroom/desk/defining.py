@@ -18,7 +18,7 @@ from stockroom.core.model import (
     PlaceKind,
 )
 from stockroom.core.record import Record
-from stockroom.core.terms import breaks_kept, closed_kept
+from stockroom.core.terms import breaks_kept, breaks_of, closed_kept, terms_text
 from stockroom.desk.lookup import everything, find
 from stockroom.desk.session import Bench, Desk, Done
 from stockroom.errors import BadValueError, RefusedError
@@ -160,7 +160,10 @@ def change_terms(
     given = {name: value for name, value in label.items() if value is not None}
     if not given:
         raise BadValueError("Nothing to change.", try_="Tell at least one of its terms.")
-    return change_material(desk, said, key=key, **given)
+    done = change_material(desk, said, key=key, **given)
+    with desk.reading() as view:
+        stands = find(view, Material, said)
+    return replace(done, notes=(*done.notes, terms_text(stands)))
 
 
 def define_place(
@@ -241,6 +244,15 @@ def checked_material(material: Material) -> Material:
     ):
         _temperature(getattr(material, field))
     _checked_care(material)
+    breaks = breaks_of(material.price_breaks)
+    if breaks and material.price_cents is not None and breaks[0][1] >= material.price_cents:
+        least, price = breaks[0]
+        raise BadValueError(
+            f"From {least} on {price / 100:.2f} each is no cheaper than one alone, "
+            f"{material.price_cents / 100:.2f}.",
+            "A price break costs less than the single price.",
+            "Look at the supplier's list.",
+        )
     energy = material.energy_j_mol
     if energy is not None and not 20_000 <= energy <= 250_000:
         raise BadValueError(

@@ -23,9 +23,9 @@ from stockroom.documents.lists import (
     order_list_csv,
     order_list_text,
 )
-from stockroom.errors import BadValueError
+from stockroom.errors import RefusedError
 from stockroom.text import safe
-from stockroom.units import day_text
+from stockroom.units import day_text, money_text
 
 CHANGE_SHARE = 0.05
 """A level is told by day where its mean moved by this part of a unit since it was told last, and
@@ -42,7 +42,7 @@ def plan_texts(plan: OrderPlan) -> Iterator[str]:
             assert item.order_by is not None
             yield (
                 f"  {units_text(item.line)}, by {day_text(item.order_by, plan.today)}"
-                f" (waiting a week: {severity(item)})"
+                f" (a week on, a job is late with {percent(item.line.risk_later)}: {severity(item)})"
             )
         if draft.along:
             names = ", ".join(
@@ -83,6 +83,7 @@ def order_value(item: PlannedOrder) -> dict[str, Any]:
     """Return one line as plain data, with what people call it."""
     return {
         **line_value(item.line, item.today),
+        "lead_written_days": item.material.lead_days,
         "name": item.material.name,
         "supplier": item.material.supplier,
         "cost_cents": item.cost_cents,
@@ -96,12 +97,21 @@ def _due_lines(plan: OrderPlan) -> list[OrderLine]:
             material=item.material.name,
             supplier=item.material.supplier,
             quantity_text=str(item.line.units),
-            reason=item.sentence,
+            reason=_asked(item, plan.currency),
             code=item.material.code,
         )
         for draft in plan.drafts
         for item in draft.due
     ]
+
+
+def _asked(item: PlannedOrder, currency: str) -> str:
+    """What a supplier is told of a line: by when it is ordered, and at what price."""
+    day = "" if item.order_by is None else f"to be ordered by {dated(item.order_by)}"
+    if item.cost_cents is None:
+        return day
+    each = item.line.ware.price(item.line.units)
+    return f"{day}; {each:.2f} each, {money_text(item.cost_cents, currency)} together"
 
 
 def plan_paper(plan: OrderPlan, *, csv: bool = False) -> str:
@@ -114,7 +124,7 @@ def plan_pdf(plan: OrderPlan) -> bytes:
 
     Raises
     ------
-    BadValueError
+    RefusedError
         Where nothing is due.
     """
     groups = [
@@ -129,7 +139,7 @@ def plan_pdf(plan: OrderPlan) -> bytes:
         for draft in plan.drafts
     ]
     if not groups:
-        raise BadValueError(NOTHING_DUE, try_="Look at the plan: stockroom orders plan.")
+        raise RefusedError(NOTHING_DUE, try_="Look at the plan: stockroom orders plan.")
     return day_sheet_pdf(f"Orders, {dated(plan.today)}", groups)
 
 
@@ -156,20 +166,19 @@ def supply_texts(found: MaterialSupply) -> Iterator[str]:
         f"Reorder point, for those who think in it: {amount_text(line.reorder_point, said)}; use "
         f"{amount_text(line.per_day * 30, said)} in 30 days."
     )
-    yield "By day, nothing more ordered (likely range; chance that work found nothing):"
+    ends = ", half a try off each roll's end" if line.ware.contiguous else ""
+    yield f"By day, nothing more ordered{ends} (likely range; chance that work found nothing):"
     told = None
     step = CHANGE_SHARE * line.ware.capacity
     last = found.levels[-1].day if found.levels else 0
     for level in found.levels:
-        comes = told is not None and level.comes - told.comes > step
-        moved = told is None or abs(level.mean - told.mean) >= step
-        if not (moved or comes or level.day == last):
+        if told is not None and abs(level.middle - told.middle) < step and level.day != last:
             continue
-        come = f"; {amount_text(level.comes - told.comes, said)} come" if told and comes else ""
         lacking = f"; {percent(level.lacking)}" if level.lacking else ""
         yield (
-            f"  {day_text(date.fromordinal(level.day), today)}: {amount_text(level.mean, said)} "
-            f"({amount_text(level.low, said)} to {amount_text(level.high, said)}){come}{lacking}"
+            f"  {day_text(date.fromordinal(level.day), today)}: "
+            f"{amount_text(level.middle, said)} ({amount_text(level.low, said)} to "
+            f"{amount_text(level.high, said)}){lacking}"
         )
         told = level
     yield from _row_texts(found)
@@ -177,8 +186,10 @@ def supply_texts(found: MaterialSupply) -> Iterator[str]:
 
 def _row_texts(found: MaterialSupply) -> Iterator[str]:
     rows, measure = rows_of(found), found.planned.line.ware.measure
+    today = found.planned.today
     if rows["work"]:
-        yield "Known work:"
+        paper = found.planned.material.family == "paper"
+        yield f"Known work{', from the day its paper comes out of the cold' if paper else ''}:"
     for row in rows["work"]:
         pieces = "1 piece" if row["pieces"] == 1 else f"{row['pieces']} pieces"
         yield (
@@ -192,13 +203,20 @@ def _row_texts(found: MaterialSupply) -> Iterator[str]:
         yield f"  {amount_text(row['left'], measure)}{until}"
     for row in rows["on_the_way"]:
         when = f"expected {dated(row['expected'])}" if row["expected"] else "day not known"
-        yield f"On the way: {row['units']}, ordered {dated(row['ordered'])}, {when}"
+        late = row["expected"] is not None and row["expected"] < today
+        yield (
+            f"On the way: {row['units']}, ordered {dated(row['ordered'])}, {when}, likely "
+            f"{dated(row['likely_from'])} to {dated(row['likely_to'])}"
+            f"{'; late: ask the supplier, and stockroom order confirm' if late else ''}"
+        )
     for row in rows["deliveries"]:
         yield (
             f"Came: order {row['order']}, {dated(row['ordered'])} to {dated(row['came'])}, "
-            f"{row['days']} days"
+            f"{row['days']:.0f} days"
         )
-    yield f"Not known yet: as {rows['history_jobs']} jobs in {rows['history_days']:.0f} days."
+    jobs = rows["history_jobs"]
+    if jobs:
+        yield f"Not known yet: as {jobs} jobs in {rows['history_days']:.0f} days."
 
 
 def supply_value(found: MaterialSupply) -> dict[str, Any]:
@@ -208,6 +226,7 @@ def supply_value(found: MaterialSupply) -> dict[str, Any]:
         "by_day": [
             {
                 "day": date.fromordinal(level.day),
+                "middle": level.middle,
                 "mean": level.mean,
                 "low": level.low,
                 "high": level.high,

@@ -1,15 +1,20 @@
 """The plan of orders: a line for each material, drafts for each supplier, the rows behind them."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
+from math import ceil
 from typing import Any
+
+import numpy as np
 
 from stockroom.core.model import Material
 from stockroom.core.order_wording import note_texts, order_line_text
-from stockroom.core.supply.levels import Level, levels_of
+from stockroom.core.supply.learn import lead_of
+from stockroom.core.supply.levels import HIGH, LOW, Level, levels_of
 from stockroom.core.supply.lines import LOOK_AHEAD_DAYS, OrderLine, order_lines
-from stockroom.core.supply.state import State, apart
+from stockroom.core.supply.outlook import arrival_of
+from stockroom.core.supply.state import OnOrder, State, apart
 from stockroom.desk.lookup import find
 from stockroom.desk.reckoning import Reckoning, reckoned
 from stockroom.desk.session import Desk
@@ -22,8 +27,8 @@ DUE_DAYS = 7
 ALONG_DAYS = 28
 """What is due within so many days could go along, for it costs no further order (our choice)."""
 NUISANCE, LOST_DAY = 0.01, 0.05
-"""Below the first chance of a late job waiting a week is a nuisance at most; above the second it
-is as good as a lost client's patience (our choice, on the acceptance of late work)."""
+"""Chances of a late job where the order waits a week: below the first that is a nuisance at most,
+from the second on one in twenty such weeks costs a client's trust (our choice)."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -204,6 +209,8 @@ class MaterialSupply:
     deliveries : tuple of Delivery
     jobs : mapping of str to str
         Names of jobs by code.
+    arrivals : tuple of (OnOrder, date, date)
+        What is on its way, and between which days it likely comes (90 of 100).
     """
 
     planned: PlannedOrder
@@ -211,6 +218,12 @@ class MaterialSupply:
     state: State
     deliveries: tuple[Delivery, ...]
     jobs: dict[str, str]
+    arrivals: tuple[tuple[OnOrder, date, date], ...] = ()
+
+    @property
+    def lacks(self) -> Level | None:
+        """The first day by which work finds nothing with `NUISANCE` chance; None where none."""
+        return next((level for level in self.levels if level.lacking >= NUISANCE), None)
 
 
 def material_supply(
@@ -239,6 +252,18 @@ def material_supply(
             state,
             tuple(deliveries_of(reckoning).get(found.code, ())),
             {code: job.name for code, job in reckoning.jobs.items()},
+            tuple(_arrivals(state)),
+        )
+
+
+def _arrivals(state: State) -> Iterator[tuple[OnOrder, date, date]]:
+    lead = lead_of(state.wares[0].lead_days)
+    for order in state.on_order:
+        first, last = arrival_of(order, state.day, lead, np.array([LOW, HIGH]))
+        yield (
+            order,
+            date.fromordinal(state.day + int(first)),
+            date.fromordinal(min(state.day + ceil(last), date.max.toordinal())),
         )
 
 
@@ -266,8 +291,10 @@ def rows_of(found: MaterialSupply) -> dict[str, Any]:
                 "units": order.units,
                 "ordered": date.fromordinal(order.placed),
                 "expected": _day(order.expected),
+                "likely_from": first,
+                "likely_to": last,
             }
-            for order in found.state.on_order
+            for order, first, last in found.arrivals
         ],
         "deliveries": [
             {

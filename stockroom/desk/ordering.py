@@ -1,10 +1,13 @@
 """Ordering in plain form: tell me below so many, the order list, what is on its way."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from typing import Any, NamedTuple
 
+from stockroom import clock
 from stockroom.core.model import Material, Order
+from stockroom.core.terms import closed_of
+from stockroom.core.wording import dated
 from stockroom.desk.defining import change_material
 from stockroom.desk.lookup import find
 from stockroom.desk.reckoning import Reckoning
@@ -123,9 +126,12 @@ def order(
     supplier: str | None = None,
     width_dmm: int | None = None,
     length_dmm: int | None = None,
+    happened_s: int | None = None,
     key: str | None = None,
 ) -> Done:
     """Write down that so many were ordered; by when is the lead time, if it is not told.
+
+    A number that the supplier does not sell, or a day on which it is closed, is taken and told.
 
     Parameters
     ----------
@@ -141,6 +147,8 @@ def order(
         From whom; the material's own if left out.
     width_dmm, length_dmm : int, optional
         Both, of sheets or boards that the supplier cuts to size.
+    happened_s : int, optional
+        When it was placed, seconds UTC; now, if left out.
     key : str, optional
         Against doubling.
 
@@ -155,22 +163,27 @@ def order(
     if price_cents is not None and not 0 <= price_cents <= LARGEST_CENTS:
         raise BadValueError("That price cannot be.")
     _to_come(desk, expected_on)
+    notes: list[str] = []
 
     def build(bench: Bench) -> dict[str, Any]:
         found = find(bench.view, Material, material)
+        placed_on = bench.today
+        if happened_s is not None:
+            placed_on = clock.local_date(happened_s, bench.zone)
+        notes[:] = _terms_notes(found, count, placed_on)
         width, length = _cut_size(found, width_dmm, length_dmm)
         price = price_cents
         if price is None and width is None:
             price = found.price_cents
         expected = expected_on
         if expected is None and found.lead_days is not None:
-            expected = bench.today + timedelta(days=found.lead_days)
+            expected = max(bench.today, placed_on + timedelta(days=found.lead_days))
         return Order(
             code=bench.head.born(),
             material=found.code,
             count=count,
             supplier=safe(supplier) if supplier is not None else found.supplier,
-            ordered_on=bench.today,
+            ordered_on=placed_on,
             expected_on=expected,
             price_cents=price,
             width_dmm=width,
@@ -186,7 +199,21 @@ def order(
     }
     if width_dmm is not None or length_dmm is not None:
         request["size"] = [width_dmm, length_dmm]
-    return desk.act("order", request, build, key=key)
+    done = desk.act("order", request, build, happened_s=happened_s, key=key)
+    return replace(done, notes=(*done.notes, *notes))
+
+
+def _terms_notes(material: Material, count: int, day: date) -> list[str]:
+    """What does not fit how a material is sold, as far as it is written down."""
+    notes = []
+    least = material.order_minimum or 1
+    if count < least:
+        notes.append(f"The least that is sold of {material.name} is {least}, as written down.")
+    if count % max(1, material.order_multiple):
+        notes.append(f"{material.name} is sold in multiples of {material.order_multiple}.")
+    if any(first <= day <= last for first, last in closed_of(material.closed_days)):
+        notes.append(f"Its supplier is closed on {dated(day)}, as written down.")
+    return notes
 
 
 def _cut_size(

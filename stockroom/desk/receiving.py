@@ -125,6 +125,12 @@ def receive(
                     f"Order {order.code} is for {ordered.name}, not for {material.name}.",
                     try_="Receive it without the order, or look at the order's code.",
                 )
+            if came_on < order.ordered_on:
+                raise RefusedError(
+                    f"Order {order.code} was placed on {dated(order.ordered_on)}; nothing of it "
+                    f"can have come on {dated(came_on)}.",
+                    try_="Look at the day; or receive it without the order.",
+                )
             came = delivery.units * delivery.count
             notes.extend(_differs(order, came, rest_to_come))
             if order.width_dmm is not None:

@@ -1,7 +1,8 @@
 """The state that orders are planned on, from the books: materials, stock, orders, work, history."""
 
+from collections import Counter
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from math import inf
 
@@ -26,7 +27,7 @@ from stockroom.desk.attempts import pieces_of, recipe_for
 from stockroom.desk.cut_work import is_cut_piece, lacking, want_no_sheet
 from stockroom.desk.reckoning import Reckoning, ages
 from stockroom.desk.spoilage import DMM2_PER_M2, corrected_times, outcomes_of
-from stockroom.store.mapping import ACT, TOUCH
+from stockroom.store.mapping import ACT, TOUCH, act_of
 from stockroom.units import DMM_PER_M
 
 ORDER_COST_CENTS = 9_000
@@ -37,6 +38,8 @@ PRICE_CENTS = 10_000
 NOTICE_DAYS = 21
 """Days before its print that a job is thought to have been known, where it was entered after it
 (our choice)."""
+LEAST_JOBS = 3
+"""Fewer jobs tell nothing of how often a material is used: only known work counts (our choice)."""
 LEAST_HISTORY_DAYS = 60
 """A job history tells of at least so many days (our choice: one busy week is no rate)."""
 DUE_DAYS = 10
@@ -48,15 +51,19 @@ MEASURES = {"roll": ("roll", "m"), "length": ("bar", "m"), "sheet": ("sheet", ""
 
 @dataclass(frozen=True, slots=True)
 class Delivery:
-    """How long an order took: from the day it was placed to the first of it that came."""
+    """How long an order took to come, its parts weighed by how many came with each.
+
+    Attributes
+    ----------
+    order : Order
+    came_on : date
+        The day of the first part.
+    days : float
+    """
 
     order: Order
     came_on: date
-
-    @property
-    def days(self) -> int:
-        """Days from the order to its coming."""
-        return max(0, (self.came_on - self.order.ordered_on).days)
+    days: float
 
 
 def supply_state(reckoning: Reckoning, today: date) -> State:
@@ -82,6 +89,7 @@ def supply_state(reckoning: Reckoning, today: date) -> State:
         if job.state == "booked" and job.sure
         for row in _work(reckoning, job, known_on[job.code])
     ]
+    history = _told_enough(history)
     asked = {code for row in (*history, *work) for code in (*row.per_print, *row.per_mount)}
     materials = [item for code, item in reckoning.materials.items() if code in asked]
     since = min((row.known for row in history), default=today.toordinal())
@@ -95,6 +103,20 @@ def supply_state(reckoning: Reckoning, today: date) -> State:
         history=tuple(history),
         history_days=float(max(LEAST_HISTORY_DAYS, today.toordinal() - since)),
     )
+
+
+def _told_enough(history: list[Work]) -> list[Work]:
+    """The history without the materials that too few jobs took: one job is no rate."""
+    jobs = Counter(code for row in history for code in {**row.per_print, **row.per_mount})
+    few = {code for code, count in jobs.items() if count < LEAST_JOBS}
+    return [
+        replace(
+            row,
+            per_print={code: amount for code, amount in row.per_print.items() if code not in few},
+            per_mount={code: amount for code, amount in row.per_mount.items() if code not in few},
+        )
+        for row in history
+    ]
 
 
 def deliveries_of(reckoning: Reckoning) -> dict[str, list[Delivery]]:
@@ -111,32 +133,39 @@ def _deliveries(reckoning: Reckoning) -> dict[str, list[Delivery]]:
     orders = reckoning.records.by_key(Order)
     corrected = corrected_times(reckoning)
     query = (
-        sa.select(TOUCH.c.record_key, ACT.c.seq, ACT.c.occurred_s)
+        sa.select(ACT)
         .select_from(TOUCH.join(ACT, TOUCH.c.act == ACT.c.seq))
         .where(TOUCH.c.kind == Order.kind, ACT.c.kind == "receive")
         .order_by(ACT.c.seq)
     )
-    came: dict[str, int] = {}
-    for code, seq, occurred_s in reckoning.view.connection.execute(query).all():
-        order = orders.get(code)
+    parts: dict[str, list[tuple[date, int]]] = {}
+    for row in reckoning.view.connection.execute(query).all():
+        act = act_of(row)
+        order = orders.get(act.payload.get("order") or "")
         came_at_all = order is not None and (order.came or order.state == "arrived")
-        if came_at_all and reckoning.view.undone_by(seq) is None:
-            at_s = corrected.get(seq, occurred_s)
-            came[code] = min(came.get(code, at_s), at_s)
+        if came_at_all and reckoning.view.undone_by(act.seq) is None:
+            at_s = corrected.get(act.seq, act.occurred_s)
+            day = clock.local_date(at_s, reckoning.zone)
+            count = int(act.payload.get("came") or 1)
+            parts.setdefault(act.payload["order"], []).append((day, count))
     found: dict[str, list[Delivery]] = {}
-    for code, at_s in sorted(came.items(), key=lambda item: item[1]):
+    for code, came in sorted(parts.items(), key=lambda item: (min(item[1]), item[0])):
         order = orders[code]
-        day = clock.local_date(at_s, reckoning.zone)
-        found.setdefault(order.material, []).append(Delivery(order, day))
+        ordered = order.ordered_on
+        days = sum((day - ordered).days * n for day, n in came) / sum(n for _, n in came)
+        one = Delivery(order, min(came)[0], max(0.0, days))
+        found.setdefault(order.material, []).append(one)
     return found
 
 
 def lead_days_of(reckoning: Reckoning, material: Material) -> tuple[float, ...]:
-    """Return how many days deliveries of a material took; what its label says where none came."""
-    seen = tuple(float(one.days) for one in deliveries_of(reckoning).get(material.code, ()))
-    if seen or material.lead_days is None:
-        return seen
-    return (float(material.lead_days),)
+    """Return how many days deliveries of a material took, with the written lead time as one more.
+
+    What came on the very day on which it was written down as ordered teaches nothing.
+    """
+    seen = [one.days for one in deliveries_of(reckoning).get(material.code, ()) if one.days > 0]
+    written = [] if material.lead_days is None else [float(material.lead_days)]
+    return (*written, *seen)
 
 
 def _ware(reckoning: Reckoning, material: Material) -> Ware:
@@ -316,8 +345,9 @@ def _work(reckoning: Reckoning, job: Job, known: int) -> Iterator[Work]:
             if job.to_print + held:
                 each = {code: amount}
                 yield Work(
-                    job.code, due, start, job.to_print, held, area_m2, each, {}, known, job.series
-                )
+                    job.code, due, start, job.to_print, held, area_m2, each, {}, known,
+                    job.series, job.name,
+                )  # fmt: skip
             continue
         layer = recipe.layer(part)
         ready = want_no_sheet(reckoning, job, layer) if layer is not None else 0
@@ -328,4 +358,6 @@ def _work(reckoning: Reckoning, job: Job, known: int) -> Iterator[Work]:
     for code, (count, total) in waits.items():
         start, due = _days(job, reckoning.materials[code].family)
         each = {code: total / count}
-        yield Work(job.code, due, start, 0, count, area_m2, {}, each, known)
+        yield Work(
+            job.code, due, start, 0, count, area_m2, {}, each, known, name=job.name
+        )  # fmt: skip

@@ -101,6 +101,9 @@ def line_value(line: OrderLine, today: date) -> dict[str, Any]:
         "order_today": line.order_by is not None and line.order_by <= today.toordinal(),
         "risk_today": line.risk_now,
         "risk_in_a_week": line.risk_later,
+        "lacking_first": None
+        if line.first is None
+        else {"job": line.first[0], "day": _day(line.first[1])},
         "need": {
             "until": _day(line.until),
             "known": line.known,
@@ -120,10 +123,11 @@ def line_value(line: OrderLine, today: date) -> dict[str, Any]:
         },
         "reorder_point": line.reorder_point,
         "use_per_day": line.per_day,
+        "use_variance_per_day": line.variance_per_day,
         "stock_lasts_days": line.stock_days,
-        "order_lasts_days": line.size.covers_days,
+        "order_lasts_days": line.size.covers_days if line.per_day else None,
         "order_goes_off": line.size.wasted,
-        "cost_per_day": line.size.rate,
+        "cost_per_day": line.size.rate if line.per_day else None,
         "price": line.ware.price(line.units),
         "notes": list(line.notes),
         "reason": order_line_text(line, today),

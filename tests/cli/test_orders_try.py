@@ -128,13 +128,43 @@ def test_lead_times_that_are_missing_or_nought_are_said(tried) -> None:  # type:
 
 def test_a_supplier_closed_on_the_day_is_ordered_from_before(tried) -> None:  # type: ignore[no-untyped-def]
     far = deepcopy(STATE)
-    far["jobs"][0].update(start="2026-04-20", due="2026-04-29")
+    far["jobs"][0].update(start="2026-04-20", due="2026-04-29", to_print=12)
     far["history"] = []
     by = lines(tried(far, "--json")[1])["cast acrylic"]["order_by"]
     assert by > "2026-03-04"
     far["materials"][1]["closed"] = [["2026-03-04", "2026-04-12"]]
     moved = lines(tried(far, "--json")[1])["cast acrylic"]
     assert moved["order_by"] == "2026-03-03"
+    assert "closed" in moved["notes"]
+
+
+def test_a_supplier_closed_today_is_ordered_from_when_it_opens_at_the_risk_of_that_day(
+    tried,
+) -> None:  # type: ignore[no-untyped-def]
+    """Wanted on 20 April, due on the 29th; the supplier opens on the 27th, and takes 19 days."""
+    shut = deepcopy(STATE)
+    shut["jobs"][0].update(start="2026-04-20", due="2026-04-29", to_print=12)
+    shut["history"] = []
+    shut["materials"][1]["closed"] = [["2026-03-01", "2026-04-26"]]
+    _, out, _ = tried(shut, "--json")
+    line = lines(out)["cast acrylic"]
+    assert line["order_by"] == "2026-04-27"
+    assert line["risk_today"] > 0.9
+    assert "shut now" in line["notes"]
+    assert line["lacking_first"] == {"job": "Estuary", "day": "2026-04-20"}
+    shut["materials"][1]["closed"] = [["2026-03-01", "2028-03-01"]]
+    line = lines(tried(shut, "--json")[1])["cast acrylic"]
+    assert (line["order_by"], line["risk_today"] > 0.9) == ("2028-03-02", True)
+
+
+def test_a_least_order_too_dear_for_the_job_is_said_and_not_called_nothing(tried) -> None:  # type: ignore[no-untyped-def]
+    much = deepcopy(STATE)
+    much["jobs"][0].update(start="2026-04-20", due="2026-04-29", to_print=12)
+    much["materials"][1]["minimum"] = 100_000
+    _, out, _ = tried(much)
+    text = " ".join(out.split())
+    assert "cast acrylic: no order pays within 60 days" in text
+    assert "share an order, have it cut to size, ask another supplier, or move the job" in text
 
 
 def test_a_minimum_that_goes_off_before_it_is_used_names_ways_out(tried) -> None:  # type: ignore[no-untyped-def]

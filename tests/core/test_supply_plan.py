@@ -9,7 +9,7 @@ from scipy.stats import nbinom
 
 from stockroom.core.supply.learn import Lead, coming_of, lead_of, lives_of
 from stockroom.core.supply.lines import order_lines
-from stockroom.core.supply.outlook import failures, outlook, short_of
+from stockroom.core.supply.outlook import arrival_of, failures, outlook, short_of
 from stockroom.core.supply.plan import best_quantity, order_plan, quantities
 from stockroom.core.supply.state import Buy, Held, Losses, OnOrder, PriceBreak, State, Ware, Work
 
@@ -237,4 +237,25 @@ def test_a_series_apart_is_said_and_ordered_in_time() -> None:
     assert "series apart" in line.notes
     assert line.order_by is not None
     (whole,) = order_lines(series_of(Held("paper", 14.0, lot="a")))
-    assert (whole.order_by, whole.notes) == (None, ())
+    assert (whole.order_by, whole.notes) == (None, ("use unknown",))
+
+
+def test_an_order_past_its_day_is_still_to_come_and_the_later_the_less_sure() -> None:
+    """Forty days late: nothing of it today, and as likely after a month as before."""
+    levels = np.linspace(0.005, 0.995, 100)
+    lead = Lead(12.0, 0.3, 5)
+    late = arrival_of(OnOrder("sheet", 6, 100, 110), 150, lead, levels)
+    assert late.min() >= 1.0
+    assert np.median(late) == pytest.approx(40 * np.log(2), rel=0.05)
+    soon = arrival_of(OnOrder("sheet", 6, 100, 110), 112, lead, levels)
+    assert np.median(soon) < 4
+    unnamed = arrival_of(OnOrder("sheet", 6, 100), 150, lead, levels)
+    assert np.median(unnamed) == pytest.approx(26 * np.log(2), rel=0.05)
+
+
+def test_a_day_that_is_named_is_hardly_early() -> None:
+    levels = np.linspace(0.005, 0.995, 100)
+    named = arrival_of(OnOrder("sheet", 6, 100, 140), 101, Lead(12.0, 0.3, 5), levels)
+    assert named.min() == 39.0
+    assert np.median(named) < 40.0
+    assert named.max() > 45.0

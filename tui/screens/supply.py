@@ -16,9 +16,9 @@ class SupplyScreen(Leaf):
     """One material by day."""
 
     TELLS = (
-        "One material day by day, nothing more ordered: the line is what is there on average, the "
-        "shade its range. Enter on the first line orders it; Enter on a job opens the job. Below "
-        "stand the figures and what they rest on."
+        "One material day by day, nothing more ordered: the line is what is there as likely as "
+        "not, the shade its range. Enter on the first line orders it; Enter on a job opens the "
+        "job. Below stand the figures and what they rest on."
     )
     FOOT = ("line.open", "screen.help", "screen.palette", "screen.back")
     ACTS = ()

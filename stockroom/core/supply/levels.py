@@ -19,8 +19,9 @@ class Level:
     Attributes
     ----------
     day : int
-    mean, low, high : float
-        In the ware's measure; the level is above `low` with 95 %, above `high` with 5 %.
+    middle, mean, low, high : float
+        In the ware's measure; the level is above `low` with 95 %, above `high` with 5 %, above
+        `middle` as likely as not.
     comes : float
         Mean amount that has come of orders until then.
     lacking : float
@@ -28,6 +29,7 @@ class Level:
     """
 
     day: int
+    middle: float
     mean: float
     low: float
     high: float
@@ -60,10 +62,11 @@ def levels_of(
         come = found.supply.amount[:, None] * (
             (found.supply.arrives > 0) & (found.supply.arrives < end)
         )
-        low, high = np.quantile(level, [LOW, HIGH])
+        low, middle, high = np.quantile(level, [LOW, 0.5, HIGH])
         told.append(
             Level(
                 state.day + day,
+                float(middle),
                 float(level.mean()),
                 float(low),
                 float(high),

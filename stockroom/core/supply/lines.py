@@ -27,6 +27,10 @@ LATER_DAYS = 7
 HIGH = 0.95
 APART_SHARE = 0.05
 """Where a series finds no lot that holds it in this share of scenarios, the line says so (ours)."""
+MUCH_AT_RISK = 0.05
+"""Where no order pays though a job is late with this chance, the line says so (our choice)."""
+LONG_DAYS = 730
+"""Where the least order lasts longer than two years, the line says so (our choice)."""
 MUCH_WASTED = 0.10
 """Where more than this part of an order is expected to go off, the line says so (our choice)."""
 
@@ -38,6 +42,9 @@ Note = Literal[
     "much goes off",
     "minimum goes off",
     "series apart",
+    "least too dear",
+    "lasts long",
+    "use unknown",
 ]
 """What a line points out beside its figures."""
 
@@ -54,7 +61,11 @@ class OrderLine:
         Last day on which ordering is worth no more than waiting; None, if not within
         `LOOK_AHEAD_DAYS`.
     risk_now, risk_later : float
-        Chance that a job is late for want of it, if ordered today, and `LATER_DAYS` later.
+        Chance that a job is late for want of it, if ordered today, and `LATER_DAYS` later; on the
+        first day then on which the supplier takes orders.
+    first : (str, int) or None
+        The known job that most often finds nothing first, and the day it begins; None where work
+        not known yet does, or nothing lacks.
     until : int
         Day by which an order placed at the look after the order-by day would have come with `HIGH`
         chance; after today, where none is due.
@@ -68,8 +79,8 @@ class OrderLine:
     lead : Lead
     reorder_point : float
         The classical one, for those who think in it.
-    per_day : float
-        Mean use a day over the long run.
+    per_day, variance_per_day : float
+        Mean use a day over the long run, and its variance.
     stock_days : float
         Days that stock lasts once the order comes.
     size : Quantity
@@ -81,6 +92,7 @@ class OrderLine:
     order_by: int | None
     risk_now: float
     risk_later: float
+    first: tuple[str, int] | None
     until: int
     known: float
     repeats: float
@@ -92,6 +104,7 @@ class OrderLine:
     lead: Lead
     reorder_point: float
     per_day: float
+    variance_per_day: float
     stock_days: float
     size: Quantity
     notes: tuple[Note, ...]
@@ -157,7 +170,7 @@ def order_line(state: State, ware: Ware, *, seed: int, knobs: Knobs) -> OrderLin
     now = order_for(state, ware, seed=seed, knobs=knobs)
     wanted = 0 if now is not None else _due_in(state, found, short, knobs)
     order_by, note = _open_day(state, ware, wanted)
-    after = (wanted or 0) + state.review_days
+    after = (0 if order_by is None else order_by - state.day) + state.review_days
     size, stock_days = size_for(state, found, short, found.arrival + after, knobs)
     until = found.lead.quantile(HIGH) + after
     needed = _by(found, until, np.ones(len(found.needs.day), bool))
@@ -170,8 +183,9 @@ def order_line(state: State, ware: Ware, *, seed: int, knobs: Knobs) -> OrderLin
         ware=ware,
         units=size.units,
         order_by=order_by,
-        risk_now=risk_of(found, short, 0),
-        risk_later=risk_of(found, short, LATER_DAYS),
+        risk_now=risk_of(found, short, _opens_in(state, ware, 0)),
+        risk_later=risk_of(found, short, _opens_in(state, ware, LATER_DAYS)),
+        first=_first_short(state, found, short),
         until=state.day + int(np.ceil(until)),
         known=float(_by(found, until, (found.needs.job >= 0) & ~found.needs.again).mean()),
         repeats=float(_by(found, until, found.needs.again).mean()),
@@ -184,19 +198,31 @@ def order_line(state: State, ware: Ware, *, seed: int, knobs: Knobs) -> OrderLin
         lead=found.lead,
         reorder_point=reorder_point(mean, variance, found.lead, state.review_days),
         per_day=mean,
+        variance_per_day=variance,
         stock_days=stock_days,
         size=size,
-        notes=_notes(ware, found, size, usable, note),
+        notes=_notes(state, found, short, size, usable, order_by, note),
     )
 
 
+def _opens_in(state: State, ware: Ware, days: int) -> int:
+    """Days until the first day, so many days on or later, on which the supplier takes orders."""
+    return int(ware.open_on(state.day + days)) - state.day
+
+
 def _due_in(state: State, found: Outlook, short: Short, knobs: Knobs) -> int | None:
-    """Days until waiting for the next look costs more than it saves; from tomorrow on."""
+    """Days until waiting for the next look costs more than it saves; from tomorrow on.
+
+    Days on which the supplier is closed are passed over. Where it is closed as far as is looked
+    ahead, the first day on which it opens.
+    """
     if not len(short.day):
         return None
-    number = found.needs.scenarios
+    number, ware = found.needs.scenarios, found.ware
     for days in range(1, LOOK_AHEAD_DAYS + 1):
-        next_look = found.ware.open_on(state.day + days + state.review_days) - state.day - days
+        if _opens_in(state, ware, days) != days:
+            continue
+        next_look = ware.open_on(state.day + days + state.review_days) - state.day - days
         at, later = found.arrival + days, found.arrival + days + next_look
         worse = late_cost(state, short, later, number) - late_cost(state, short, at, number)
         if worse.mean() <= 0:
@@ -204,18 +230,39 @@ def _due_in(state: State, found: Outlook, short: Short, knobs: Knobs) -> int | N
         size, _ = size_for(state, found, short, later, knobs)
         if knobs.weight(found.lead) * float(worse.mean()) > next_look * size.rate:
             return days
-    return None
+    opens = _opens_in(state, ware, 1)
+    shut = _opens_in(state, ware, 0) > 0 and opens > LOOK_AHEAD_DAYS
+    return opens if shut and risk_of(found, short, opens) > 0 else None
 
 
 def _open_day(state: State, ware: Ware, days: int | None) -> tuple[int | None, Note | None]:
-    """The order-by day, moved earlier where the supplier is closed on it."""
+    """The order-by day: the last one before the supplier closes, where the next look is too late.
+
+    Where it is closed today, the first day on which it takes orders again.
+    """
     if days is None:
         return None, None
     day = state.day + days
-    before = ware.open_before(day)
-    if before >= state.day:
-        return before, None if before == day else "closed"
-    return int(ware.open_on(state.day)), "shut now"
+    if ware.open_on(state.day) > state.day:
+        return int(ware.open_on(day)), "shut now"
+    next_look = int(day + state.review_days)
+    if ware.open_on(next_look) != next_look:
+        return max(state.day, day, ware.open_before(next_look)), "closed"
+    return day, None
+
+
+def _first_short(state: State, found: Outlook, short: Short) -> tuple[str, int] | None:
+    """The known job that finds nothing first in most scenarios, and the day it begins."""
+    if not len(short.row):
+        return None
+    _, at = np.unique(short.scenario, return_index=True)
+    jobs, counts = np.unique(found.needs.job[short.row[at]], return_counts=True)
+    most = int(jobs[counts.argmax()])
+    if most < 0:
+        return None
+    code = found.ware.code
+    known = [job for job in state.work if code in job.per_print or code in job.per_mount]
+    return known[most].name or known[most].code, max(state.day, known[most].start)
 
 
 def risk_of(found: Outlook, short: Short, days: int) -> float:
@@ -239,20 +286,34 @@ def _goes_off(found: Outlook, until: float) -> float:
 
 
 def _notes(
-    ware: Ware, found: Outlook, size: Quantity, usable: float, closed: Note | None
+    state: State,
+    found: Outlook,
+    short: Short,
+    size: Quantity,
+    usable: float,
+    order_by: int | None,
+    closed: Note | None,
 ) -> tuple[Note, ...]:
     notes: list[Note] = []
-    lead, apart = found.lead, series_apart(found)
+    ware, lead, apart = found.ware, found.lead, series_apart(found)
     hit = len(np.unique(found.needs.scenario[apart])) / found.needs.scenarios
     if hit >= APART_SHARE:
         notes.append("series apart")
+    if found.coming is None:
+        notes.append("use unknown")
     if not lead.count:
         notes.append("lead unknown")
     elif lead.mean < 1:
         notes.append("lead zero")
     if closed is not None:
         notes.append(closed)
+    if order_by is None:
+        if risk_of(found, short, LOOK_AHEAD_DAYS) >= MUCH_AT_RISK:
+            notes.append("least too dear")
+        return tuple(notes)
+    least = size.units == ware.legal(1)
     if size.wasted > MUCH_WASTED * usable:
-        least = size.units == ware.legal(1)
         notes.append("minimum goes off" if least else "much goes off")
+    elif least and found.coming is not None and size.covers_days > LONG_DAYS:
+        notes.append("lasts long")
     return tuple(notes)

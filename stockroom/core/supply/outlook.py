@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stockroom.core.supply.learn import Coming, Floats, Lead, coming_of, lead_of, yields_of
-from stockroom.core.supply.state import State, Ware, Work
+from stockroom.core.supply.state import OnOrder, State, Ware, Work
 from stockroom.core.yields import MountYield, PrintYield
 
 Ints = NDArray[np.int64]
@@ -29,6 +29,8 @@ LEAST_CHANCE, MOST_WANTED, MOST_FAILURES = 0.05, 200, 2_000
 """Failures are summed term by term where success is no rarer, and neither more successes are wanted
 nor more failures thought of (our choice: the first term is then no less than 1e-260, and 2,000
 failures rarer than 1e-30)."""
+LEAST_LATE_DAYS = 3.0
+"""An order that is late is thought to come in so many days at least, on average (our choice)."""
 GUIDE = 1_024
 """Buckets of a guide table for picking by weight (our choice)."""
 _ROUNDING = 1e-9
@@ -363,11 +365,7 @@ def _supply(state: State, ware: Ware, lead: Lead, levels: Floats, per_try: float
     lives = ware.life_days
     mine = [order for order in state.on_order if order.ware == ware.code]
     for at, order in enumerate(mine):
-        waited = float(state.day - order.placed)
-        takes = lead
-        if order.expected is not None:
-            takes = Lead(max(1.0, float(order.expected - order.placed)), lead.spread, lead.count)
-        when = np.maximum(0.5, takes.draws(levels[at], waited) - waited)
+        when = arrival_of(order, state.day, lead, levels[at])
         names.append(f"order {at}")
         amount.append(order.units * max(0.0, ware.capacity - lost))
         arrives.append(when)
@@ -379,6 +377,33 @@ def _supply(state: State, ware: Ware, lead: Lead, levels: Floats, per_try: float
     numbers = {name: number for number, name in enumerate(dict.fromkeys(names))}
     of_lot = tuple(numbers[name] for name in names)
     return Supply(np.array(amount), np.array(arrives), np.array(off_on), of_lot)
+
+
+def arrival_of(order: OnOrder, day: int, lead: Lead, levels: Floats) -> Floats:
+    """Return in how many days an order comes, one for each level between 0 and 1.
+
+    Where the supplier names no day, as the lead time has it that it did not come so far. A day that
+    is named holds or passes: only lateness spreads, as lead times do above their mean. What is past
+    its day, or twice as long out as orders take, is thought to be as late again on average: who is
+    late long is no surer tomorrow (exponential; our choice).
+
+    Parameters
+    ----------
+    order : OnOrder
+    day : int
+        Today.
+    lead : Lead
+    levels : float64 array
+    """
+    waited = float(day - order.placed)
+    late = waited - 2 * lead.mean if order.expected is None else float(day - order.expected)
+    if late > 0:
+        left: Floats = -np.log1p(-np.minimum(levels, 1 - 1e-9)) * max(LEAST_LATE_DAYS, late)
+        return np.maximum(1.0, left)
+    if order.expected is None:
+        return np.maximum(0.5, lead.draws(levels, waited) - waited)
+    over = np.maximum(0.0, lead.draws(levels) - lead.mean)
+    return np.maximum(1.0, float(order.expected - day) + over)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -393,6 +418,8 @@ class Short:
         What is lacking, at most the use itself.
     delays : bool array (n,)
         Whether it is the first of its job in its scenario: a job is late once.
+    row : int64 array (n,)
+        Which of the needs' rows each is.
     """
 
     scenario: Ints
@@ -400,6 +427,7 @@ class Short:
     slack: Floats
     amount: Floats
     delays: NDArray[np.bool_]
+    row: Ints
 
 
 def short_of(found: Outlook) -> Short:
@@ -433,7 +461,7 @@ def short_of(found: Outlook) -> Short:
     known = np.flatnonzero(~delays)
     pairs = needs.scenario[at[known]] * (int(needs.job.max(initial=0)) + 1) + job[known]
     delays[known[np.unique(pairs, return_index=True)[1]]] = True
-    return Short(needs.scenario[at], needs.day[at], needs.slack[at], lacking, delays)
+    return Short(needs.scenario[at], needs.day[at], needs.slack[at], lacking, delays, at)
 
 
 def series_apart(found: Outlook) -> NDArray[np.bool_]:
