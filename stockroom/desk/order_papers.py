@@ -42,7 +42,8 @@ def plan_texts(plan: OrderPlan) -> Iterator[str]:
             assert item.order_by is not None
             yield (
                 f"  {units_text(item.line)}, by {day_text(item.order_by, plan.today)}"
-                f" (a week on, a job is late with {percent(item.line.risk_later)}: {severity(item)})"
+                f" (a week on, a job is late with {percent(item.line.risk_later)}: "
+                f"{severity(item)})"
             )
         if draft.along:
             names = ", ".join(

@@ -138,9 +138,7 @@ def test_a_supplier_closed_on_the_day_is_ordered_from_before(tried) -> None:  # 
     assert "closed" in moved["notes"]
 
 
-def test_a_supplier_closed_today_is_ordered_from_when_it_opens_at_the_risk_of_that_day(
-    tried,
-) -> None:  # type: ignore[no-untyped-def]
+def test_a_supplier_closed_today_is_told_at_the_risk_of_its_first_day(tried) -> None:  # type: ignore[no-untyped-def]
     """Wanted on 20 April, due on the 29th; the supplier opens on the 27th, and takes 19 days."""
     shut = deepcopy(STATE)
     shut["jobs"][0].update(start="2026-04-20", due="2026-04-29", to_print=12)
