@@ -7,6 +7,7 @@ from typing import Any
 from stockroom.core.order_wording import amount_text, units_text
 from stockroom.core.wording import dated, percent
 from stockroom.desk.order_plan import (
+    Draft,
     MaterialSupply,
     OrderPlan,
     PlannedOrder,
@@ -19,10 +20,10 @@ from stockroom.documents.calendar import Entry, calendar_ics
 from stockroom.documents.lists import (
     NO_SUPPLIER,
     OrderLine,
-    day_sheet_pdf,
     order_list_csv,
     order_list_text,
 )
+from stockroom.documents.order_sheet import OrderSheet, SheetLine, order_sheets
 from stockroom.errors import RefusedError
 from stockroom.text import safe
 from stockroom.units import day_text, money_text
@@ -121,27 +122,35 @@ def plan_paper(plan: OrderPlan, *, csv: bool = False) -> str:
 
 
 def plan_pdf(plan: OrderPlan) -> bytes:
-    """Return what is due by supplier as a PDF to tick.
+    """Return what is due as a PDF to send, a supplier a page.
 
     Raises
     ------
     RefusedError
         Where nothing is due.
     """
-    groups = [
-        (
-            f"{safe(draft.supplier) or NO_SUPPLIER}, by {dated(draft.by)}",
-            [
-                (item.material.code, f"{units_text(item.line)}. {item.sentence}")
-                for item in draft.due
-            ]
-            + [(item.material.code, f"Could go along: {item.sentence}") for item in draft.along],
-        )
-        for draft in plan.drafts
-    ]
-    if not groups:
+    if not plan.drafts:
         raise RefusedError(NOTHING_DUE, try_="Look at the plan: stockroom orders plan.")
-    return day_sheet_pdf(f"Orders, {dated(plan.today)}", groups)
+    return order_sheets([_sheet(draft, plan) for draft in plan.drafts])
+
+
+def _sheet(draft: Draft, plan: OrderPlan) -> OrderSheet:
+    known = [item.cost_cents for item in draft.due if item.cost_cents is not None]
+    return OrderSheet(
+        supplier=safe(draft.supplier) or NO_SUPPLIER,
+        day=dated(plan.today),
+        lines=tuple(
+            SheetLine(
+                str(item.line.units),
+                f"{safe(item.material.name)} ({item.line.ware.unit})",
+                "" if item.cost_cents is None else f"{item.line.ware.price(item.line.units):.2f}",
+                "" if item.cost_cents is None else f"{item.cost_cents / 100:.2f}",
+            )
+            for item in draft.due
+        ),
+        total=money_text(sum(known), plan.currency) if len(known) == len(draft.due) else "",
+        notes=("Prices as last written down; freight is not in them.",),
+    )
 
 
 def plan_calendar(plan: OrderPlan, now_s: int) -> bytes:

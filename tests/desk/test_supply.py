@@ -1,8 +1,10 @@
 """The state that orders are planned on, from the books; what orders teach; the drafts."""
 
 from datetime import date, timedelta
+from io import BytesIO
 
 import pytest
+from pypdf import PdfReader
 from support.studio import Clock, Studio, code_of
 from support.workshop import Workshop, fit_out
 
@@ -242,7 +244,7 @@ def test_a_draft_holds_what_is_due_of_a_supplier_with_one_orders_cost(shop: Work
     """Forty large pieces: both sheets and boards run out, of one supplier."""
     desk = shop.desk
     for material in (shop.studio.sheet, shop.board):
-        change_material(desk, material, supplier="Tarn Sheets", lead_days=7)
+        change_material(desk, material, supplier="Tarn Sheets", lead_days=7, price_cents=9_900)
         change_terms(desk, material, order_cost_cents=5_000)
     day = desk.today() + timedelta(days=9)
     shop.book("Large", count=40, print_on=day, due_on=day + timedelta(days=2))
@@ -258,7 +260,13 @@ def test_a_draft_holds_what_is_due_of_a_supplier_with_one_orders_cost(shop: Work
     assert ": lost client)" in text
     assert "Cast acrylic 3 mm" in plan_paper(plan)
     assert plan_paper(plan, csv=True).splitlines()[0].startswith("supplier,code,material")
-    assert plan_pdf(plan).startswith(b"%PDF")
+    sheet = PdfReader(BytesIO(plan_pdf(plan)))
+    pages = [page.extract_text() for page in sheet.pages]
+    (mine,) = [page for page in pages if "Tarn Sheets" in page]
+    assert all(item.material.name in mine for item in draft.due)
+    assert f"{sum(item.cost_cents or 0 for item in draft.due) / 100:.2f} EUR" in mine
+    assert "late" not in mine, "what is the workshop's own stays there"
+    assert "late" not in plan_paper(plan)
     assert plan_calendar(plan, desk.now_s()).count(b"BEGIN:VEVENT") >= 2
 
 
