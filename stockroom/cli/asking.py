@@ -314,6 +314,7 @@ def order_list(
         for order in coming:
             when = day_text(order.expected_on, day) if order.expected_on else "no day told"
             yield f"On the way: {order.code}  {coming_text(order, names[order.material])}, {when}"
+        yield "By risk, with repeats and what may still be booked: stockroom orders plan"
 
     value = {
         "order": [reorder_value(line) for line in wanted],

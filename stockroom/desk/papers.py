@@ -5,10 +5,12 @@ from datetime import date, timedelta
 
 from stockroom.core.craft import CAUSES
 from stockroom.core.model import RECORD_OF_KIND, Material, Order, Place, Unit
+from stockroom.core.order_wording import units_text
 from stockroom.core.wording import cut_text, dated, unit_size_text
 from stockroom.desk.cards import CardView
 from stockroom.desk.day import LOOK_AHEAD_DAYS, PrintLine, Return, Today, reckon_today, take_out
 from stockroom.desk.lookup import find_any
+from stockroom.desk.order_plan import PlannedOrder, planned_orders
 from stockroom.desk.ordering import Reorder
 from stockroom.desk.pull_out import Outing
 from stockroom.desk.reckoning import Reckoning, reckoned
@@ -233,12 +235,13 @@ def calendar_file(desk: Desk, days: int = CALENDAR_DAYS, on: date | None = None)
     with reckoned(desk, on) as reckoning:
         found = reckon_today(reckoning, day)
         outings = take_out(reckoning, found.prints, found.put_back, day, days)
+        planned = planned_orders(reckoning, day)
         reasoned_s = reckoning.now_s
     last = day + timedelta(days=days)
     entries = [
         *(_out_entry(item, desk.zone) for item in outings),
         *(_back_entry(item) for item in found.put_back),
-        *_order_entries(found, last),
+        *_order_entries(found, last, planned),
         *(
             Entry("arrives", (order.code,), f"Arriving: {_coming(order, found)}",
                   day=order.expected_on)
@@ -272,8 +275,33 @@ def _back_entry(item: Return) -> Entry:
     )  # fmt: skip
 
 
-def _order_entries(found: Today, last: date) -> Iterator[Entry]:
+def _order_entries(
+    found: Today, last: date, planned: Sequence[PlannedOrder]
+) -> Iterator[Entry]:  # fmt: skip
+    """Days to order by: each material's earliest, by the plan, a booked print, or its number."""
+    told = {short.material.code for short in found.reorder}
+    sooner = {
+        item.material.code: item
+        for item in planned
+        if item.order_by is not None
+        and item.order_by <= last
+        and item.material.code not in told
+        and not any(
+            line.material.code == item.material.code
+            and line.order_rolls
+            and line.order_by is not None
+            and line.order_by < item.order_by
+            for line in found.prints
+        )
+    }
+    for item in sooner.values():
+        yield Entry(
+            "order by", (item.material.code,), f"Order {units_text(item.line)}",
+            (item.sentence, _supplier(item.material)), day=item.order_by,
+        )  # fmt: skip
     for line in found.prints:
+        if line.material.code in sooner:
+            continue
         if not line.order_rolls or line.order_by is None or line.order_by > last:
             continue
         late = line.order_by < found.day

@@ -31,6 +31,7 @@ from stockroom.desk.order_papers import (
     supply_texts,
 )
 from stockroom.desk.order_plan import material_supply, plan_orders, rows_of, severity
+from stockroom.desk.papers import calendar_file
 from stockroom.desk.reckoning import reckoned
 from stockroom.desk.supply import NOTICE_DAYS, lead_days_of, supply_state
 from stockroom.errors import BadValueError, RefusedError
@@ -363,3 +364,19 @@ def test_a_late_order_is_told_to_be_asked_for(shop: Workshop, now: Clock) -> Non
     assert "lasts" not in found.planned.sentence, "nobody knows how long"
     text = "\n".join(supply_texts(found))
     assert "late: ask the supplier" in text
+
+
+def test_the_calendar_and_the_plan_name_the_same_day(shop: Workshop) -> None:
+    """Of each material its earliest day to order by, once."""
+    day = shop.desk.today() + timedelta(days=30)
+    shop.book("Large", count=40, print_on=day, due_on=day + timedelta(days=2))
+    plan = plan_orders(shop.desk)
+    (sheet,) = [item for item in plan.orders if item.material.code == shop.studio.sheet]
+    assert sheet.order_by is not None
+    text = calendar_file(shop.desk, 60).decode().replace("\r\n ", "")
+    wanted = f"SUMMARY:Order {sheet.line.units} sheets of Cast acrylic 3 mm"
+    assert text.count("sheets of Cast acrylic 3 mm") == text.count(wanted) + text.count(
+        f"DESCRIPTION:Order {sheet.line.units} sheets of Cast acrylic 3 mm"
+    )
+    entry = next(part for part in text.split("BEGIN:VEVENT") if wanted in part)
+    assert f"DTSTART;VALUE=DATE:{sheet.order_by:%Y%m%d}" in entry
