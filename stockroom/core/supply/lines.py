@@ -8,7 +8,14 @@ import numpy as np
 
 from stockroom.core.supply.learn import Floats, Lead, coming_of, yields_of
 from stockroom.core.supply.levels import lost_of_lots
-from stockroom.core.supply.outlook import Outlook, Short, outlook, series_apart, short_of
+from stockroom.core.supply.outlook import (
+    AGAIN_DAYS,
+    Outlook,
+    Short,
+    outlook,
+    series_apart,
+    short_of,
+)
 from stockroom.core.supply.plan import (
     Knobs,
     Quantity,
@@ -68,7 +75,8 @@ class OrderLine:
         not known yet does, or nothing lacks.
     until : int
         Day by which an order placed at the look after the order-by day would have come with `HIGH`
-        chance; after today, where none is due.
+        chance (after today, where none is due); the day after the repeats of the job that lacks
+        first, where that is later.
     known, repeats, unknown : float
         Mean need until then: first tries of known jobs, their repeats, work not known yet.
     high : float
@@ -172,7 +180,10 @@ def order_line(state: State, ware: Ware, *, seed: int, knobs: Knobs) -> OrderLin
     order_by, note = _open_day(state, ware, wanted)
     after = (0 if order_by is None else order_by - state.day) + state.review_days
     size, stock_days = size_for(state, found, short, found.arrival + after, knobs)
+    first = _first_short(state, found, short)
     until = found.lead.quantile(HIGH) + after
+    if first is not None and order_by is not None:
+        until = max(until, first[1] - state.day + AGAIN_DAYS + 1)
     needed = _by(found, until, np.ones(len(found.needs.day), bool))
     usable = usable_of(found) * size.units
     off = discards(state)
@@ -185,7 +196,7 @@ def order_line(state: State, ware: Ware, *, seed: int, knobs: Knobs) -> OrderLin
         order_by=order_by,
         risk_now=risk_of(found, short, _opens_in(state, ware, 0)),
         risk_later=risk_of(found, short, _opens_in(state, ware, LATER_DAYS)),
-        first=_first_short(state, found, short),
+        first=first,
         until=state.day + int(np.ceil(until)),
         known=float(_by(found, until, (found.needs.job >= 0) & ~found.needs.again).mean()),
         repeats=float(_by(found, until, found.needs.again).mean()),

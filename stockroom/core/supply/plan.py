@@ -162,6 +162,8 @@ def size_for(
 ) -> tuple[Quantity, float]:
     """Return the size of an order, and how many days stock lasts when it comes.
 
+    Where nobody knows how often the ware is used, the order covers all known work that is drawn.
+
     Parameters
     ----------
     state : State
@@ -173,6 +175,8 @@ def size_for(
     """
     there = float(found.supply.amount.sum()) / max(found.per_day, 1e-9)
     stock_days = max(0.0, there - float(found.arrival.mean())) if found.per_day else 0.0
+    if found.coming is None:
+        until = np.full_like(until, np.inf)
     least = _lacking(short, until, found.needs.scenarios, knobs.known_level)
     return best_quantity(state, found, least, stock_days), stock_days
 
