@@ -66,6 +66,7 @@ _ALL = (
     Key("act.leave_out", "n", "leave out", "Plan without this sheet or offcut, or with it again"),
     Key("act.tell", "t", "tell below", "Say from which number on to be told"),
     Key("act.by_day", "i", "by day", "How it stands day by day: there, coming, wanted"),
+    Key("act.terms", "f", "terms", "Say how it is sold: least order, price breaks, closed days"),
     Key("act.cancel", "x", "cancel", "Call this order cancelled"),
     Key("act.withdraw", "v", "withdraw", "Take this logger file out of the reckoning"),
     Key("act.longer", "plus,equals_sign", "longer", "A longer span: a month, a year"),

@@ -126,8 +126,8 @@ def _lacks(found: "MaterialSupply") -> str:
     first, last = found.lacks, found.levels[-1]
     if first is None:
         return f"within {len(found.levels)} days hardly: {percent(last.lacking)}"
-    when_ = when(date.fromordinal(first.day), found.planned.today)
-    return f"from {when_}: {percent(first.lacking)}, {percent(last.lacking)} at the end"
+    day = dated(date.fromordinal(first.day))
+    return f"from {day}: {percent(first.lacking)}; {percent(last.lacking)} at the end"
 
 
 def _figures(found: "MaterialSupply", width: int) -> list[Row]:

@@ -50,6 +50,7 @@ _FORMS = {
     "differs": ("cut_forms", "differs_form"),
     "order-new": ("ordering", "order_form"),
     "tell": ("ordering", "tell_form"),
+    "terms": ("ordering", "terms_form"),
     "cancel": ("ordering", "cancel_form"),
     "trust": ("white", "trust_form"),
     "examine": ("examine", "examine_form"),

@@ -1,16 +1,18 @@
-"""Forms of ordering: mark as ordered, tell me below, cancel an order."""
+"""Forms of ordering: mark as ordered, tell me below, how it is sold, cancel an order."""
 
 from datetime import timedelta
 from typing import TYPE_CHECKING
 
 from stockroom.core.model import Material, Order
+from stockroom.core.terms import breaks_of, closed_of
 from stockroom.core.wording import kept_back_text
 from stockroom.desk import ordering
+from stockroom.desk.defining import change_terms
 from stockroom.desk.lookup import find
 from stockroom.desk.reckoning import reckoned
 from stockroom.errors import BadValueError
 from stockroom.text import safe
-from stockroom.times import day_of
+from stockroom.times import day_of, days_of
 from stockroom.units import cents, money_text, number, size_dmm
 from tui.forms import Field, Form, Values
 from tui.present import material_word
@@ -92,6 +94,50 @@ def tell_form(desk: "Desk", target: "Target") -> Form:
         [Field("below", "Tell me below", now, hint="empty for never")],
         submit, start="below",
     )  # fmt: skip
+
+
+def terms_form(desk: "Desk", target: "Target") -> Form:
+    """Say on which terms a material is sold."""
+    with desk.reading() as view:
+        material = find(view, Material, target.about)
+    today = desk.today()
+    cost = material.order_cost_cents
+    breaks = ", ".join(
+        f"{least}={price / 100:.2f}" for least, price in breaks_of(material.price_breaks)
+    )
+    closed = ", ".join(
+        f"{first.isoformat()}..{last.isoformat()}"
+        for first, last in closed_of(material.closed_days)
+    )
+
+    def submit(desk: "Desk", values: Values, key: str) -> "Done":
+        paid = values["cost"].strip()
+        return change_terms(
+            desk, material.code,
+            minimum=_whole(values["minimum"]),
+            multiple=_whole(values["multiple"]),
+            order_cost_cents=cents(paid) if paid else None,
+            breaks=_listed(values["breaks"]),
+            closed=[days_of(text, today) for text in _listed(values["closed"])],
+            key=key,
+        )  # fmt: skip
+
+    return Form(
+        f"terms {material.code}", f"How it is sold: {safe(material.name)}", "Remember it",
+        [
+            Field("minimum", "At least", str(material.order_minimum or 1), hint="in one order"),
+            Field("multiple", "In multiples of", str(material.order_multiple)),
+            Field("cost", "An order costs", "" if cost is None else f"{cost / 100:.2f}",
+                  hint="freight and work; empty: 90.00 is taken"),
+            Field("breaks", "Price breaks", breaks, hint="6=112.50, 12=98; empty: none"),
+            Field("closed", "Closed", closed, hint="2026-12-21..2027-01-06; empty: never"),
+        ],
+        submit, start="minimum",
+    )  # fmt: skip
+
+
+def _listed(text: str) -> list[str]:
+    return [part.strip() for part in text.split(",") if part.strip()]
 
 
 def cancel_form(desk: "Desk", target: "Target") -> Form:
