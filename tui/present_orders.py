@@ -59,11 +59,7 @@ def order_rows(found: "OrderDesk", width: int, side: int = 60) -> list[Row]:
                 detail=(
                     say(safe(material.name), "strong"),
                     say(f"from {safe(material.supplier) or 'a supplier not written down'}"),
-                    *wrapped(
-                        "Enter orders it; i shows it day by day; t sets the number to be told at.",
-                        side,
-                        "dim",
-                    ),
+                    *wrapped(WHAT_KEYS_DO, side, "dim"),
                 ),
                 material=material.code,
             )

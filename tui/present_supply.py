@@ -66,7 +66,7 @@ def supply_page(found: "MaterialSupply", width: int, rows: int) -> list[Row]:
     line = item.line
     order = safe(units_text(line))
     first = (
-        f"Order {order}"
+        f"Order {order}, though nothing wants it yet"
         if item.order_by is None
         else f"Order {order}, by {when(item.order_by, today)}"
     )
@@ -133,9 +133,11 @@ def _lacks(found: "MaterialSupply") -> str:
 def _figures(found: "MaterialSupply", width: int) -> list[Row]:
     line = found.planned.line
     said = line.ware.measure
-    lead = f"{line.lead.mean:.0f} days, from {line.lead.count} deliveries"
-    if not found.deliveries:
-        lead = f"{line.lead.mean:.0f} days, as written down" if line.lead.count else "not known"
+    came = sum(one.days > 0 for one in found.deliveries)
+    known = ["as written down"] if found.planned.material.lead_days is not None else []
+    if came:
+        known.append(f"from {came} {'delivery' if came == 1 else 'deliveries'}")
+    lead = f"{line.lead.mean:.0f} days, {' and '.join(known)}" if known else "not known"
     pairs = [
         ("Work lacks it", _lacks(found)),
         ("Need until an order is safe", f"{amount_text(line.need, said)} on average"),

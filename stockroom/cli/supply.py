@@ -66,6 +66,8 @@ def plan_(
     with at_desk() as desk:
         plan = plan_orders(desk, material=material, on=on_day(desk), seed=seed)
         now_s = desk.now_s()
+    if (csv or text) and (pdf is not None or ics is not None):
+        raise typer.BadParameter("Give --csv or --text alone, or --pdf and --ics.")
     if csv or text:
         say(plan_paper(plan, csv=csv).rstrip("\n"))
         return

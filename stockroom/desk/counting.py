@@ -8,7 +8,7 @@ import sqlalchemy as sa
 
 from stockroom import clock
 from stockroom.core.books.chain import Act
-from stockroom.core.model import ActTime, Lot, Unit
+from stockroom.core.model import ActTime, Lot, Order, Unit
 from stockroom.core.wording import dated
 from stockroom.desk.amounts import checked_plus_minus, could_be_on_it
 from stockroom.desk.lookup import everything, find
@@ -108,6 +108,15 @@ def retime(
                 "Correcting the time of the act would leave that day as it is.",
                 "Cancel it, and write it down anew with --happened.",
             )
+        if act is not None and act.kind == "receive" and act.payload.get("order"):
+            order = bench.view.get(Order, act.payload["order"])
+            came_on = clock.local_date(happened_s, bench.zone)
+            if order is not None and came_on < order.ordered_on:
+                raise RefusedError(
+                    f"Order {order.code} was placed on {dated(order.ordered_on)}; nothing of it "
+                    f"can have come on {dated(came_on)}.",
+                    try_="Look at the day.",
+                )
         touched = [t.key for t in bench.view.touches(seq) if t.kind == Unit.kind]
         for code in touched:
             unit = bench.view.get(Unit, code)

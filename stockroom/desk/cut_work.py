@@ -240,6 +240,7 @@ def cuts_wanted(reckoning: Reckoning, jobs: Iterable[Job]) -> list[Wanted]:
     found = []
     for job in jobs:
         recipe = recipe_for(reckoning, job)
+        ready = cut_pieces(reckoning, job)
         for layer in recipe.layers:
             material = reckoning.materials.get(layer.material or "")
             if material is None or material.form != "sheet":
@@ -247,7 +248,7 @@ def cuts_wanted(reckoning: Reckoning, jobs: Iterable[Job]) -> list[Wanted]:
             size = layer_size(layer, job.width_dmm, job.height_dmm)
             count = (
                 lacking(reckoning, job, layer.part)
-                - _cut_already(reckoning, job, material, size)
+                - ready[layer.part]
                 - on_cards(reckoning)[f"{job.code}/{layer.part}"]
             )
             if count > 0:
@@ -282,17 +283,36 @@ def _on_cards(reckoning: Reckoning) -> tuple[Counter[str], Counter[str]]:
     return counted
 
 
-def want_no_sheet(reckoning: Reckoning, job: Job, layer: Layer) -> int:
-    """Return how many pieces of a layer take no full sheet any more.
+def want_no_sheet(reckoning: Reckoning, job: Job) -> Counter[str]:
+    """Return how many pieces of each layer of a job take no full sheet any more, by part.
 
     They are cut and put by for the job, or on the bench card of an offcut.
     """
-    material = reckoning.materials.get(layer.material or "")
-    if material is None or material.form != "sheet":
-        return 0
-    size = layer_size(layer, job.width_dmm, job.height_dmm)
     _, of_offcuts = _on_cards(reckoning)
-    return _cut_already(reckoning, job, material, size) + of_offcuts[f"{job.code}/{layer.part}"]
+    ready = cut_pieces(reckoning, job)
+    for layer in recipe_for(reckoning, job).layers:
+        ready[layer.part] += of_offcuts[f"{job.code}/{layer.part}"]
+    return ready
+
+
+def cut_pieces(reckoning: Reckoning, job: Job) -> Counter[str]:
+    """Return how many pieces of each layer of a job are cut and put by for it, by part.
+
+    Where two layers are of one material and size, each piece counts for one of them.
+    """
+    left: dict[tuple[str, tuple[int, ...]], int] = {}
+    found: Counter[str] = Counter()
+    for layer in recipe_for(reckoning, job).layers:
+        material = reckoning.materials.get(layer.material or "")
+        if material is None or material.form != "sheet":
+            continue
+        size = layer_size(layer, job.width_dmm, job.height_dmm)
+        key = material.code, tuple(sorted(size))
+        if key not in left:
+            left[key] = _cut_already(reckoning, job, material, size)
+        found[layer.part] = min(left[key], lacking(reckoning, job, layer.part))
+        left[key] -= found[layer.part]
+    return found
 
 
 def open_cards(reckoning: Reckoning) -> list[Card]:

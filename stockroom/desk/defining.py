@@ -31,6 +31,9 @@ COLDEST_CENTI_C, WARMEST_CENTI_C = -6000, 7000
 LONGEST_LIFE_DAYS = 36_525
 """Longest life taken from a label or a shop's rule, days: a century (our choice)."""
 
+LONGEST_LEAD_DAYS = 1_095
+"""Longest lead time, days: three years (our choice)."""
+
 CORE_DMM = (250, 2_000)
 """Least and most across a core tube, dmm: 1 inch tubes to 6 inch ones with their wall (our
 choice). Where a roll is warmed, a core read too large makes the wait too short."""
@@ -224,6 +227,12 @@ def checked_material(material: Material) -> Material:
             raise BadValueError(
                 f"{unit} must be above zero and at most {most}.", try_="Look at the number."
             )
+    if material.lead_days is not None and material.lead_days > LONGEST_LEAD_DAYS:
+        raise BadValueError(
+            f"A lead time of {material.lead_days} days cannot be.",
+            f"At most {LONGEST_LEAD_DAYS} are taken.",
+            "Look at the number.",
+        )
     for field in (
         "leader_dmm", "tail_dmm", "margin_dmm", "tell_below", "price_cents", "lead_days",
         "order_cost_cents",

@@ -54,7 +54,7 @@ def plan_texts(plan: OrderPlan) -> Iterator[str]:
             )
             yield f"  Could go along: {names}."
     if not plan.drafts:
-        yield NOTHING_DUE if plan.orders else "No job takes any material, so nothing is planned."
+        yield NOTHING_DUE if plan.orders else f"No job takes {plan.of}, so nothing is planned."
     if plan.orders:
         yield ""
     for item in plan.orders:
@@ -204,8 +204,8 @@ def _row_texts(found: MaterialSupply) -> Iterator[str]:
         pieces = "1 piece" if row["pieces"] == 1 else f"{row['pieces']} pieces"
         yield (
             f"  {dated(row['from'])}: {row['job']} {safe(row['name'])}, {pieces}, "
-            f"{row['each_try']:.2f} {measure} each try"
-        ).replace("  each", " each")
+            f"{row['each_try']:.2f}{f' {measure}' if measure else ''} each try"
+        )
     if rows["stock"]:
         yield "There:"
     for row in rows["stock"]:

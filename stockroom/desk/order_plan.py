@@ -114,6 +114,8 @@ class OrderPlan:
     orders : tuple of PlannedOrder
     drafts : tuple of Draft
     currency : str
+    of : str
+        The material that was asked about, or any.
     """
 
     today: date
@@ -121,6 +123,7 @@ class OrderPlan:
     orders: tuple[PlannedOrder, ...]
     drafts: tuple[Draft, ...]
     currency: str
+    of: str = "any material"
 
 
 def plan_orders(
@@ -146,8 +149,9 @@ def plan_orders(
     today = on or desk.today()
     with reckoned(desk, on) as reckoning:
         only = find(reckoning.view, Material, material).code if material else None
+        of = reckoning.materials[only].name if only else "any material"
         orders = planned_orders(reckoning, today, seed=seed, only=only)
-    return OrderPlan(today, seed, tuple(orders), tuple(drafts_of(orders)), desk.currency)
+    return OrderPlan(today, seed, tuple(orders), tuple(drafts_of(orders)), desk.currency, of)
 
 
 def planned_orders(
@@ -320,4 +324,6 @@ def draft_text(draft: Draft, currency: str) -> str:
     """Return a draft's sum in words."""
     unknown = [item.material.name for item in draft.due if item.cost_cents is None]
     more = f", {', '.join(unknown)} not counted" if unknown else ""
-    return f"{money_text(draft.cost_cents, currency)} with one order's cost{more}"
+    told = any(item.material.order_cost_cents is not None for item in draft.due)
+    own = "one order's cost" if told else f"{ORDER_COST_CENTS / 100:.2f} taken for the order"
+    return f"{money_text(draft.cost_cents, currency)} with {own}{more}"

@@ -170,8 +170,8 @@ def order(
         placed_on = bench.today
         if happened_s is not None:
             placed_on = clock.local_date(happened_s, bench.zone)
-        notes[:] = _terms_notes(found, count, placed_on)
         width, length = _cut_size(found, width_dmm, length_dmm)
+        notes[:] = _terms_notes(found, count if width is None else None, placed_on)
         price = price_cents
         if price is None and width is None:
             price = found.price_cents
@@ -203,13 +203,13 @@ def order(
     return replace(done, notes=(*done.notes, *notes))
 
 
-def _terms_notes(material: Material, count: int, day: date) -> list[str]:
-    """What does not fit how a material is sold, as far as it is written down."""
+def _terms_notes(material: Material, count: int | None, day: date) -> list[str]:
+    """What does not fit how a material is sold, as it is written down; None for cut to size."""
     notes = []
     least = material.order_minimum or 1
-    if count < least:
+    if count is not None and count < least:
         notes.append(f"The least that is sold of {material.name} is {least}, as written down.")
-    if count % max(1, material.order_multiple):
+    if count is not None and count % max(1, material.order_multiple):
         notes.append(f"{material.name} is sold in multiples of {material.order_multiple}.")
     if any(first <= day <= last for first, last in closed_of(material.closed_days)):
         notes.append(f"Its supplier is closed on {dated(day)}, as written down.")

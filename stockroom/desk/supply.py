@@ -11,7 +11,7 @@ import sqlalchemy as sa
 from stockroom import clock
 from stockroom.core.facts import OUT_BEFORE
 from stockroom.core.making.recipe import Recipe
-from stockroom.core.making.sizes import Takes, roll_rules, takes
+from stockroom.core.making.sizes import Takes, layer_size, roll_rules, takes
 from stockroom.core.model import Job, Material, Order, Unit
 from stockroom.core.supply.state import (
     Held,
@@ -41,9 +41,11 @@ NOTICE_DAYS = 21
 LEAST_JOBS = 3
 """Fewer jobs tell nothing of how often a material is used: only known work counts (our choice)."""
 LEAST_HISTORY_DAYS = 60
-"""A job history tells of at least so many days (our choice: one busy week is no rate)."""
+"""A job history tells of at least so many days (our choice: one busy week is no rate). It begins
+with its second job, so that a single old one does not stretch it."""
 DUE_DAYS = 10
 """Days after the print that a job is due, where no day is promised (our choice)."""
+Size = tuple[int, int]
 MEASURES = {"roll": ("roll", "m"), "length": ("bar", "m"), "sheet": ("sheet", ""),
             "counted": ("piece", "")}  # fmt: skip
 """What one unit of a form is called, and what its content is measured in."""
@@ -78,21 +80,25 @@ def supply_state(reckoning: Reckoning, today: date) -> State:
     reckoning : Reckoning
     today : date
     """
-    jobs = sorted(reckoning.jobs.values(), key=lambda job: job.code)
+    jobs = sorted(reckoning.jobs.values(), key=lambda job: (job.print_on, job.code))
     known_on = _known_on(reckoning)
     history = [
-        _history(reckoning, job, known_on[job.code]) for job in jobs if job.state != "cancelled"
+        _history(reckoning, job, known_on[job.code])
+        for job in jobs
+        if job.state == "done" or (job.state == "booked" and job.sure)
     ]
+    cut_to_come = _cut_to_come(reckoning)
     work = [
         row
         for job in jobs
         if job.state == "booked" and job.sure
-        for row in _work(reckoning, job, known_on[job.code])
+        for row in _work(reckoning, job, known_on[job.code], cut_to_come)
     ]
     history = _told_enough(history)
     asked = {code for row in (*history, *work) for code in (*row.per_print, *row.per_mount)}
     materials = [item for code, item in reckoning.materials.items() if code in asked]
-    since = min((row.known for row in history), default=today.toordinal())
+    began = sorted(row.known for row in history if row.per_print or row.per_mount)
+    since = began[min(1, len(began) - 1)] if began else today.toordinal()
     return State(
         day=today.toordinal(),
         wares=tuple(_ware(reckoning, material) for material in materials),
@@ -143,11 +149,14 @@ def _deliveries(reckoning: Reckoning) -> dict[str, list[Delivery]]:
         act = act_of(row)
         order = orders.get(act.payload.get("order") or "")
         came_at_all = order is not None and (order.came or order.state == "arrived")
+        if order is not None and order.width_dmm is not None:
+            continue
         if came_at_all and reckoning.view.undone_by(act.seq) is None:
             at_s = corrected.get(act.seq, act.occurred_s)
             day = clock.local_date(at_s, reckoning.zone)
             count = int(act.payload.get("came") or 1)
-            parts.setdefault(act.payload["order"], []).append((day, count))
+            if order is not None and day >= order.ordered_on:
+                parts.setdefault(order.code, []).append((day, count))
     found: dict[str, list[Delivery]] = {}
     for code, came in sorted(parts.items(), key=lambda item: (min(item[1]), item[0])):
         order = orders[code]
@@ -170,7 +179,10 @@ def lead_days_of(reckoning: Reckoning, material: Material) -> tuple[float, ...]:
 
 def _ware(reckoning: Reckoning, material: Material) -> Ware:
     unit, measure = MEASURES[material.form]
-    price = PRICE_CENTS if material.price_cents is None else material.price_cents
+    breaks = breaks_of(material.price_breaks)
+    price = material.price_cents
+    if price is None:
+        price = max([PRICE_CENTS, *(cents for _, cents in breaks)])
     cost = ORDER_COST_CENTS if material.order_cost_cents is None else material.order_cost_cents
     return Ware(
         code=material.code,
@@ -183,7 +195,7 @@ def _ware(reckoning: Reckoning, material: Material) -> Ware:
         life_days=_lives(reckoning, material),
         contiguous=material.form == "roll",
         price_breaks=tuple(
-            PriceBreak(least, cents / 100) for least, cents in breaks_of(material.price_breaks)
+            PriceBreak(least, cents / 100) for least, cents in breaks
         ),
         closed=tuple(
             (first.toordinal(), last.toordinal())
@@ -208,6 +220,8 @@ def _lives(reckoning: Reckoning, material: Material) -> tuple[float, ...]:
     """Days that units were good for from when they came; by the label where none is there."""
     found = []
     for unit in reckoning.units_of(material.code):
+        if reckoning.lot_of(unit).owner == "customer":
+            continue
         ends_on = _off_on(reckoning, unit)
         came = clock.local_date(reckoning.received_s(unit), reckoning.zone).toordinal()
         if ends_on < inf and not unit.is_offcut and unit.opened_s is None:
@@ -229,11 +243,13 @@ def _off_on(reckoning: Reckoning, unit: Unit) -> float:
 
 
 def _stock(reckoning: Reckoning, material: Material) -> Iterator[Held]:
-    """What is there, ours, not on hold and whole: of rolls what lies before the tail."""
+    """What is there, ours, not on hold and whole: of full-width rolls what lies before the tail."""
     whole = (material.width_dmm or 0) * (material.length_dmm or 0)
     for unit in reckoning.units_of(material.code):
         lot = reckoning.lot_of(unit)
         if unit.held or lot.held or lot.owner == "customer":
+            continue
+        if unit.form == "roll" and unit.width_dmm != material.width_dmm:
             continue
         off_on = _off_on(reckoning, unit)
         if unit.form in ("roll", "length"):
@@ -323,7 +339,10 @@ def _history(reckoning: Reckoning, job: Job, known: int) -> Work:
         per[code] = per.get(code, 0.0) + amount
     start, due = _days(job, "")
     area_m2 = job.area_dmm2 / DMM2_PER_M2
-    return Work(job.code, due, start, job.count, 0, area_m2, per_print, per_mount, known)
+    return Work(
+        job.code, due, start, job.count, 0, area_m2, per_print, per_mount, known,
+        mounted="mount" in recipe.stages, name=job.name,
+    )  # fmt: skip
 
 
 def _printed_not_mounted(recipe: Recipe) -> tuple[str, ...]:
@@ -332,32 +351,85 @@ def _printed_not_mounted(recipe: Recipe) -> tuple[str, ...]:
     return stages[1 : stages.index("mount") + 1] if "mount" in stages else ()
 
 
-def _work(reckoning: Reckoning, job: Job, known: int) -> Iterator[Work]:
-    """What a job still takes, a row for each material, by the pieces that still lack it."""
+def _work(
+    reckoning: Reckoning, job: Job, known: int, cut_to_come: Counter[tuple[str, Size]]
+) -> Iterator[Work]:
+    """What a job still takes, a row for each material, by the pieces that still lack it.
+
+    What comes cut to size is taken off, and off `cut_to_come`, so that it serves one job alone.
+    """
     recipe = recipe_for(reckoning, job)
     area_m2 = job.area_dmm2 / DMM2_PER_M2
-    waits: dict[str, tuple[int, float]] = {}
+    mounted = "mount" in recipe.stages
+    ready = want_no_sheet(reckoning, job)
+    waits: dict[str, _Waiting] = {}
     for part, code, amount in _amounts(reckoning, job, recipe):
-        start, due = _days(job, reckoning.materials[code].family)
+        material = reckoning.materials[code]
         if part == "paper":
-            risky = _printed_not_mounted(recipe)
-            held = sum(piece.stage in risky for piece in pieces_of(reckoning, job))
-            if job.to_print + held:
-                each = {code: amount}
-                yield Work(
-                    job.code, due, start, job.to_print, held, area_m2, each, {}, known,
-                    job.series, job.name,
-                )  # fmt: skip
+            yield from _print_work(reckoning, job, recipe, material, amount, known)
             continue
         layer = recipe.layer(part)
-        ready = want_no_sheet(reckoning, job, layer) if layer is not None else 0
-        count = lacking(reckoning, job, part) - ready
+        assert layer is not None
+        count = lacking(reckoning, job, part) - ready[part]
+        key = code, _sorted_size(layer_size(layer, job.width_dmm, job.height_dmm))
+        comes = min(max(0, count), cut_to_come[key])
+        cut_to_come[key] -= comes
+        count -= comes
         if count > 0:
-            most, total = waits.get(code, (0, 0.0))
-            waits[code] = max(most, count), total + count * amount
-    for code, (count, total) in waits.items():
+            one = waits.setdefault(code, _Waiting())
+            one.pieces = max(one.pieces, count)
+            one.amount += count * amount
+            one.mounted |= mounted and layer.stage in ("print", "mount")
+    for code, one in waits.items():
         start, due = _days(job, reckoning.materials[code].family)
-        each = {code: total / count}
+        each = {code: one.amount / one.pieces}
         yield Work(
-            job.code, due, start, 0, count, area_m2, {}, each, known, name=job.name
+            job.code, due, start, 0, one.pieces, area_m2, {}, each, known,
+            mounted=one.mounted, name=job.name,
         )  # fmt: skip
+
+
+@dataclass(slots=True)
+class _Waiting:
+    """Pieces of a job that lack a material, what all of them take, and if mounting may lose it."""
+
+    pieces: int = 0
+    amount: float = 0.0
+    mounted: bool = False
+
+
+def _print_work(
+    reckoning: Reckoning, job: Job, recipe: Recipe, paper: Material, amount: float, known: int
+) -> Iterator[Work]:
+    """The prints of a job that are still to be made; what a customer's own paper gives is off."""
+    theirs = sum(
+        put.qty // max(1, unit.measure) / DMM_PER_M
+        for put in reckoning.put_bys
+        if put.job == job.code
+        and (unit := reckoning.units.get(put.unit)) is not None
+        and reckoning.lot_of(unit).owner == "customer"
+        and reckoning.lot_of(unit).material == paper.code
+    )
+    to_print = max(0, job.to_print - int(theirs / amount))
+    risky = _printed_not_mounted(recipe)
+    held = sum(piece.stage in risky for piece in pieces_of(reckoning, job))
+    if to_print + held:
+        start, due = _days(job, paper.family)
+        yield Work(
+            job.code, due, start, to_print, held, job.area_dmm2 / DMM2_PER_M2,
+            {paper.code: amount}, {}, known, job.series, bool(risky), job.name,
+        )  # fmt: skip
+
+
+def _sorted_size(size: tuple[int, int]) -> Size:
+    return min(size), max(size)
+
+
+def _cut_to_come(reckoning: Reckoning) -> Counter[tuple[str, Size]]:
+    """What is on its way cut to size, by material and size."""
+    found: Counter[tuple[str, Size]] = Counter()
+    for order in reckoning.records.all(Order):
+        if order.state == "sent" and order.width_dmm and order.length_dmm:
+            size = _sorted_size((order.width_dmm, order.length_dmm))
+            found[order.material, size] += order.to_come
+    return found

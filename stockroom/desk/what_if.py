@@ -110,9 +110,9 @@ def what_if(
         today = on or desk.today()
         change = _change(reckoning, said)
         state = supply_state(reckoning, today)
-    if not state.history:
+    if not state.work and not any(row.per_print or row.per_mount for row in state.history):
         raise RefusedError(
-            "No job takes any material yet, so nothing can be run.",
+            "Too few jobs take any material, so nothing can be run.",
             try_="Book jobs, or take in those of the past.",
         )
     return WhatIf(
@@ -141,7 +141,7 @@ def _checked(said: ChangeSaid, days: int, courses: int) -> None:
             f"{days} days in {courses} courses cannot be run.",
             f"From 1 to {MOST_DAYS} days, in 2 to {MOST_COURSES} courses.",
         )
-    if said == ChangeSaid():
+    if replace(said, lost_supplier=said.lost_supplier.strip()) == ChangeSaid():
         raise BadValueError(
             "Nothing is changed.",
             "Two runs alike tell nothing.",
@@ -162,13 +162,13 @@ def _change(reckoning: Reckoning, said: ChangeSaid) -> Change:
                 code for code, item in reckoning.materials.items() if ages(item)
             ),
         )  # fmt: skip
-    if said.lost_supplier:
-        wanted = said.lost_supplier.strip().casefold()
-        lost = [
-            code
-            for code, item in reckoning.materials.items()
-            if item.supplier and item.supplier.casefold().startswith(wanted)
-        ]
+    wanted = said.lost_supplier.strip().casefold()
+    if wanted:
+        suppliers = {item.supplier for item in reckoning.materials.values()} - {""}
+        exact = {name for name in suppliers if name.casefold() == wanted}
+        begin = {name for name in suppliers if name.casefold().startswith(wanted)}
+        meant = exact or (begin if len(begin) == 1 else set())
+        lost = [code for code, item in reckoning.materials.items() if item.supplier in meant]
         if not lost:
             names = sorted({item.supplier for item in reckoning.materials.values()} - {""})
             raise BadValueError(
@@ -352,12 +352,16 @@ def last_buy_texts(asked: LastBuyAsked) -> Iterator[str]:
     """Yield a last buy in words."""
     found, ware = asked.found, asked.found.ware
     kept = "" if asked.freezer_c is None else f", kept at {asked.freezer_c:g} °C"
+    good = f"is good for {found.good_days / DAYS_PER_YEAR:.1f} years{kept}, in which "
+    if found.good_days >= found.days:
+        good = f"keeps as long as that{kept}: "
     yield (
         f"{ware.called}: {amount_text(found.wanted, ware.measure)} are wanted in {asked.years:g} "
-        f"years beyond what is there and on its way; what is bought is good for "
-        f"{found.good_days / DAYS_PER_YEAR:.1f} years{kept}, in which "
-        f"{amount_text(found.covered, ware.measure)} fall."
+        f"years beyond what is there and on its way; what is bought {good}"
+        f"{amount_text(found.covered, ware.measure)} of it."
     )
+    if asked.material.price_cents is None:
+        yield "  Its price is not known: 100.00 is taken. Tell it: stockroom material change."
     for buy in found.buys:
         units = f"{buy.units} {ware.unit}{'' if buy.units == 1 else 's'}"
         yield (

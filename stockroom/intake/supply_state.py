@@ -240,4 +240,5 @@ def _work(one: _Fields, wares: Mapping[str, Ware]) -> Work:
         per_mount=one.amounts("per_mount", wares),
         known=one.day("known_on", date.fromordinal(start)),
         one_lot=one.flag("series"),
+        mounted=bool(one.value.get("per_mount")),
     )

@@ -54,6 +54,10 @@ def test_a_plan_is_told_by_supplier_and_line_and_as_data(console: Console) -> No
 def test_the_same_seed_plans_the_same_and_another_nearly(console: Console) -> None:
     first = console.value("orders", "plan", "--seed", "3")
     assert console.value("orders", "plan", "--seed", "3") == first
+    other = console.value("orders", "plan", "--seed", "4")
+    assert other != first
+    for one, another in zip(first["lines"], other["lines"], strict=True):
+        assert one["need"]["known"] == pytest.approx(another["need"]["known"])
 
 
 def test_terms_change_the_quantity_and_closed_days_the_day(console: Console) -> None:
@@ -103,6 +107,9 @@ def test_papers_of_a_plan(console: Console, tmp_path: Path) -> None:
     code, text = console("orders", "plan", "--pdf", str(to[0]))
     assert code != 0
     assert "Traceback" not in text
+    code, text = console("orders", "plan", "--text", "--pdf", str(to[0]))
+    assert code == 2
+    assert "alone" in text
 
 
 def test_what_if_tells_both_sides_and_what_cannot_be_asked(console: Console) -> None:
@@ -118,6 +125,7 @@ def test_what_if_tells_both_sides_and_what_cannot_be_asked(console: Console) -> 
         (("--lead", "0"), "It is a factor from 0.1 to 10"),
         (("--volume", "9"), "It is a factor from 0.1 to 3"),
         (("--lost-supplier", "Nobody"), "No material comes from"),
+        (("--lost-supplier", " "), "Nothing is changed"),
         (("--lead", "2", "--days", "9999"), "cannot be run"),
     ):
         code, text = console("whatif", *words)

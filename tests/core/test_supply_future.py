@@ -5,6 +5,7 @@ from math import inf
 
 import pytest
 
+from stockroom.core.supply.engine import Attempts, Workshop
 from stockroom.core.supply.future import Change, compare, future_course
 from stockroom.core.supply.last_buy import last_buys
 from stockroom.core.supply.state import Held, Losses, OnOrder, State, Ware, Work
@@ -126,3 +127,40 @@ def test_what_goes_off_first_serves_no_later_year() -> None:
     assert frozen.good_days == 3 * 365
     assert frozen.covered == pytest.approx(frozen.wanted)
     assert frozen.buys[2].units > 2 * found.buys[2].units
+
+
+def test_what_is_printed_is_not_printed_again() -> None:
+    """Ten pieces, nine printed and waiting for their mount: one print, ten mounts at first."""
+    paper = Work("open", DAY + 20, DAY + 6, 1, 9, 1.5, {"paper": 1.2}, {}, DAY - 10)
+    sheet = Work("open", DAY + 20, DAY + 8, 0, 5, 1.5, {}, {"sheet": 0.5}, DAY - 10)
+    state = replace(STATE, work=(paper, sheet))
+    course = future_course(state, Change(), days=60, seed=[7, 0])
+    (known,) = [one for one in course.jobs if one.code == "open"]
+    assert (known.to_print, known.to_mount) == (1, 9)
+    assert known.per_mount == {"sheet": 0.25}, "half of the pieces have their sheet"
+    assert len(course.attempts["open"].prints) == 10
+    sure = replace(
+        course,
+        jobs=(known,),
+        attempts={"open": Attempts(((1 << 40) - 1,) * 10, ((1 << 40) - 1,) * 10)},
+        coming=(),
+    )
+    shop = Workshop(sure)
+    shop.run(until=30)
+    used = {code: sum(a for _, c, a, _ in shop.uses if c == code) for code in ("paper", "sheet")}
+    assert used == {"paper": pytest.approx(1.2), "sheet": pytest.approx(2.5)}
+
+
+def test_an_open_job_counts_once_in_what_is_learned() -> None:
+    """The open job stands in the history too, as it does on the store."""
+    told = Work("open", DAY + 20, DAY + 6, 3, 0, 1.5, {"paper": 1.2}, {"sheet": 0.5}, DAY - 10)
+    state = replace(STATE, history=(*STATE.history, told))
+    course = future_course(state, Change(), days=60, seed=[7, 0])
+    assert sum(one.code == "open" for one in course.jobs) == 1
+    assert sum(one.known < 0 for one in course.jobs) == len(state.history)
+
+
+def test_lives_of_no_ware_change_none() -> None:
+    nobody = Change(life=0.4, lives_of=frozenset())
+    assert nobody.life_of("paper") == 1.0
+    assert Change(life=0.4).life_of("paper") == 0.4

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from stockroom.core.supply.levels import levels_of
-from stockroom.core.supply.outlook import outlook, short_of
+from stockroom.core.supply.outlook import lost_of_lots, outlook, short_of
 from stockroom.core.supply.state import Held, OnOrder, State, Ware, Work
 
 DAY = 739_000
@@ -71,3 +71,21 @@ def test_the_chance_that_work_found_nothing_is_that_of_the_plan() -> None:
     share = len(np.unique(short.scenario)) / 400
     assert levels_of(state, SHEET, 14)[-1].lacking == pytest.approx(share)
     assert 0.2 < share < 0.7
+
+
+def test_a_delivery_that_goes_off_soon_leaves_what_keeps_alone() -> None:
+    """Thirty that keep, twenty wanted on day 40; three come that are good for ten days."""
+    ware = Ware("sheet", 1.0, 100.0, 50.0, lead_days=(8.0, 9.0), life_days=(10.0, 10.0))
+    mine = (work("a", 40, 20),)
+    kept = State(DAY, (ware,), stock=(Held("sheet", 30.0),), work=mine)
+    more = State(
+        DAY, (ware,), stock=(Held("sheet", 30.0),), work=mine, on_order=(OnOrder("sheet", 3, DAY),)
+    )
+    for state in (kept, more):
+        assert levels_of(state, ware, 60)[-1].lacking < 0.08
+    found = outlook(more, ware, seed=0, ahead=60.0)
+    lost = lost_of_lots(found)
+    assert (lost <= found.supply.amount[:, None] + 1e-9).all()
+    assert lost[0].max() == 0.0, "what keeps does not go off"
+    days = [levels_of(more, ware, ahead)[37].middle for ahead in (39, 60)]
+    assert days[0] == days[1] == 30.0

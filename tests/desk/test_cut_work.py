@@ -234,3 +234,16 @@ def test_panels_of_one_work_come_from_one_sheet_where_it_is_said(shop: Workshop)
     assert units(one) == [shop.studio.pack]
     assert one.plan is not None
     assert one.plan.complete
+
+
+def test_a_cut_piece_serves_one_of_two_layers_alike(shop: Workshop) -> None:
+    """Face and back of one sheet and size: of eight parts four are cut, so four are wanted."""
+    from stockroom.desk import builds
+    from stockroom.desk.builds import LayerSaid
+
+    layers = [LayerSaid("sheet", shop.studio.sheet), LayerSaid("board", shop.studio.sheet)]
+    made = builds.define_build(shop.desk, "Both sides", layers)
+    job = shop.book(count=4, build=code_of(made, "build"), width_dmm=6_000, height_dmm=4_000)
+    for _ in range(4):
+        making.put_by(shop.desk, offcut(shop, 6_000, 4_000), job)
+    assert planned(shop, job)["sheet"].pieces == 4

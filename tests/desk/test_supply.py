@@ -8,14 +8,14 @@ from pypdf import PdfReader
 from support.studio import Clock, Studio, code_of
 from support.workshop import Workshop, fit_out
 
-from stockroom.core.model import Order
-from stockroom.core.supply.state import State, Ware
+from stockroom.core.supply.state import State, Ware, Work
 from stockroom.desk import (
     attempts,
     claims,
     counting,
     cutting,
     handling,
+    making,
     ordering,
     receiving,
 )
@@ -287,17 +287,21 @@ def test_one_material_by_day_tells_its_levels_and_rows(shop: Workshop) -> None:
     assert "Known work:" in text
     assert "Large, 3 pieces" in text
     assert "On the way: 4, ordered Mon 2 Mar 2026, expected Tue 10 Mar 2026" in text
-    with shop.desk.reading() as view:
-        found = view.get(Order, order)
-    assert found is not None
+    ordering.cancel_order(shop.desk, order)
+    again = "\n".join(supply_texts(material_supply(shop.desk, shop.studio.sheet)))
+    assert "On the way" not in again
 
 
 def test_a_price_that_is_not_known_is_said(shop: Workshop) -> None:
     shop.book()
-    item = next(
-        one for one in plan_orders(shop.desk).orders if one.material.code == shop.studio.paper
-    )
-    assert ("Its price is not known" in " ".join(item.notes)) == (item.material.price_cents is None)
+
+    def notes() -> str:
+        plan = plan_orders(shop.desk, material=shop.studio.paper)
+        return " ".join(plan.orders[0].notes)
+
+    assert "Its price is not known" in notes()
+    change_material(shop.desk, shop.studio.paper, price_cents=64_000)
+    assert "Its price is not known" not in notes()
 
 
 def test_what_was_written_down_as_ordered_when_it_came_teaches_nothing(shop: Workshop) -> None:
@@ -384,3 +388,92 @@ def test_the_calendar_and_the_plan_name_the_same_day(shop: Workshop) -> None:
     assert lacking < sheet.line.units < 2 * lacking, "nobody knows the use: for this job alone"
     assert f"SUMMARY:Order {sheet.line.units} sheets of Cast acrylic 3 mm" in wanted[0]
     assert f"DTSTART;VALUE=DATE:{sheet.order_by:%Y%m%d}" in wanted[0]
+
+
+def rows_for(shop: Workshop, material: str) -> list[Work]:
+    return [
+        row for row in state_of(shop).work if material in row.per_print or material in row.per_mount
+    ]
+
+
+def test_bare_prints_lose_nothing_at_a_mount(shop: Workshop) -> None:
+    """A hundred small prints without a build: repeats of spoiled prints alone, one in a hundred."""
+    shop.book("Bare", count=100, width_dmm=3_000, height_dmm=2_000, build=None)
+    (row,) = rows_for(shop, shop.studio.paper)
+    assert not row.mounted
+    line = material_supply(shop.desk, shop.studio.paper).planned.line
+    assert line.repeats < 0.03 * line.known
+
+
+def test_what_comes_cut_to_size_is_wanted_no_more(shop: Workshop) -> None:
+    """Forty pieces come cut to the very size of the job's sheets; ten of them are one job's."""
+    shop.book("Large", count=40)
+    (row,) = rows_for(shop, shop.studio.sheet)
+    assert row.to_mount == 40
+    placed(shop, 30, width_dmm=12_200, length_dmm=8_200)
+    (row,) = rows_for(shop, shop.studio.sheet)
+    assert row.to_mount == 10
+    assert state_of(shop).on_order == (), "no full sheets"
+    placed(shop, 30, width_dmm=12_200, length_dmm=8_200)
+    assert rows_for(shop, shop.studio.sheet) == []
+
+
+def test_what_a_customer_brought_is_not_bought(shop: Workshop) -> None:
+    job = shop.book("Theirs", count=20)
+    theirs = code_of(
+        receiving.receive(
+            shop.desk,
+            receiving.Delivery(
+                material=shop.studio.paper, place="Cold store", owner="customer",
+                label_date=date(2026, 6, 1),
+            ),
+        ),
+        "unit",
+    )  # fmt: skip
+    before = ware_of(shop, shop.studio.paper).life_days
+    (row,) = rows_for(shop, shop.studio.paper)
+    making.put_by(shop.desk, theirs, job, 100_000)
+    after = rows_for(shop, shop.studio.paper)
+    each = row.per_print[shop.studio.paper]
+    assert row.to_print - sum(one.to_print for one in after) == int(10.0 / each) > 0
+    assert min(before) > 200, "a customer's short date is no life of ours"
+
+
+def test_a_narrow_roll_is_no_length_of_the_material(shop: Workshop) -> None:
+    shop.book(count=1)
+    before = left_of(shop, shop.studio.paper)
+    receiving.receive(
+        shop.desk,
+        receiving.Delivery(
+            material=shop.studio.paper, place="Cold store", width_dmm=6_000, length_dmm=300_000
+        ),
+    )
+    assert left_of(shop, shop.studio.paper) == before
+
+
+def test_work_that_may_come_is_no_history_and_one_old_job_no_rate(shop: Workshop) -> None:
+    for number in range(4):
+        shop.book(f"Maybe {number}", certainty="maybe")
+    assert state_of(shop).history == ()
+    for number in range(4):
+        shop.book(f"Sure {number}")
+    days = state_of(shop).history_days
+    old = shop.desk.today() - timedelta(days=2_000)
+    shop.book("Old", print_on=old, due_on=old + timedelta(days=9))
+    assert state_of(shop).history_days == days
+
+
+def test_a_lead_time_beyond_all_measure_is_refused(shop: Workshop) -> None:
+    with pytest.raises(BadValueError, match="lead time of 3000000 days"):
+        change_material(shop.desk, shop.studio.sheet, lead_days=3_000_000)
+
+
+def test_a_receipt_is_not_corrected_to_before_its_order(shop: Workshop, now: Clock) -> None:
+    shop.book()
+    before = now()
+    now.on(10)
+    order = placed(shop, 6)
+    now.on(5)
+    comes(shop, order)
+    with pytest.raises(RefusedError, match="nothing of it can have come"):
+        counting.retime(shop.desk, _act_of(shop, "receive"), before)

@@ -145,7 +145,16 @@ def test_compound_use_has_the_mean_and_variance_of_the_textbook() -> None:
     # from memory), here with jobs that take 2 or 4 and nothing lost.
     zeros = np.zeros(2)
     coming = Coming(
-        5.0, 10.0, zeros, zeros, np.array([2, 4]), zeros, zeros, np.ones(2), np.array([0.5, 0.5])
+        5.0,
+        10.0,
+        zeros,
+        zeros,
+        np.array([2, 4]),
+        zeros,
+        zeros,
+        np.ones(2),
+        np.array([0.5, 0.5]),
+        np.ones(2, bool),
     )
     mean, variance = coming.use(PrintYield(), MountYield(1e12, 1e-3))
     assert (mean, variance) == (pytest.approx(0.5 * 3), pytest.approx(0.5 * 10))

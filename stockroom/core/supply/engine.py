@@ -265,7 +265,10 @@ class Workshop:
             job = jobs[self.known]
             self.known += 1
             if job.start >= 0:
-                self.open.append(Open(job, [Piece(number) for number in range(job.to_print)]))
+                pieces = [Piece(number) for number in range(job.to_print)]
+                held = range(job.to_print, job.to_print + job.to_mount)
+                pieces += [Piece(number, printed=True) for number in held]
+                self.open.append(Open(job, pieces))
                 fresh = True
         if fresh:
             self.open.sort(key=lambda one: (one.job.due, one.job.code))

@@ -37,8 +37,8 @@ class Change:
     lead, minimum, volume, losses, life : float
         Factors on lead times, least orders, how many jobs come, how much is lost, and lives from
         today on and on arrival.
-    lives_of : frozenset of str
-        Wares whose lives change; all, if empty.
+    lives_of : frozenset of str or None
+        Wares whose lives change; None for all.
     care : float
         Factor on how much a late job counts when orders are placed.
     lost : frozenset of str
@@ -50,13 +50,13 @@ class Change:
     volume: float = 1.0
     losses: float = 1.0
     life: float = 1.0
-    lives_of: frozenset[str] = frozenset()
+    lives_of: frozenset[str] | None = None
     care: float = 1.0
     lost: frozenset[str] = frozenset()
 
     def life_of(self, code: str) -> float:
         """Return the factor on a ware's lives."""
-        return self.life if not self.lives_of or code in self.lives_of else 1.0
+        return self.life if self.lives_of is None or code in self.lives_of else 1.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -143,8 +143,8 @@ def run_of(state: State, change: Change, *, days: int, seed: Sequence[int]) -> B
 def future_course(state: State, change: Change, *, days: int, seed: Sequence[int]) -> Course:
     """Return one course of the coming days: day 0 is the state's day.
 
-    Known jobs stand as they are, all their open pieces still to be printed; jobs not known yet are
-    drawn like those of the past, at the rate that they came. Each stream of chance has its own
+    Known jobs stand as they are; jobs not known yet are drawn like those of the past, at the rate
+    that they came. Each stream of chance has its own
     generator, so that a change leaves the others as they are.
 
     Parameters
@@ -162,10 +162,10 @@ def future_course(state: State, change: Change, *, days: int, seed: Sequence[int
         lead_days[ware.code] = leads
         if lives:
             life_days[ware.code] = lives
-    history = [_shifted(job, state.day) for job in state.history if job.known < state.day]
-    history = [replace(job, start=min(job.start, -1), due=min(job.due, -1)) for job in history]
     known = [_shifted(job, state.day) for job in _whole(state.work)]
-    known = [replace(job, known=min(job.known, 0), start=max(job.start, 0)) for job in known]
+    known = [replace(job, known=min(job.known, -1), start=max(job.start, 0)) for job in known]
+    mine = {job.code for job in known}
+    history = [_past(_shifted(job, state.day)) for job in state.history if job.code not in mine]
     fresh = list(_unknown(state, change, runs, seed))
     jobs = (*sorted(history, key=_order), *sorted(known, key=_order), *sorted(fresh, key=_order))
     rng = _generator(seed, "yields")
@@ -205,24 +205,44 @@ def _shifted(job: Work, day: int) -> Work:
     return replace(job, due=job.due - day, start=job.start - day, known=job.known - day)
 
 
+def _past(job: Work) -> Work:
+    """A job of the past, which is only learned from: nothing of it is open on day 0."""
+    known = min(job.known, -1)
+    return job if job.start < 0 else replace(job, known=known, start=-1, due=max(-1, known))
+
+
 def _whole(work: Sequence[Work]) -> list[Work]:
-    """Jobs told in rows by material, each as one: all it takes, its earliest and latest day."""
-    found: dict[str, Work] = {}
+    """Jobs told in rows by material, each as one: all that it takes, its earliest and latest day.
+
+    Pieces wait for their print as the row of their paper says, all others for their mount; where
+    only some of them still lack a material, each takes its share of it.
+    """
+    rows: dict[str, list[Work]] = {}
     for row in work:
-        pieces = row.to_print + row.to_mount
-        if row.code not in found:
-            found[row.code] = replace(row, to_print=pieces, to_mount=0)
-            continue
-        one = found[row.code]
-        found[row.code] = replace(
-            one,
-            to_print=max(one.to_print, pieces),
-            start=min(one.start, row.start),
-            due=max(one.due, row.due),
-            per_print={**one.per_print, **row.per_print},
-            per_mount={**one.per_mount, **row.per_mount},
+        rows.setdefault(row.code, []).append(row)
+    found = []
+    for mine in rows.values():
+        pieces = max(row.to_print + row.to_mount for row in mine)
+        to_print = max(row.to_print for row in mine)
+        per_print: dict[str, float] = {}
+        per_mount: dict[str, float] = {}
+        for row in mine:
+            per_print |= row.per_print
+            share = (row.to_print + row.to_mount) / pieces
+            for code, amount in row.per_mount.items():
+                per_mount[code] = amount * share
+        found.append(
+            replace(
+                mine[0],
+                to_print=to_print,
+                to_mount=pieces - to_print,
+                start=min(row.start for row in mine),
+                due=max(row.due for row in mine),
+                per_print=per_print,
+                per_mount=per_mount,
+            )
         )
-    return list(found.values())
+    return found
 
 
 def _ware(
@@ -326,10 +346,10 @@ def _attempts(job: Work, defects: float, lost: float, seed: Sequence[int]) -> At
     """Which tries of each piece come out good; a job that is not mounted loses nothing there."""
     rng = _generator(seed, f"tries {job.code}")
     levels: Mapping[str, np.ndarray] = {
-        kind: rng.random((job.to_print, TRIES)) for kind in ("print", "mount")
+        kind: rng.random((job.to_print + job.to_mount, TRIES)) for kind in ("print", "mount")
     }
     good_print = levels["print"] < np.exp(-defects * job.area_m2)
-    good_mount = levels["mount"] >= (lost if job.per_mount else 0.0)
+    good_mount = levels["mount"] >= (lost if job.mounted else 0.0)
     return Attempts(_bits(good_print), _bits(good_mount))
 
 

@@ -130,6 +130,8 @@ class Coming:
         What a print, and a mount, took of the ware.
     weight : float64 array (n,)
         How much each counts, in all 1.
+    mounted : bool array (n,)
+        Whether its pieces are mounted, and may be lost there.
     """
 
     shape: float
@@ -141,6 +143,7 @@ class Coming:
     per_print: Floats
     per_mount: Floats
     weight: Floats
+    mounted: NDArray[np.bool_]
 
     def use(self, prints: PrintYield, mounts: MountYield) -> tuple[float, float]:
         """Return mean use a day over the long run with its losses, and its variance a day.
@@ -148,7 +151,8 @@ class Coming:
         Compound Poisson: the rate times the mean, and times the mean square, of one job's use.
         """
         passes = np.array([prints.pass_probability(float(area)) for area in self.area_m2])
-        used = self.pieces / mounts.mean * (self.per_print / passes + self.per_mount)
+        good = np.where(self.mounted, mounts.mean, 1.0)
+        used = self.pieces / good * (self.per_print / passes + self.per_mount)
         rate = self.shape / self.days
         return (
             rate * float((self.weight * used).sum()),
@@ -192,4 +196,5 @@ def coming_of(state: State, code: str, history: Iterable[Work] | None = None) ->
         per_print=np.array([job.per_print.get(code, 0.0) for job in jobs]),
         per_mount=np.array([job.per_mount.get(code, 0.0) for job in jobs]),
         weight=weight / weight.sum(),
+        mounted=np.array([job.mounted for job in jobs], bool),
     )

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from stockroom.core.supply.learn import Floats
-from stockroom.core.supply.outlook import SCENARIOS, Outlook, outlook, short_of
+from stockroom.core.supply.outlook import SCENARIOS, Outlook, lost_of_lots, outlook, short_of
 from stockroom.core.supply.state import State, Ware
 
 LOW, HIGH = 0.05, 0.95
@@ -75,18 +75,6 @@ def levels_of(
             )
         )
     return told
-
-
-def lost_of_lots(found: Outlook) -> Floats:
-    """Return what of each lot goes off unused, in each scenario: lots x scenarios."""
-    supply, scenarios = found.supply, found.needs.scenarios
-    there, gone = np.zeros(scenarios), np.zeros(scenarios)
-    lost = np.zeros(supply.off_on.shape)
-    for lot, (amount, off_on) in enumerate(zip(supply.amount, supply.off_on, strict=True)):
-        there = there + amount
-        lost[lot] = np.maximum(0.0, there - gone - found.needs.by(off_on))
-        gone = gone + lost[lot]
-    return lost
 
 
 def level_at(found: Outlook, lost: Floats, day: Floats) -> Floats:

@@ -7,11 +7,11 @@ from typing import Literal
 import numpy as np
 
 from stockroom.core.supply.learn import Floats, Lead, coming_of, yields_of
-from stockroom.core.supply.levels import lost_of_lots
 from stockroom.core.supply.outlook import (
     AGAIN_DAYS,
     Outlook,
     Short,
+    lost_of_lots,
     outlook,
     series_apart,
     short_of,

@@ -263,7 +263,7 @@ def _tries(
     passes = np.maximum(1e-3, np.exp(-defects * job.area_m2))
     pieces = job.to_print + job.to_mount
     lost = np.zeros(number, np.int64)
-    if pieces:
+    if pieces and job.mounted:
         lost = failures(np.full(number, pieces), mount, rng)
     first = np.zeros(number)
     again = np.zeros(number)
@@ -335,7 +335,7 @@ def _unknown(
     within = np.flatnonzero(day < horizon)
     scenario, like, day = scenario[within], like[within], day[within]
     pieces = np.maximum(1, coming.pieces[like])
-    good = mount[scenario]
+    good = np.where(coming.mounted[like], mount[scenario], 1.0)
     passes = np.maximum(1e-3, np.exp(-defects[scenario] * coming.area_m2[like]))
     if not coming.per_mount.any():
         amount = coming.per_print[like] * (pieces + failures(pieces, passes * good, rng))
@@ -437,20 +437,12 @@ def short_of(found: Outlook) -> Short:
     no lot holds alone finds nothing at all: it waits for a new one.
     """
     needs, supply = found.needs, found.supply
-    scenarios = needs.scenarios
-    gone = np.zeros(scenarios)
-    """What went off unused, in each scenario, of the lots so far."""
-    there = np.zeros(scenarios)
     cover = np.full(len(needs.day), float(supply.amount.sum()))
+    lost = lost_of_lots(found)
     for lot in range(len(supply.amount)):
-        off_on = supply.off_on[lot]
-        there = there + supply.amount[lot]
-        if (off_on >= found.horizon).all():
-            continue
-        wasted = np.maximum(0.0, there - gone - needs.by(off_on))
-        gone = gone + wasted
-        after = needs.day >= off_on[needs.scenario]
-        cover = cover - np.where(after, wasted[needs.scenario], 0.0)
+        if lost[lot].any():
+            after = needs.day >= supply.off_on[lot][needs.scenario]
+            cover = cover - np.where(after, lost[lot][needs.scenario], 0.0)
     lacks = needs.total > cover + _ROUNDING
     apart = series_apart(found)
     at = np.flatnonzero(lacks | apart)
@@ -462,6 +454,30 @@ def short_of(found: Outlook) -> Short:
     pairs = needs.scenario[at[known]] * (int(needs.job.max(initial=0)) + 1) + job[known]
     delays[known[np.unique(pairs, return_index=True)[1]]] = True
     return Short(needs.scenario[at], needs.day[at], needs.slack[at], lacking, delays, at)
+
+
+def lost_of_lots(found: Outlook) -> Floats:
+    """Return what of each lot goes off unused within the horizon, lots x scenarios.
+
+    In each scenario what goes off first is used first, so that a lot loses what of it and of all
+    that go off before it was not used by then, at most itself.
+    """
+    needs, supply = found.needs, found.supply
+    scenarios = needs.scenarios
+    lost = np.zeros(supply.off_on.shape)
+    order = np.argsort(supply.off_on, axis=0, kind="stable")
+    everyone = np.arange(scenarios)
+    there, gone = np.zeros(scenarios), np.zeros(scenarios)
+    for rank in order:
+        off_on, amount = supply.off_on[rank, everyone], supply.amount[rank]
+        if (off_on >= found.horizon).all():
+            break
+        there = there + amount
+        within = off_on < found.horizon
+        wasted = np.clip(there - gone - needs.by(off_on), 0.0, amount) * within
+        lost[rank, everyone] = wasted
+        gone = gone + wasted
+    return lost
 
 
 def series_apart(found: Outlook) -> NDArray[np.bool_]:

@@ -166,6 +166,8 @@ class Work:
         The day on which it became known.
     one_lot : bool
         Whether all its prints must come from one lot, as a series from one emulsion.
+    mounted : bool
+        Whether its pieces are mounted, and may be lost there.
     name : str
         What people call it; its code where it is empty.
     """
@@ -180,6 +182,7 @@ class Work:
     per_mount: Amounts
     known: int = 0
     one_lot: bool = False
+    mounted: bool = True
     name: str = ""
 
 
