@@ -1,5 +1,6 @@
 """Today and a booked print as lines of text; pure, nothing is read here."""
 
+from dataclasses import replace
 from datetime import date
 from typing import TYPE_CHECKING
 
@@ -277,7 +278,8 @@ def to_order_rows(
 ) -> list[Row]:
     """Return what is to be ordered, soonest first: for booked work, by the number told, by plan.
 
-    Where the plan is told too, each material stands once: with its earliest day.
+    Where the plan is told too, each material stands once: with its earliest day, and beside it all
+    that is said of it.
     """
     dated = [(line.order_on(today), _lacking_row(line, today, width)) for line in lacking]
     dated += [(today, reorder_row(line, today, width, side)) for line in reorder]
@@ -291,7 +293,9 @@ def to_order_rows(
         return rows
     first: dict[str, Row] = {}
     for row in rows:
-        first.setdefault(row.material, row)
+        kept = first.setdefault(row.material, row)
+        if kept is not row:
+            first[row.material] = replace(kept, detail=(*kept.detail, BLANK, *row.detail))
     return list(first.values())
 
 

@@ -88,6 +88,27 @@ def plan_(
     answer("stockroom.order-plan/1", plan_value(plan), lambda: plan_texts(plan))
 
 
+@orders.command("send", short_help="Write down all that is due of a supplier as ordered.")
+def send(
+    supplier: str,
+    along: bool = typer.Option(False, "--along", help="What could go along too."),
+    seed: int = typer.Option(0, min=0, help="As for the plan."),
+) -> None:
+    """Example:  stockroom orders send 'Lindgate Papers' --along
+
+    An order for each material of the plan's draft, at the price that its quantity has; each is
+    taken back alone: stockroom undo.
+    """
+    from stockroom.desk.order_plan import place_draft
+
+    with at_desk() as desk:
+        done = place_draft(desk, supplier, along=along, on=on_day(desk), seed=seed)
+    value = {"orders": [code for one in done for code in one.born]}
+    answer(
+        "stockroom.orders-sent/1", value, lambda: (line for one in done for line in one.said)
+    )  # fmt: skip
+
+
 @app.command("supply", short_help="One material by day: there, coming, wanted, order-by day.")
 def supply(
     material: str,

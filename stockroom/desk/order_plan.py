@@ -15,11 +15,13 @@ from stockroom.core.supply.levels import HIGH, LOW, Level, levels_of
 from stockroom.core.supply.lines import LOOK_AHEAD_DAYS, OrderLine, order_lines
 from stockroom.core.supply.outlook import arrival_of
 from stockroom.core.supply.state import OnOrder, State, apart
+from stockroom.desk import ordering
 from stockroom.desk.lookup import find
 from stockroom.desk.reckoning import Reckoning, reckoned
-from stockroom.desk.session import Desk
+from stockroom.desk.session import Desk, Done
 from stockroom.desk.supply import ORDER_COST_CENTS, Delivery, deliveries_of, supply_state
 from stockroom.errors import RefusedError
+from stockroom.text import safe
 from stockroom.units import money_text
 
 DUE_DAYS = 7
@@ -327,3 +329,51 @@ def draft_text(draft: Draft, currency: str) -> str:
     told = any(item.material.order_cost_cents is not None for item in draft.due)
     own = "one order's cost" if told else f"{ORDER_COST_CENTS / 100:.2f} taken for the order"
     return f"{money_text(draft.cost_cents, currency)} with {own}{more}"
+
+
+def place_draft(
+    desk: Desk, supplier: str, *, along: bool = False, on: date | None = None, seed: int = 0
+) -> list[Done]:
+    """Write down all that is due of a supplier as ordered, an act for each material.
+
+    Parameters
+    ----------
+    desk : Desk
+    supplier : str
+        Its name, or how it begins.
+    along : bool
+        Whether what could go along is ordered too.
+    on : date, optional
+        Reason as if it were this day.
+    seed : int
+
+    Raises
+    ------
+    RefusedError
+        Where nothing is due of it.
+    """
+    plan = plan_orders(desk, on=on, seed=seed)
+    wanted = supplier.strip().casefold()
+    exact = [draft for draft in plan.drafts if draft.supplier.casefold() == wanted]
+    begin = [draft for draft in plan.drafts if draft.supplier.casefold().startswith(wanted)]
+    meant = exact or (begin if len(begin) == 1 and wanted else [])
+    if not meant:
+        names = ", ".join(safe(draft.supplier) or "no supplier" for draft in plan.drafts)
+        raise RefusedError(
+            f"Nothing is due of {safe(supplier, length=40)!r}.",
+            f"Within {DUE_DAYS} days something is due of: {names or 'nobody'}.",
+            "Look at the plan: stockroom orders plan.",
+        )
+    (draft,) = meant
+    items = (*draft.due, *(draft.along if along else ()))
+    return [
+        ordering.order(
+            desk,
+            item.material.code,
+            item.line.units,
+            price_cents=None
+            if item.material.price_cents is None
+            else round(item.line.ware.price(item.line.units) * 100),
+        )
+        for item in items
+    ]

@@ -237,3 +237,12 @@ def test_serve_answers_each_line_and_goes_on_after_a_bad_one(
 
 def test_either_a_file_or_serve() -> None:
     assert run(["orders", "try"]) == 2
+
+
+def test_a_least_order_that_lasts_for_years_is_said(tried) -> None:  # type: ignore[no-untyped-def]
+    """Sheets keep, so nothing goes off; a crate of 400 is still years of work."""
+    much = changed("minimum", 400, 1)
+    much["jobs"][0]["to_print"] = 30
+    line = lines(tried(much, "--json")[1])["cast acrylic"]
+    assert line["order_lasts_days"] > 730
+    assert "lasts long" in line["notes"]

@@ -8,6 +8,7 @@ from pypdf import PdfReader
 from support.studio import Clock, Studio, code_of
 from support.workshop import Workshop, fit_out
 
+from stockroom.core.model import Order
 from stockroom.core.supply.state import State, Ware, Work
 from stockroom.desk import (
     attempts,
@@ -30,7 +31,13 @@ from stockroom.desk.order_papers import (
     plan_texts,
     supply_texts,
 )
-from stockroom.desk.order_plan import material_supply, plan_orders, rows_of, severity
+from stockroom.desk.order_plan import (
+    material_supply,
+    place_draft,
+    plan_orders,
+    rows_of,
+    severity,
+)
 from stockroom.desk.papers import calendar_file
 from stockroom.desk.reckoning import reckoned
 from stockroom.desk.supply import NOTICE_DAYS, lead_days_of, supply_state
@@ -477,3 +484,23 @@ def test_a_receipt_is_not_corrected_to_before_its_order(shop: Workshop, now: Clo
     comes(shop, order)
     with pytest.raises(RefusedError, match="nothing of it can have come"):
         counting.retime(shop.desk, _act_of(shop, "receive"), before)
+
+
+def test_a_draft_is_written_down_as_ordered_at_the_price_of_its_quantity(shop: Workshop) -> None:
+    desk = shop.desk
+    change_material(desk, shop.studio.sheet, supplier="Tarn Sheets", price_cents=9_900)
+    change_terms(desk, shop.studio.sheet, breaks=["4=90"])
+    day = desk.today() + timedelta(days=9)
+    shop.book("Large", count=80, print_on=day, due_on=day + timedelta(days=2))
+    (draft,) = [one for one in plan_orders(desk).drafts if one.supplier == "Tarn Sheets"]
+    (item,) = draft.due
+    with pytest.raises(RefusedError, match="Nothing is due of 'Nobody'"):
+        place_draft(desk, "Nobody")
+    (done,) = place_draft(desk, "tarn sh")
+    with desk.reading() as view:
+        order = view.get(Order, done.born[0])
+    assert order is not None
+    assert (order.count, order.supplier) == (item.line.units, "Tarn Sheets")
+    assert order.price_cents == 9_000
+    again = [one for one in plan_orders(desk).drafts if one.supplier == "Tarn Sheets"]
+    assert again == [] or again[0].due[0].line.units < item.line.units
