@@ -128,9 +128,9 @@ def terms_form(desk: "Desk", target: "Target") -> Form:
             Field("minimum", "At least", str(material.order_minimum or 1), hint="in one order"),
             Field("multiple", "In multiples of", str(material.order_multiple)),
             Field("cost", "An order costs", "" if cost is None else f"{cost / 100:.2f}",
-                  hint="freight and work; empty: 90.00 is taken"),
-            Field("breaks", "Price breaks", breaks, hint="6=112.50, 12=98; empty: none"),
-            Field("closed", "Closed", closed, hint="2026-12-21..2027-01-06; empty: never"),
+                  hint="freight; empty: 90.00"),
+            Field("breaks", "Price breaks", breaks, hint="6=112.50, 12=98.00"),
+            Field("closed", "Closed", closed, hint="2026-12-21..2027-01-06"),
         ],
         submit, start="minimum",
     )  # fmt: skip
