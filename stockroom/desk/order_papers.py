@@ -29,8 +29,7 @@ from stockroom.text import safe
 from stockroom.units import day_text, money_text
 
 CHANGE_SHARE = 0.05
-"""A level is told by day where its mean moved by this part of a unit since it was told last, and
-where something comes (our choice)."""
+"""A level is told by day where it moved by this part of a unit since it was told last (ours)."""
 NOTHING_DUE = "Nothing is to be ordered within a week."
 
 

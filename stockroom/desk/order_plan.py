@@ -64,7 +64,8 @@ class PlannedOrder:
         notes = list(note_texts(self.line))
         if self.material.price_cents is None:
             notes.append(
-                "Its price is not known: 100.00 is taken. Tell it: stockroom material change."
+                f"Its price is not known: {self.line.ware.cost:.2f} is taken. Tell it: stockroom "
+                "material change."
             )
         return tuple(notes)
 

@@ -148,21 +148,17 @@ def _deliveries(reckoning: Reckoning) -> dict[str, list[Delivery]]:
     for row in reckoning.view.connection.execute(query).all():
         act = act_of(row)
         order = orders.get(act.payload.get("order") or "")
-        came_at_all = order is not None and (order.came or order.state == "arrived")
-        if order is not None and order.width_dmm is not None:
+        if order is None or order.width_dmm is not None:
             continue
-        if came_at_all and reckoning.view.undone_by(act.seq) is None:
-            at_s = corrected.get(act.seq, act.occurred_s)
-            day = clock.local_date(at_s, reckoning.zone)
+        day = clock.local_date(corrected.get(act.seq, act.occurred_s), reckoning.zone)
+        if day >= order.ordered_on and reckoning.view.undone_by(act.seq) is None:
             count = int(act.payload.get("came") or 1)
-            if order is not None and day >= order.ordered_on:
-                parts.setdefault(order.code, []).append((day, count))
+            parts.setdefault(order.code, []).append((day, count))
     found: dict[str, list[Delivery]] = {}
     for code, came in sorted(parts.items(), key=lambda item: (min(item[1]), item[0])):
         order = orders[code]
-        ordered = order.ordered_on
-        days = sum((day - ordered).days * n for day, n in came) / sum(n for _, n in came)
-        one = Delivery(order, min(came)[0], max(0.0, days))
+        taken = sum((day - order.ordered_on).days * count for day, count in came)
+        one = Delivery(order, min(came)[0], taken / sum(count for _, count in came))
         found.setdefault(order.material, []).append(one)
     return found
 

@@ -11,7 +11,7 @@ from stockroom.core.model import Material
 from stockroom.core.order_wording import amount_text
 from stockroom.core.supply.future import MOST_VOLUME, Change, Compared, compare
 from stockroom.core.supply.last_buy import LastBuys, last_buys
-from stockroom.core.supply.state import DAYS_PER_YEAR
+from stockroom.core.supply.state import DAYS_PER_YEAR, LATE_FIXED, LATE_PER_DAY
 from stockroom.core.verdict import is_cold
 from stockroom.core.wording import percent
 from stockroom.desk.lookup import find
@@ -224,7 +224,10 @@ def what_if_texts(found: WhatIf) -> Iterator[str]:
         )
     if found.change.life != 1.0:
         yield f"  Lives of paper change to {percent(found.change.life)} of what they are."
-    yield "  Material that is used is not counted; a late job counts 250 and 60 a day."
+    yield (
+        f"  Material that is used is not counted; a late job counts {LATE_FIXED:g} and "
+        f"{LATE_PER_DAY:g} a day."
+    )
 
 
 def _said_text(said: ChangeSaid) -> str:
@@ -361,7 +364,10 @@ def last_buy_texts(asked: LastBuyAsked) -> Iterator[str]:
         f"{amount_text(found.covered, ware.measure)} of it."
     )
     if asked.material.price_cents is None:
-        yield "  Its price is not known: 100.00 is taken. Tell it: stockroom material change."
+        yield (
+            f"  Its price is not known: {ware.cost:.2f} is taken. Tell it: stockroom material "
+            "change."
+        )
     for buy in found.buys:
         units = f"{buy.units} {ware.unit}{'' if buy.units == 1 else 's'}"
         yield (

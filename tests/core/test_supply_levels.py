@@ -89,3 +89,11 @@ def test_a_delivery_that_goes_off_soon_leaves_what_keeps_alone() -> None:
     assert lost[0].max() == 0.0, "what keeps does not go off"
     days = [levels_of(more, ware, ahead)[37].middle for ahead in (39, 60)]
     assert days[0] == days[1] == 30.0
+
+
+def test_work_that_waits_for_a_delivery_finds_nothing_on_its_day() -> None:
+    state = State(
+        DAY, (SHEET,), on_order=(OnOrder("sheet", 6, DAY - 3, DAY + 20),), work=(work("a", 5, 3),)
+    )
+    levels = levels_of(state, SHEET, 40)
+    assert (levels[4].lacking, levels[5].lacking) == (0.0, 1.0)

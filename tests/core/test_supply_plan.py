@@ -259,3 +259,43 @@ def test_a_day_that_is_named_is_hardly_early() -> None:
     assert named.min() == 39.0
     assert np.median(named) < 40.0
     assert named.max() > 45.0
+
+
+def on_its_way(day: int, pieces: int = 5, due: int | None = None) -> tuple[State, Ware]:
+    """Nothing there, six sheets expected on a day, a job ten days ahead."""
+    ware = replace(SHEET, lead_days=(10.0,) * 40)
+    job = work("a", 110, pieces, due)
+    one = state(wares=(ware,), work=(job,), on_order=(OnOrder("sheet", 6, 95, day),))
+    return one, ware
+
+
+def test_what_comes_too_late_covers_nothing_before_it_comes() -> None:
+    """Expected on day 150 for a job on day 110: it finds nothing, though six cover its five."""
+    one, ware = on_its_way(150)
+    short = short_of(outlook(one, ware, seed=0, ahead=60.0))
+    assert len(np.unique(short.scenario)) == 400
+    assert (short.ready >= 50.0).all()
+    assert short.amount.sum() == 0.0, "nothing more is lacking for good"
+    early, _ = on_its_way(105)
+    late = short_of(outlook(early, ware, seed=0, ahead=60.0))
+    assert len(np.unique(late.scenario)) < 200, "five days early, lateness still spreads"
+
+
+def test_an_order_that_would_come_sooner_is_placed_though_enough_is_on_its_way() -> None:
+    """Due four days after day 110; what is on its way comes on day 150, a new order in ten."""
+    one, _ = on_its_way(150)
+    assert order_plan(one) == [Buy("sheet", 4)]
+    (line,) = order_lines(one)
+    assert line.risk_later > 0.9
+    never, _ = on_its_way(112, due=200)
+    assert order_plan(never) == [], "it can wait for what is on its way"
+
+
+def test_a_job_that_lacks_for_good_is_late_for_that_and_not_for_what_is_only_late() -> None:
+    """Six come on day 112, the job wants nine: it waits for three more, not for the six."""
+    one, ware = on_its_way(112, pieces=9, due=200)
+    short = short_of(outlook(one, ware, seed=0, ahead=60.0))
+    for scenario in range(5):
+        mine = short.scenario == scenario
+        (stands,) = np.flatnonzero(mine & short.delays)
+        assert short.ready[stands] == inf

@@ -10,6 +10,7 @@ from stockroom.desk import ordering
 from stockroom.desk.defining import change_terms
 from stockroom.desk.lookup import find
 from stockroom.desk.reckoning import reckoned
+from stockroom.desk.supply import ORDER_COST_CENTS
 from stockroom.errors import BadValueError
 from stockroom.text import safe
 from stockroom.times import day_of, days_of
@@ -128,7 +129,7 @@ def terms_form(desk: "Desk", target: "Target") -> Form:
             Field("minimum", "At least", str(material.order_minimum or 1), hint="in one order"),
             Field("multiple", "In multiples of", str(material.order_multiple)),
             Field("cost", "An order costs", "" if cost is None else f"{cost / 100:.2f}",
-                  hint="freight; empty: 90.00"),
+                  hint=f"freight; empty: {ORDER_COST_CENTS / 100:.2f}"),
             Field("breaks", "Price breaks", breaks, hint="6=112.50, 12=98.00"),
             Field("closed", "Closed", closed, hint="2026-12-21..2027-01-06"),
         ],

@@ -278,8 +278,8 @@ def _first_short(state: State, found: Outlook, short: Short) -> tuple[str, int] 
 
 def risk_of(found: Outlook, short: Short, days: int) -> float:
     """Return the share of scenarios with a late job where the order is placed in so many days."""
-    late = found.arrival[short.scenario] + days - short.day - short.slack > 0
-    hit = np.unique(short.scenario[late])
+    comes = np.minimum(found.arrival[short.scenario] + days, short.ready)
+    hit = np.unique(short.scenario[comes - short.day - short.slack > 0])
     return len(hit) / found.needs.scenarios
 
 

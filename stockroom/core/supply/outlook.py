@@ -408,16 +408,19 @@ def arrival_of(order: OnOrder, day: int, lead: Lead, levels: Floats) -> Floats:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Short:
-    """Uses that what is there and on its way does not cover; the rest of the arrays' rows.
+    """Uses that find nothing on their day, where nothing more is ordered.
 
     Attributes
     ----------
     scenario : int64 array (n,)
     day, slack : float64 array (n,)
+    ready : float64 array (n,)
+        Day on which what is on its way covers it; infinite where nothing does.
     amount : float64 array (n,)
-        What is lacking, at most the use itself.
+        What nothing on its way covers, at most the use itself.
     delays : bool array (n,)
-        Whether it is the first of its job in its scenario: a job is late once.
+        Whether it stands for its job in its scenario, since a job is late once: its first use that
+        nothing covers, or else its first.
     row : int64 array (n,)
         Which of the needs' rows each is.
     """
@@ -425,13 +428,14 @@ class Short:
     scenario: Ints
     day: Floats
     slack: Floats
+    ready: Floats
     amount: Floats
     delays: NDArray[np.bool_]
     row: Ints
 
 
 def short_of(found: Outlook) -> Short:
-    """Return the uses that find nothing where nothing more is ordered.
+    """Return the uses that find nothing on their day where nothing more is ordered.
 
     What goes off first is used first, and what goes off unused covers nothing later. A series that
     no lot holds alone finds nothing at all: it waits for a new one.
@@ -443,17 +447,46 @@ def short_of(found: Outlook) -> Short:
         if lost[lot].any():
             after = needs.day >= supply.off_on[lot][needs.scenario]
             cover = cover - np.where(after, lost[lot][needs.scenario], 0.0)
-    lacks = needs.total > cover + _ROUNDING
+    ready = _ready(found, cover)
     apart = series_apart(found)
-    at = np.flatnonzero(lacks | apart)
+    at = np.flatnonzero((ready > needs.day) | apart)
+    ready = np.where(apart[at], inf, ready[at])
     lacking = np.minimum(needs.amount[at], needs.total[at] - cover[at])
     lacking = np.where(apart[at], needs.amount[at], lacking)
     job = needs.job[at]
     delays = job < 0
     known = np.flatnonzero(~delays)
+    known = known[np.argsort(ready[known] < inf, kind="stable")]
     pairs = needs.scenario[at[known]] * (int(needs.job.max(initial=0)) + 1) + job[known]
     delays[known[np.unique(pairs, return_index=True)[1]]] = True
-    return Short(needs.scenario[at], needs.day[at], needs.slack[at], lacking, delays, at)
+    return Short(
+        needs.scenario[at], needs.day[at], needs.slack[at], ready,
+        np.where(ready < inf, 0.0, lacking), delays, at,
+    )  # fmt: skip
+
+
+def _ready(found: Outlook, cover: Floats) -> Floats:
+    """The day on which each use is covered: 0 by what is there, else by what has come until then.
+
+    Parameters
+    ----------
+    found : Outlook
+    cover : float64 array (n,)
+        What covers each use once all that is on its way has come.
+    """
+    needs, supply = found.needs, found.supply
+    ready = np.where(needs.total > cover + _ROUNDING, inf, 0.0)
+    coming = np.flatnonzero((supply.arrives > 0).any(axis=1))
+    if not len(coming):
+        return ready
+    order = np.argsort(supply.arrives[coming], axis=0, kind="stable")
+    arrives = np.take_along_axis(supply.arrives[coming], order, axis=0)
+    amount = supply.amount[coming][order]
+    for at in range(len(coming) - 1, -1, -1):
+        cover = cover - amount[at][needs.scenario]
+        waits = (ready == 0.0) & (needs.total > cover + _ROUNDING)
+        ready = np.where(waits, arrives[at][needs.scenario], ready)
+    return ready
 
 
 def lost_of_lots(found: Outlook) -> Floats:

@@ -66,8 +66,11 @@ MOST_SIZES = 2_000
 
 
 def late_cost(state: State, short: Short, arrival: Floats, scenarios: int) -> Floats:
-    """Return what jobs that wait for an order cost in each scenario, if it arrives then."""
-    late = arrival[short.scenario] - short.day - short.slack
+    """Return what jobs that wait cost in each scenario, if an order arrives then.
+
+    What is on its way may serve them sooner.
+    """
+    late = np.minimum(arrival[short.scenario], short.ready) - short.day - short.slack
     cost = np.where((late > 0) & short.delays, state.late_fixed + state.late_per_day * late, 0.0)
     return np.bincount(short.scenario, cost, scenarios).astype(float)
 
