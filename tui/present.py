@@ -281,7 +281,7 @@ def to_order_rows(
     Where the plan is told too, each material stands once: with its earliest day, and beside it all
     that is said of it.
     """
-    dated = [(line.order_on(today), _lacking_row(line, today, width)) for line in lacking]
+    dated = [(line.order_on(today), _lacking_row(line, today, width, side)) for line in lacking]
     dated += [(today, reorder_row(line, today, width, side)) for line in reorder]
     dated += [(x.order_by or today, need_row(x, today, width, side)) for x in needs]
     if planned:
@@ -299,7 +299,7 @@ def to_order_rows(
     return list(first.values())
 
 
-def _lacking_row(line: "PrintLine", today: date, width: int) -> Row:
+def _lacking_row(line: "PrintLine", today: date, width: int, side: int) -> Row:
     day = "lead time unknown"
     if line.order_by is not None:
         late = line.order_by < today
@@ -309,7 +309,7 @@ def _lacking_row(line: "PrintLine", today: date, width: int) -> Row:
         two_lines(day, what, f"{safe(line.job.name)}: {lacking_why(line)}", width),
         key=f"lacking {line.job.code}",
         target=Target("order-new", line.material.code, (str(line.order_rolls),)),
-        detail=tuple(print_detail(line, today, 60)),
+        detail=tuple(print_detail(line, today, side)),
         material=line.material.code,
     )
 

@@ -40,7 +40,7 @@ def planned_row(item: "PlannedOrder", today: date, width: int, side: int) -> Row
         *wrapped(item.sentence, side),
         *(line_ for text in item.notes for line_ in wrapped(text, side, "ask")),
         say(f"From {safe(item.material.supplier) or 'a supplier not written down'}."),
-        *wrapped(f"A week later it risks: {severity(item)}.", side),
+        *wrapped(f"A week later it risks a {severity(item)}.", side),
         *wrapped("Enter orders it; i shows it day by day, with its rows.", side, "dim"),
     ]
     return Row(
@@ -190,8 +190,8 @@ def _there(found: "MaterialSupply", width: int) -> list[Row]:
         expected = "day not known"
         if order.expected is not None:
             expected = f"expected {when(date.fromordinal(order.expected), today)}"
-        likely = f"likely {dated(first)} to {dated(last)}"
-        lines.append(_pair(f"{order.units} on the way", f"{expected}; {likely}", width))
+        lines.append(_pair(f"{order.units} on the way", expected, width))
+        lines.append(_pair("", f"likely {dated(first)} to {dated(last)}", width))
     for one in found.deliveries:
         came = f"came {when(one.came_on, today)}, {one.days:.0f} days after it was ordered"
         lines.append(_pair(f"Order {one.order.code}", came, width))

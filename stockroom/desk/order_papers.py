@@ -43,7 +43,7 @@ def plan_texts(plan: OrderPlan) -> Iterator[str]:
             yield (
                 f"  {units_text(item.line)}, by {day_text(item.order_by, plan.today)}"
                 f" (a week on, a job is late with {percent(item.line.risk_later)}: "
-                f"{severity(item)})"
+                f"a {severity(item)})"
             )
         if draft.along:
             names = ", ".join(

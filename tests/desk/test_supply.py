@@ -265,7 +265,7 @@ def test_a_draft_holds_what_is_due_of_a_supplier_with_one_orders_cost(shop: Work
         assert severity(item) == "lost client"
     text = "\n".join(plan_texts(plan))
     assert "Tarn Sheets: " in text
-    assert ": lost client)" in text
+    assert ": a lost client)" in text
     assert "Cast acrylic 3 mm" in plan_paper(plan)
     assert plan_paper(plan, csv=True).splitlines()[0].startswith("supplier,code,material")
     sheet = PdfReader(BytesIO(plan_pdf(plan)))
