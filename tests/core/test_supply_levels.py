@@ -97,3 +97,12 @@ def test_work_that_waits_for_a_delivery_finds_nothing_on_its_day() -> None:
     )
     levels = levels_of(state, SHEET, 40)
     assert (levels[4].lacking, levels[5].lacking) == (0.0, 1.0)
+
+
+def test_work_waits_too_where_nobody_named_a_day() -> None:
+    state = State(
+        DAY, (SHEET,), on_order=(OnOrder("sheet", 6, DAY - 1),), work=(work("a", 2, 3),)
+    )  # fmt: skip
+    levels = levels_of(state, SHEET, 12)
+    assert levels[1].lacking == 0.0
+    assert levels[2].lacking > 0.9

@@ -5,7 +5,14 @@ from dataclasses import dataclass
 import numpy as np
 
 from stockroom.core.supply.learn import Floats
-from stockroom.core.supply.outlook import SCENARIOS, Outlook, lost_of_lots, outlook, short_of
+from stockroom.core.supply.outlook import (
+    SCENARIOS,
+    Outlook,
+    lost_of_lots,
+    outlook,
+    ready_of,
+    series_apart,
+)
 from stockroom.core.supply.state import State, Ware
 
 LOW, HIGH = 0.05, 0.95
@@ -51,9 +58,10 @@ def levels_of(
     scenarios : int
     """
     found = outlook(state, ware, seed=seed, scenarios=scenarios, ahead=float(days))
-    short = short_of(found)
+    needs = found.needs
+    waits = np.flatnonzero((ready_of(found) > needs.day) | series_apart(found))
     first = np.full(scenarios, np.inf)
-    np.minimum.at(first, short.scenario, short.day)
+    np.minimum.at(first, needs.scenario[waits], needs.day[waits])
     told = []
     lost = lost_of_lots(found)
     for day in range(days):

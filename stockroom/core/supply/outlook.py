@@ -89,12 +89,15 @@ class Supply:
         Days from today; 0 for what is there, infinite for what keeps.
     of_lot : tuple of int
         Number of the supplier's lot that each is of.
+    named : tuple of bool
+        Whether it is on its way and its supplier named a day.
     """
 
     amount: Floats
     arrives: Floats
     off_on: Floats
     of_lot: tuple[int, ...] = ()
+    named: tuple[bool, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -376,7 +379,8 @@ def _supply(state: State, ware: Ware, lead: Lead, levels: Floats, per_try: float
         return Supply(np.zeros(0), none, none)
     numbers = {name: number for number, name in enumerate(dict.fromkeys(names))}
     of_lot = tuple(numbers[name] for name in names)
-    return Supply(np.array(amount), np.array(arrives), np.array(off_on), of_lot)
+    named = (*(False for _ in held), *(order.expected is not None for order in mine))
+    return Supply(np.array(amount), np.array(arrives), np.array(off_on), of_lot, named)
 
 
 def arrival_of(order: OnOrder, day: int, lead: Lead, levels: Floats) -> Floats:
@@ -437,17 +441,14 @@ class Short:
 def short_of(found: Outlook) -> Short:
     """Return the uses that find nothing on their day where nothing more is ordered.
 
-    What goes off first is used first, and what goes off unused covers nothing later. A series that
-    no lot holds alone finds nothing at all: it waits for a new one.
+    What goes off first is used first, and what goes off unused covers nothing later. What comes on
+    a day that is named covers nothing before it. What is on its way without one is counted on from
+    the start: on training courses, ordering against its lateness cost more than it saved. A series
+    that no lot holds alone finds nothing at all: it waits for a new one.
     """
-    needs, supply = found.needs, found.supply
-    cover = np.full(len(needs.day), float(supply.amount.sum()))
-    lost = lost_of_lots(found)
-    for lot in range(len(supply.amount)):
-        if lost[lot].any():
-            after = needs.day >= supply.off_on[lot][needs.scenario]
-            cover = cover - np.where(after, lost[lot][needs.scenario], 0.0)
-    ready = _ready(found, cover)
+    needs = found.needs
+    cover = _cover(found)
+    ready = _ready(found, cover, np.flatnonzero(found.supply.named))
     apart = series_apart(found)
     at = np.flatnonzero((ready > needs.day) | apart)
     ready = np.where(apart[at], inf, ready[at])
@@ -465,18 +466,28 @@ def short_of(found: Outlook) -> Short:
     )  # fmt: skip
 
 
-def _ready(found: Outlook, cover: Floats) -> Floats:
-    """The day on which each use is covered: 0 by what is there, else by what has come until then.
+def ready_of(found: Outlook) -> Floats:
+    """Return the day on which each use is covered: 0 by what is there, infinite by nothing."""
+    coming = np.flatnonzero((found.supply.arrives > 0).any(axis=1))
+    return _ready(found, _cover(found), coming)
 
-    Parameters
-    ----------
-    found : Outlook
-    cover : float64 array (n,)
-        What covers each use once all that is on its way has come.
-    """
+
+def _cover(found: Outlook) -> Floats:
+    """What covers each use once all that is on its way has come, less what went off before it."""
+    needs, supply = found.needs, found.supply
+    cover = np.full(len(needs.day), float(supply.amount.sum()))
+    lost = lost_of_lots(found)
+    for lot in range(len(supply.amount)):
+        if lost[lot].any():
+            after = needs.day >= supply.off_on[lot][needs.scenario]
+            cover = cover - np.where(after, lost[lot][needs.scenario], 0.0)
+    return cover
+
+
+def _ready(found: Outlook, cover: Floats, coming: Ints) -> Floats:
+    """The day on which each use is covered, where some lots cover nothing before they come."""
     needs, supply = found.needs, found.supply
     ready = np.where(needs.total > cover + _ROUNDING, inf, 0.0)
-    coming = np.flatnonzero((supply.arrives > 0).any(axis=1))
     if not len(coming):
         return ready
     order = np.argsort(supply.arrives[coming], axis=0, kind="stable")
