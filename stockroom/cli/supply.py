@@ -8,7 +8,7 @@ import typer
 
 from stockroom.cli.asking import orders
 from stockroom.cli.base import answer, app, at_desk, on_day, read_file, say
-from stockroom.documents.writing import write_whole
+from stockroom.writing import see_free, write_whole
 
 
 @orders.command(
@@ -71,6 +71,8 @@ def plan_(
     if csv or text:
         say(plan_paper(plan, csv=csv).rstrip("\n"))
         return
+    for path in filter(None, (pdf, ics)):
+        see_free(path)
     written = []
     if pdf is not None:
         write_whole(pdf, plan_pdf(plan))
