@@ -6,7 +6,7 @@ from pathlib import Path
 import typer
 
 from stockroom.cli.base import answer, app, at_desk, given, on_day
-from stockroom.documents.writing import write_whole
+from stockroom.writing import write_whole
 
 
 @app.command("labels", short_help="A sheet of labels with QR codes.")
@@ -106,16 +106,22 @@ def restore(backup: Path) -> None:
     )
 
 
-@app.command("check", short_help="Check the books whole.")
-def check() -> None:
-    """Example:  stockroom check
+@app.command("check", short_help="Check the books whole, or a backup.")
+def check(
+    backup: Path = typer.Argument(None, help="A backup to check instead, without any store."),
+) -> None:
+    """Example:  stockroom check studio-2026-03-03.backup
 
-    Checks every act against its hash and folds the books anew; exit code 3 where they differ.
+    Checks every act against its hash and folds the books anew; exit code 3 where they differ. A
+    backup is restored into memory to be checked so; nothing is written.
     """
     from stockroom.desk import keeping
 
-    with at_desk() as desk:
-        report = keeping.check(desk)
+    if backup is not None:
+        report = keeping.check_backup(backup)
+    else:
+        with at_desk() as desk:
+            report = keeping.check(desk)
 
     def lines() -> Iterator[str]:
         yield (
@@ -124,7 +130,8 @@ def check() -> None:
         )
         for fault in report.faults:
             yield f"  {fault}"
-        yield "Faults were found; restore a backup." if report.faults else "All of it holds."
+        better = "keep another backup." if backup is not None else "restore a backup."
+        yield f"Faults were found; {better}" if report.faults else "All of it holds."
 
     answer("stockroom.check/1", report, lines)
     if report.faults:

@@ -10,7 +10,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import Any, BinaryIO
 
 import sqlalchemy as sa
 from sqlalchemy.engine import Connection, Engine
@@ -32,6 +32,7 @@ from stockroom.store.schema import META, create_in, workshop, workshop_row
 from stockroom.store.tables import SCHEMA_NUMBER, ClientRow
 from stockroom.store.view import HEAD, Head
 from stockroom.text import safe
+from stockroom.writing import file_trouble, synced, whole_file
 
 BACKUP_FORMAT = "stockroom.backup/1"
 
@@ -53,48 +54,42 @@ class BackupReport:
 def back_up(engine: Engine, path: Path) -> BackupReport:
     """Write a whole backup of one state of the store; the chain is checked on the way.
 
-    The same books make the same bytes, on either database.
+    The same books make the same bytes, on either database. It is read back from the disk before it
+    takes its name, and only this account may read it.
 
     Raises
     ------
+    BadValueError
+        Where there is no such folder.
     RefusedError
         Where the file is there already.
     StoreDamagedError
         Where the chain does not hold: no backup is made of damaged books.
     StoreUnwritableError
-        Where the file cannot be written.
+        Where the file cannot be written, or was not kept as it was written.
     """
-    with _file_trouble(path):
-        if path.exists():
-            raise RefusedError(
-                f"{safe(path)} is there already.",
-                "A backup never replaces another.",
-                "Name a new one.",
-            )
-        part = path.with_name(path.name + ".part")
-        try:
-            with part.open("wb") as raw:
-                with gzip.GzipFile("", "wb", mtime=0, fileobj=raw) as file:
-                    report = _write(engine, file, path)
-                raw.flush()
-                os.fsync(raw.fileno())
-            part.replace(path)
-        finally:
-            part.unlink(missing_ok=True)
+    with whole_file(path, private=True) as file:
+        with gzip.GzipFile("", "wb", mtime=0, fileobj=file) as packed:
+            report = _write(engine, packed, path)
+        synced(file)
+        _see_kept(path, file, report)
     return report
 
 
-@contextmanager
-def _file_trouble(path: Path) -> Iterator[None]:
-    """Turn what goes wrong with a backup's own file into what happened and what to try."""
+def _see_kept(path: Path, file: BinaryIO, report: BackupReport) -> None:
+    """Read a backup back, from the disk where the system lets us, before it is acknowledged."""
+    if hasattr(os, "posix_fadvise"):
+        os.posix_fadvise(file.fileno(), 0, 0, os.POSIX_FADV_DONTNEED)
     try:
-        yield
-    except (OSError, ValueError) as error:
+        kept = _verified(path, file)["head"]
+    except StoreDamagedError as error:
+        kept = error.why
+    if kept != report.head:
         raise StoreUnwritableError(
-            f"The backup {safe(path)} cannot be written.",
-            f"{safe(getattr(error, 'strerror', None) or error)}.",
-            "Name another folder.",
-        ) from error
+            f"The backup {safe(path)} was not made.",
+            "Read back, it was not what had been written.",
+            "Name a folder on another disk; look whether this one is failing.",
+        )
 
 
 def _write(engine: Engine, file: gzip.GzipFile, path: Path) -> BackupReport:
@@ -122,7 +117,7 @@ def _write(engine: Engine, file: gzip.GzipFile, path: Path) -> BackupReport:
         for some in (lines, _lines_of(connection)):
             for line in some:
                 text = json.dumps(line, sort_keys=True, ensure_ascii=False)
-                with _file_trouble(path):
+                with file_trouble(path):
                     file.write((text + "\n").encode())
     return BackupReport(str(path), head.seq, files, blocks, head.hash)
 
@@ -195,7 +190,9 @@ def restore(path: Path, engine: Engine) -> BackupReport:
             )
         connection.execute(META.update().values(**workshop_row(first["zone"], first["currency"])))
         head.next_number = first["next_number"]
-        for name, plain in _entries(path):
+        lines = _lines(path)
+        next(lines, None)
+        for name, plain in map(_entry, lines):
             if name == "act":
                 act = Act(**plain)
                 try:
@@ -212,10 +209,14 @@ def restore(path: Path, engine: Engine) -> BackupReport:
     return BackupReport(str(path), first["acts"], first["files"], first["blocks"], head.hash)
 
 
-def _verified(path: Path) -> Line:
-    """Return a backup's first line, once all that follows is what it promises."""
+def _verified(path: Path, file: BinaryIO | None = None) -> Line:
+    """Return a backup's first line, once all that follows is what it promises.
+
+    It is read line by line, from its file where that is open already.
+    """
     with _reading_trouble(path):
-        first = next(_lines(path), {})
+        lines = _lines(path, file)
+        first = next(lines, {})
         if first.get("format") != BACKUP_FORMAT:
             raise _bad(path, "It does not begin as a backup of ours does.")
         if first["schema"] > SCHEMA_NUMBER:
@@ -225,7 +226,7 @@ def _verified(path: Path) -> Line:
                 "Install the newer version.",
             )
         counts, last = {"act": 0, "file": 0, "block": 0, "client": 0}, GENESIS
-        for name, plain in _entries(path):
+        for name, plain in map(_entry, lines):
             counts[name] += 1
             if name == "act":
                 act = Act(**plain)
@@ -258,24 +259,23 @@ def _reading_trouble(path: Path) -> Iterator[None]:
         raise _bad(path, "It is cut short, or was changed.") from error
 
 
-def _lines(path: Path) -> Iterator[Line]:
-    with _reading_trouble(path), gzip.open(path, "rb") as file:
-        for raw in file:
+def _lines(path: Path, file: BinaryIO | None = None) -> Iterator[Line]:
+    if file is not None:
+        file.seek(0)
+    with _reading_trouble(path), gzip.open(file or path, "rb") as packed:
+        for raw in packed:
             line = json.loads(raw)
             if not isinstance(line, dict):
                 raise _bad(path, "A line in it is none of ours.")
             yield line
 
 
-def _entries(path: Path) -> Iterator[tuple[str, Line]]:
-    """Acts, files and blocks of a backup, in its order."""
-    lines = _lines(path)
-    next(lines, None)
-    for line in lines:
-        ((name, plain),) = line.items()
-        if "data" in plain:
-            plain["data"] = base64.b64decode(plain["data"])
-        yield name, plain
+def _entry(line: Line) -> tuple[str, Line]:
+    """An act, a file, a block or a customer's reference, as a line of a backup has it."""
+    ((name, plain),) = line.items()
+    if "data" in plain:
+        plain["data"] = base64.b64decode(plain["data"])
+    return name, plain
 
 
 def _bad(path: Path, why: str) -> StoreDamagedError:

@@ -1,11 +1,14 @@
 """The booked jobs read straight from a SQLite file, seals checked, before anything heavy loads."""
 
 import sqlite3
+from contextlib import closing
 from pathlib import Path
 
 from stockroom.core.books.chain import seal
 from stockroom.core.model import Job
 from stockroom.core.record import field_names
+from stockroom.errors import StockroomError
+from stockroom.store.opening import glanced
 
 PATIENCE_S = 0.1
 """How long a busy store is waited for, s: a glance that takes longer is none (our choice)."""
@@ -23,15 +26,11 @@ def read_jobs(store: str) -> tuple[list[Job], str] | None:
     names = field_names(Job)
     query = f"SELECT {', '.join(names)}, seal FROM job"  # noqa: S608 - our own field names
     try:
-        address = f"{path.resolve().as_uri()}?mode=ro"
-        connection = sqlite3.connect(address, uri=True, timeout=PATIENCE_S)
-        try:
+        with closing(glanced(path, timeout=PATIENCE_S)) as connection, connection.undisturbed():
             rows = connection.execute(query).fetchall()
             (zone,) = connection.execute("SELECT workshop_zone FROM meta").fetchone()
-        finally:
-            connection.close()
         jobs = [_sealed(dict(zip(names, row[:-1], strict=True)), row[-1]) for row in rows]
-    except (sqlite3.Error, OSError, ValueError, TypeError, KeyError):
+    except (StockroomError, sqlite3.Error, OSError, ValueError, TypeError, KeyError):
         return None
     return jobs, str(zone)
 
