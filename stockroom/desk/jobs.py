@@ -299,14 +299,28 @@ def clients(view: StoreView) -> dict[str, str]:
     return {row.job: safe(row.reference) for row in rows if view.get(Job, row.job) is not None}
 
 
-def erase_client(desk: Desk, said: str) -> str:
-    """Erase a customer's reference for good, and return the job's code; no act tells of it."""
+@dataclass(frozen=True, slots=True)
+class Erased:
+    """The job whose customer's reference is erased, and where it may still stand, in sentences."""
+
+    job: str
+    left: tuple[str, ...]
+
+
+def erase_client(desk: Desk, said: str) -> Erased:
+    """Erase a customer's reference for good; no act tells of it.
+
+    That of a job whose booking was taken back is erased by the job's code.
+    """
     from stockroom.store.engine import writing
+    from stockroom.store.erasing import erase, sweep
 
     with writing(desk.engine) as connection:
-        found = find(StoreView(connection), Job, said)
-        connection.execute(CLIENT.delete().where(CLIENT.c.job == found.code))
-    return found.code
+        job = said.strip()
+        if connection.execute(sa.select(CLIENT.c.job).where(CLIENT.c.job == job)).first() is None:
+            job = find(StoreView(connection), Job, said).code
+        erase(connection, job)
+    return Erased(job, sweep(desk.engine))
 
 
 def _write_client(bench: Bench, job: str, reference: str | None) -> None:

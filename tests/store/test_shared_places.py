@@ -54,8 +54,7 @@ def looked_at(path: Path, into: Path, unit: str) -> Callable[[Say], None]:
         say("glance" if glance(str(path)) else "no glance")
         desk = desk_at(path)
         say(f"act {head(desk)[0]}")
-        keeping.make_backup(desk, into / "looked-at.backup")
-        say(f"backup of {keeping.check_backup(into / 'looked-at.backup').acts}")
+        say(f"backup of {keeping.make_backup(desk, into / 'looked-at.backup').acts}")
         try:
             handling.open_unit(desk, unit)
         except StoreUnwritableError as error:
@@ -75,6 +74,7 @@ def test_a_look_by_another_leaves_nothing_beside_the_store(
     with shared_folder() as own:
         own.chmod(0o777)
         said = fork(as_user(looked_at(path, own, studio.second_roll))).end()
+        assert keeping.check_backup(own / "looked-at.backup").faults == ()
     assert said[:3] == ["glance", "act 18", "backup of 18"]
     assert "can be read, but not written; nothing was changed" in said[3]
     assert beside(folder) == ["studio.stockroom"]
@@ -116,6 +116,7 @@ def test_what_is_in_the_log_alone_is_seen_too(
         with shared_folder() as own:
             own.chmod(0o777)
             said = fork(as_user(looked_at(path, own, studio.roll))).end()
+            assert keeping.check_backup(own / "looked-at.backup").faults == ()
     assert said[1:3] == ["act 19", "backup of 19"]
     assert beside(folder) == before
     folder.chmod(0o755)
