@@ -2,7 +2,7 @@
 
 import sqlite3
 from collections.abc import Iterator
-from contextlib import closing, contextmanager
+from contextlib import closing, contextmanager, suppress
 from pathlib import Path
 from typing import Any
 
@@ -120,18 +120,28 @@ def writing(engine: Engine) -> Iterator[Connection]:
         Where it cannot be; also where the disk fails at the very end, so that it is not known
         whether it stands until the store is opened anew.
     """
-    told = False
+    told, driver = False, None
     with store_trouble():
         try:
             with engine.connect() as connection:
+                driver = connection.connection.driver_connection
                 connection = connection.execution_options(**{WRITE_OPTION: True})
                 with connection.begin():
                     yield connection
                     told = True
         except (sa.exc.DBAPIError, MemoryError) as error:
+            if isinstance(error, MemoryError):
+                _let_go(engine, driver)
             if told and _may_come_back(engine, error) and not _log_emptied(engine):
                 raise _not_known(error) from error
             raise
+
+
+def _let_go(engine: Engine, driver: Any) -> None:
+    """Close a connection that may still hold the lock: without memory, nobody else has done so."""
+    with suppress(MemoryError, AttributeError):
+        driver.close()
+    engine.dispose()
 
 
 def _may_come_back(engine: Engine, error: Exception) -> bool:

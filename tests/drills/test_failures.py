@@ -1,9 +1,12 @@
 """A disk that fails or is full, memory that runs out: an act is whole or absent, and it is said."""
 
 import random
+import resource
 import sys
 import time
 from collections import Counter
+from collections.abc import Iterator
+from contextlib import contextmanager, suppress
 from pathlib import Path
 
 from support.broken_off import (
@@ -19,12 +22,12 @@ from support.disk import FULL, OK, REFUSED, Step, watched
 from support.drills import rounds
 from support.workers import Say, fork
 
-from stockroom.errors import StoreUnwritableError
+from stockroom.errors import StoreError, StoreUnwritableError
 
 STEPS = 45
 """The last file operation that fails: those of opening a store and of most acts."""
-MEMORY = 1 << 19
-"""The most that a process may still take when it runs out of memory, bytes."""
+BLOCK, LEFT = 400, 1 << 19
+"""Memory is taken in blocks of such a size, and at most so much is left, bytes."""
 
 
 UNCHANGED, NOT_KNOWN = "nothing was changed", "is not known"
@@ -127,4 +130,67 @@ def test_an_ill_disk_leaves_an_act_whole_or_absent(rounds: int, tmp_path: Path) 
     )
     assert outcomes[UNCHANGED] > rounds / 2
     assert outcomes[NOT_KNOWN] < rounds / 4
+    place.file.clear()
+
+
+@contextmanager
+def little_memory(rng: random.Random) -> Iterator[None]:
+    """Let the process take no more memory, and leave it some of what it has."""
+    limit = resource.getrlimit(resource.RLIMIT_AS)
+    pages = int(Path("/proc/self/statm").read_text().split()[0])
+    hoard: list[bytearray] = []
+    try:
+        resource.setrlimit(resource.RLIMIT_AS, (pages * resource.getpagesize(), limit[1]))
+        with suppress(MemoryError):
+            while True:
+                hoard.append(bytearray(BLOCK))
+        for _ in range(min(len(hoard), rng.randrange(LEFT // BLOCK))):
+            hoard.pop()
+        yield
+    finally:
+        hoard.clear()
+        resource.setrlimit(resource.RLIMIT_AS, limit)
+
+
+def see_little_memory(one: Tried, rng: random.Random) -> str:
+    """Do an act in a process that runs out of memory, then once more with enough; say how it went.
+
+    Memory that ends outside the store's transactions is named by whoever shows the error.
+    """
+
+    def work(say: Say) -> None:
+        said, opened = one.line, rng.random() < 0.8
+        if opened:
+            head(one.desk)  # else memory mostly runs out when the store is opened
+        try:
+            with little_memory(rng):
+                one.act()
+        except (StoreError, MemoryError) as error:
+            said = str(getattr(error, "what", "")) or "memory ran out"
+        say(said)
+        if UNCHANGED in said:
+            assert head(one.desk) == one.before
+        see_repeat_is_one(one)
+        one.desk.engine.dispose()
+
+    one.desk.engine.dispose()
+    lines = fork(work).end()
+    see_whole_or_absent(one, [line for line in lines if line == one.line])
+    see_repeat_is_one(one)
+    return lines[0]
+
+
+@rounds(100, 100)
+def test_where_memory_runs_out_an_act_is_whole_or_absent(rounds: int, tmp_path: Path) -> None:
+    place, rng, began_s = InFile(tmp_path / "studio.stockroom"), random.Random(2), time.monotonic()
+    outcomes: Counter[str] = Counter()
+    for number in range(rounds):
+        one = tried(place, rng.choice(KINDS), number)
+        said = see_little_memory(one, rng)
+        outcomes["done" if said == one.line else said] += 1
+    sys.stdout.write(
+        f"\n{rounds} acts without memory: {dict(outcomes)}; half-done 0; "
+        f"{time.monotonic() - began_s:.1f} s\n"
+    )
+    assert outcomes["done"] < rounds * 0.7
     place.file.clear()
