@@ -131,13 +131,13 @@ def writing(engine: Engine) -> Iterator[Connection]:
                     told = True
         except (sa.exc.DBAPIError, MemoryError) as error:
             if isinstance(error, MemoryError):
-                _let_go(engine, driver)
+                _free_lock(engine, driver)
             if told and _may_come_back(engine, error) and not _log_emptied(engine):
                 raise _not_known(error) from error
             raise
 
 
-def _let_go(engine: Engine, driver: Any) -> None:
+def _free_lock(engine: Engine, driver: Any) -> None:
     """Close a connection that may still hold the lock: without memory, nobody else has done so."""
     with suppress(MemoryError, AttributeError):
         driver.close()

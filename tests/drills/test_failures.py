@@ -1,14 +1,20 @@
 """A disk that fails or is full, memory that runs out: an act is whole or absent, and it is said."""
 
+import errno
+import os
 import random
 import resource
+import signal
 import sys
 import time
 from collections import Counter
 from collections.abc import Iterator
-from contextlib import contextmanager, suppress
+from contextlib import ExitStack, contextmanager, suppress
 from pathlib import Path
+from typing import Any
+from unittest import mock
 
+import pytest
 from support.broken_off import (
     KINDS,
     InFile,
@@ -20,9 +26,15 @@ from support.broken_off import (
 from support.deeds import head
 from support.disk import FULL, OK, REFUSED, Step, watched
 from support.drills import rounds
+from support.studio import MONDAY_S, Clock
+from support.studio_files import copied_workshop, desk_at
+from support.truths import see_truths
 from support.workers import Say, fork
 
-from stockroom.errors import StoreError, StoreUnwritableError
+from stockroom.cli import run
+from stockroom.desk import keeping
+from stockroom.desk.session import Desk
+from stockroom.errors import RefusedError, StoreError, StoreUnwritableError
 
 STEPS = 45
 """The last file operation that fails: those of opening a store and of most acts."""
@@ -116,7 +128,7 @@ def see_ill_disk(one: Tried, rng: random.Random, *, dies: bool) -> str:
     return lines[0]
 
 
-@rounds(300, 300)
+@rounds(28, 290)
 def test_an_ill_disk_leaves_an_act_whole_or_absent(rounds: int, tmp_path: Path) -> None:
     place, rng, began_s = InFile(tmp_path / "studio.stockroom"), random.Random(1), time.monotonic()
     outcomes: Counter[str] = Counter()
@@ -180,7 +192,7 @@ def see_little_memory(one: Tried, rng: random.Random) -> str:
     return lines[0]
 
 
-@rounds(100, 100)
+@rounds(8, 80)
 def test_where_memory_runs_out_an_act_is_whole_or_absent(rounds: int, tmp_path: Path) -> None:
     place, rng, began_s = InFile(tmp_path / "studio.stockroom"), random.Random(2), time.monotonic()
     outcomes: Counter[str] = Counter()
@@ -194,3 +206,142 @@ def test_where_memory_runs_out_an_act_is_whole_or_absent(rounds: int, tmp_path: 
     )
     assert outcomes["done"] < rounds * 0.7
     place.file.clear()
+
+
+def test_the_console_says_that_memory_ran_out(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    def hungry(*_words: object) -> int:
+        raise MemoryError
+
+    monkeypatch.setattr("stockroom.cli.base.run_words", hungry)
+    assert run(["where"]) == 3
+    assert "not enough memory" in capsys.readouterr().err
+
+
+# ---- files that are written beside the store ---------------------------------------------------
+
+
+CALLS = ("write", "fsync", "rename", "replace", "link")
+"""What is done to files through Python, and may fail."""
+WRITTEN = {"labels": b"%%EOF", "day-sheet": b"%%EOF", "calendar": b"END:VCALENDAR", "backup": b""}
+"""Commands that write a file, and how that file ends where it is whole; a backup is restored."""
+
+
+@contextmanager
+def ill_calls(step: int, *, for_ever: bool) -> Iterator[list[str]]:
+    """Have the step-th call of the system for a file fail, or all from then on; give which did."""
+    left, failed = step, []
+
+    def ill(name: str, call: Any) -> Any:
+        def called(*what: Any, **how: Any) -> Any:
+            nonlocal left
+            left -= 1
+            if left > 0 or (left < 0 and not for_ever):
+                return call(*what, **how)
+            failed.append(name)
+            raise OSError(errno.EIO, os.strerror(errno.EIO))
+
+        return called
+
+    with ExitStack() as stack:
+        for name in CALLS:
+            stack.enter_context(mock.patch.object(os, name, ill(name, getattr(os, name))))
+        yield failed
+
+
+@contextmanager
+def full_disk(size: int) -> Iterator[list[str]]:
+    """Let no file of the process grow past a size; it is not to come back from it."""
+    signal.signal(signal.SIGXFSZ, signal.SIG_IGN)
+    resource.setrlimit(resource.RLIMIT_FSIZE, (size, resource.RLIM_INFINITY))
+    yield []
+
+
+def see_file_whole(path: Path, end: bytes) -> None:
+    """What stands under the name is all that was to be written."""
+    if end:
+        assert path.read_bytes().rstrip().endswith(end)
+        return
+    store = path.with_name("restored.stockroom")
+    keeping.restore_backup(path, str(store))
+    desk = desk_at(store)
+    see_truths(desk)
+    desk.close()
+    for item in store.parent.glob(store.name + "*"):
+        item.unlink()
+
+
+@rounds(10, 100)
+def test_a_file_that_cannot_be_written_is_whole_or_absent(
+    rounds: int, tmp_path: Path, capfd: pytest.CaptureFixture[str]
+) -> None:
+    store, to = tmp_path / "studio.stockroom", tmp_path / "written"
+    copied_workshop(store)
+    rng, refused = random.Random(3), 0
+    for number in range(rounds):
+        command = rng.choice(sorted(WRITTEN))
+        words = ["--store", str(store), command, str(to)]
+        trouble = (
+            full_disk(rng.randrange(1_500))
+            if number % 3 == 0
+            else ill_calls(rng.randrange(1, 4), for_ever=rng.random() < 0.5)
+        )
+
+        def work(say: Say, words: list[str] = words, trouble: Any = trouble) -> None:
+            with trouble as failed:
+                code = run(words)
+            say(f"{code} {'fsync' in failed}")
+
+        (said,) = fork(work).end()
+        told = capfd.readouterr().err
+        assert said in ("0 False", "3 False", "3 True"), told
+        assert "Traceback" not in told
+        assert "did not foresee" not in told
+        left = set(tmp_path.glob("*written*"))
+        assert left <= {to}
+        assert left or said != "0 False"
+        refused += said != "0 False"
+        if left:
+            see_file_whole(to, WRITTEN[command])
+            to.unlink()
+        assert run(words) == 0
+        see_file_whole(to, WRITTEN[command])
+        to.unlink()
+    assert refused > rounds / 3
+
+
+# ---- stores that are begun or restored ---------------------------------------------------------
+
+
+@rounds(4, 30)
+def test_a_store_that_is_begun_or_restored_is_whole_or_absent(rounds: int, tmp_path: Path) -> None:
+    first, backup, store = (tmp_path / name for name in ("first.stockroom", "backup", "a.store"))
+    copied_workshop(first)
+    desk = desk_at(first)
+    keeping.make_backup(desk, backup)
+    end = head(desk)
+    desk.close()
+    rng, broken = random.Random(4), 0
+    for number in range(rounds):
+        ill = Ill(rng.randrange(1, 300), for_ever=rng.random() < 0.5, full=rng.random() < 0.5)
+        restoring = number % 2 == 1
+
+        def make(restoring: bool = restoring) -> None:
+            if restoring:
+                keeping.restore_backup(backup, str(store))
+            else:
+                Desk.at(str(store), begin=True, now_s=Clock(MONDAY_S)).close()
+
+        with watched(ill), suppress(StoreUnwritableError):
+            make()
+        broken += bool(ill.refused)
+        with suppress(RefusedError):  # there are books in it already: then it is the whole of it
+            make()
+        desk = desk_at(store)
+        assert head(desk)[0] == (end[0] if restoring else 0)
+        see_truths(desk)
+        desk.close()
+        for item in tmp_path.glob(store.name + "*"):
+            item.unlink()
+    assert broken
