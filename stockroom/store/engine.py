@@ -117,8 +117,8 @@ def writing(engine: Engine) -> Iterator[Connection]:
     Raises
     ------
     StoreUnwritableError
-        Where it cannot be; also where the disk fails at the very end, so that it is not known
-        whether it stands until the store is opened anew.
+        Where it cannot be; also where the disk or the memory fails at the very end, so that it is
+        not known whether it stands until the store is opened anew.
     """
     told, driver = False, None
     with store_trouble():
@@ -129,9 +129,12 @@ def writing(engine: Engine) -> Iterator[Connection]:
                 with connection.begin():
                     yield connection
                     told = True
-        except (sa.exc.DBAPIError, MemoryError) as error:
-            if isinstance(error, MemoryError):
-                _free_lock(engine, driver)
+        except MemoryError as error:
+            _free_lock(engine, driver)
+            if told:
+                raise _not_known(error) from error
+            raise
+        except sa.exc.DBAPIError as error:
             if told and _may_come_back(engine, error) and not _log_emptied(engine):
                 raise _not_known(error) from error
             raise
