@@ -130,7 +130,7 @@ def writing(engine: Engine) -> Iterator[Connection]:
                     yield connection
                     told = True
         except MemoryError as error:
-            _free_lock(engine, driver)
+            _free_lock(driver)
             if told:
                 raise _not_known(error) from error
             raise
@@ -140,11 +140,10 @@ def writing(engine: Engine) -> Iterator[Connection]:
             raise
 
 
-def _free_lock(engine: Engine, driver: Any) -> None:
-    """Close a connection that may still hold the lock: without memory, nobody else has done so."""
+def _free_lock(driver: Any) -> None:
+    """End a transaction that may still hold the lock: without memory, nobody else has done so."""
     with suppress(MemoryError, AttributeError):
-        driver.close()
-    engine.dispose()
+        driver.rollback()
 
 
 def _may_come_back(engine: Engine, error: Exception) -> bool:

@@ -16,6 +16,7 @@ from typing import Any, NoReturn
 from unittest import mock
 
 import pytest
+from sqlalchemy.engine import Connection
 from support.broken_off import (
     KINDS,
     InFile,
@@ -245,7 +246,9 @@ def test_memory_that_ends_at_the_rollback_leaves_no_lock(tmp_path: Path) -> None
         raise MemoryError
 
     kept = []
-    with mock.patch.object(desk.engine.dialect, "do_rollback", hungry):
+    rollback = mock.patch.object(desk.engine.dialect, "do_rollback", hungry)
+    close = mock.patch.object(Connection, "close", hungry)
+    with rollback, close:
         try:
             with writing(desk.engine) as connection:
                 kept.append(connection)  # as a traceback keeps it that somebody holds
@@ -254,8 +257,8 @@ def test_memory_that_ends_at_the_rollback_leaves_no_lock(tmp_path: Path) -> None
             assert "not enough memory" in error.what  # noqa: PT017 - held, as above
             with closing(sqlite3.connect(path, timeout=0)) as other:
                 other.execute("BEGIN IMMEDIATE")
+    kept.pop().close()
     desk.close()
-    assert kept
 
 
 def test_the_console_says_that_memory_ran_out(
