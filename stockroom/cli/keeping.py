@@ -6,6 +6,7 @@ from pathlib import Path
 import typer
 
 from stockroom.cli.base import answer, app, at_desk, given, on_day
+from stockroom.errors import HEALING
 from stockroom.writing import write_whole
 
 
@@ -82,13 +83,15 @@ def backup(to: Path) -> None:
     """Example:  stockroom backup studio-2026-03-03.backup"""
     from stockroom.desk import keeping
 
-    with at_desk() as desk:
+    with at_desk(whole=False) as desk:
         made = keeping.make_backup(desk, to)
-    answer(
-        "stockroom.backup-made/1",
-        made,
-        lambda: iter([f"{made.acts} acts, {made.files} files in {to}; last hash {made.head}"]),
-    )
+
+    def lines() -> Iterator[str]:
+        yield f"{made.acts} acts, {made.files} files in {to}; last hash {made.head}"
+        if made.left_out:
+            yield f"{made.left_out} customers' references were not as written, and are not in it."
+
+    answer("stockroom.backup-made/1", made, lines)
 
 
 @app.command("restore", short_help="Make a new store from a backup.")
@@ -120,7 +123,7 @@ def check(
     if backup is not None:
         report = keeping.check_backup(backup)
     else:
-        with at_desk() as desk:
+        with at_desk(whole=False) as desk:
             report = keeping.check(desk)
 
     def lines() -> Iterator[str]:
@@ -130,8 +133,8 @@ def check(
         )
         for fault in report.faults:
             yield f"  {fault}"
-        better = "keep another backup." if backup is not None else "restore a backup."
-        yield f"Faults were found; {better}" if report.faults else "All of it holds."
+        better = "Faults were found; keep another backup." if backup is not None else HEALING
+        yield better if report.faults else "All of it holds."
 
     answer("stockroom.check/1", report, lines)
     if report.faults:

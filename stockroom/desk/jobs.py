@@ -22,9 +22,8 @@ from stockroom.errors import (
     RefusedError,
     UnknownCodeError,
 )
-from stockroom.store.mapping import table_of
-from stockroom.store.tables import ClientRow
-from stockroom.store.view import StoreView, find_by_key
+from stockroom.store.mapping import damaged
+from stockroom.store.view import CLIENT, StoreView, client_row, find_by_key
 from stockroom.text import safe
 from stockroom.units import LONGEST_DMM
 
@@ -33,7 +32,6 @@ if TYPE_CHECKING:
 
 MOST_LAB_DAYS = 366
 """Longest that an outside lab may take, days (our choice)."""
-CLIENT = table_of(ClientRow)
 LIST_UNITS = ("mm", "cm", "m", "in")
 """Units that plain numbers of a list may be in."""
 
@@ -296,7 +294,10 @@ def _row_said(row: "JobRow", material: str | None) -> JobSaid:
 
 def clients(view: StoreView) -> dict[str, str]:
     """Return the customers' references by job; they are outside the chain."""
-    rows = view.connection.execute(sa.select(CLIENT.c.job, CLIENT.c.reference)).all()
+    rows = view.connection.execute(sa.select(CLIENT)).all()
+    for row in rows:
+        if client_row(row.job, row.reference)["seal"] != row.seal:
+            raise damaged(f"The customer's reference on job {safe(row.job, length=40)}")
     return {row.job: safe(row.reference) for row in rows if view.get(Job, row.job) is not None}
 
 
@@ -313,22 +314,21 @@ def erase_client(desk: Desk, said: str) -> Erased:
 
     That of a job whose booking was taken back is erased by the job's code.
     """
-    from stockroom.store.engine import writing
-    from stockroom.store.erasing import erase, sweep
+    from stockroom.store.erasing import lay_anew, sweep
 
-    with writing(desk.engine) as connection:
+    with desk.deciding() as bench:
         job = said.strip()
-        if connection.execute(sa.select(CLIENT.c.job).where(CLIENT.c.job == job)).first() is None:
-            job = find(StoreView(connection), Job, said).code
-        erase(connection, job)
+        known = sa.select(CLIENT.c.job).where(CLIENT.c.job == job)
+        if bench.connection.execute(known).first() is None:
+            job = find(bench.view, Job, said).code
+        bench.head.write_client(job, "")
+        bench.head.keep()
+        lay_anew(bench.connection)
     return Erased(job, sweep(desk.engine))
 
 
 def _write_client(bench: Bench, job: str, reference: str | None) -> None:
-    text = safe(reference or "")
-    bench.connection.execute(CLIENT.delete().where(CLIENT.c.job == job))
-    if text:
-        bench.connection.execute(CLIENT.insert(), {"job": job, "reference": text})
+    bench.head.write_client(job, safe(reference or ""))
 
 
 def _complete(said: JobSaid) -> dict[str, Any]:
@@ -415,8 +415,7 @@ def _as_booked(job: Job) -> dict[str, Any]:
     return {
         name: value
         for name, value in job.plain().items()
-        if name not in ("last_act", "good", "lost", "state")
-        and (value is not None or name not in Job.added_later)
+        if value is not None and name not in ("last_act", "good", "lost", "state")
     }
 
 

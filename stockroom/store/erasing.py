@@ -8,24 +8,21 @@ from sqlalchemy.engine import Connection, Engine
 
 from stockroom.errors import StoreError
 from stockroom.store.engine import store_trouble
-from stockroom.store.mapping import table_of
-from stockroom.store.tables import ClientRow
+from stockroom.store.view import CLIENT
 from stockroom.text import safe
 
-CLIENT = table_of(ClientRow)
 PATIENCE_S = 5
 """How long others are waited for who still read what was erased, s (our choice)."""
 
 _AGAIN = "close other screens, let backups end, and erase it again."
 
 
-def erase(connection: Connection, job: str) -> None:
-    """Erase what stands of a job's customer, on an open transaction that writes.
+def lay_anew(connection: Connection) -> None:
+    """Lay the rows of all customers anew on SQLite, where one was erased in this transaction.
 
-    On SQLite the rows of all others are laid anew: where rows moved between pages, shreds of them
-    stay behind, and only pages that are given up whole are overwritten whole.
+    Where rows moved between pages, shreds of them stay behind; only pages that are given up whole
+    are overwritten whole.
     """
-    connection.execute(CLIENT.delete().where(CLIENT.c.job == job))
     if connection.dialect.name == "sqlite":
         others = [dict(row._mapping) for row in connection.execute(sa.select(CLIENT))]
         connection.execute(CLIENT.delete())

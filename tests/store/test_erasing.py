@@ -16,7 +16,8 @@ from stockroom.desk.jobs import JobSaid
 from stockroom.desk.session import Desk
 from stockroom.store import erasing
 from stockroom.store.engine import make_engine, reading, url_of, writing
-from stockroom.store.erasing import CLIENT, erase, sweep
+from stockroom.store.erasing import lay_anew, sweep
+from stockroom.store.view import CLIENT, client_row
 
 NAME = "Lumen Gallery, no. 7"
 
@@ -75,7 +76,7 @@ def test_no_shred_of_a_name_stays_where_rows_moved_between_pages(tmp_path: Path)
     keys = [f"{number}" for number in chance.sample(range(10**6), 400)]
 
     def name(key: str, filling: str) -> dict[str, str]:
-        return {"job": key, "reference": f"<{key}>" + filling * chance.randrange(150)}
+        return client_row(key, f"<{key}>" + filling * chance.randrange(150))
 
     with writing(engine) as connection:
         for key in keys:
@@ -85,7 +86,8 @@ def test_no_shred_of_a_name_stays_where_rows_moved_between_pages(tmp_path: Path)
     gone = chance.sample(keys, 60)
     with writing(engine) as connection:
         for key in gone:
-            erase(connection, key)
+            connection.execute(CLIENT.delete().where(CLIENT.c.job == key))
+            lay_anew(connection)
     sweep(engine)
     held = bytes_of(tmp_path)
     assert [key for key in gone if f"<{key}>".encode() in held] == []
