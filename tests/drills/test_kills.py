@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 from sqlalchemy.engine import Engine
 from support.deeds import DEEDS, Doer, Seeded, head
+from support.drills import rounds
 from support.studio import DAY_S, MONDAY_S, Clock, furnish
 from support.studio_files import copied_studio, desk_at
 from support.truths import see_acknowledged, see_truths
@@ -95,16 +96,12 @@ def new_database(fresh_postgres: Callable[[], str]) -> Callable[[], str]:
     return made
 
 
-def test_fifty_killed_writers_lose_nothing(new_file: Callable[[], str]) -> None:
-    assert kills(50, new_file, random.Random(1)) > 50
+@rounds(50, 1_500, 10_000)
+def test_killed_writers_lose_nothing(new_file: Callable[[], str], rounds: int) -> None:
+    assert kills(rounds, new_file, random.Random(1)) > rounds
 
 
-@pytest.mark.slow
-def test_five_hundred_killed_writers_lose_nothing(new_file: Callable[[], str]) -> None:
-    assert kills(500, new_file, random.Random(2)) > 500
-
-
-@pytest.mark.slow
+@pytest.mark.drill
 @pytest.mark.postgres
 def test_three_hundred_killed_clients_lose_nothing(new_database: Callable[[], str]) -> None:
     assert kills(300, new_database, random.Random(3)) > 100
