@@ -4,7 +4,6 @@ import sqlite3
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
-from typing import Any
 
 import sqlalchemy as sa
 from sqlalchemy import event

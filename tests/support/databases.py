@@ -19,7 +19,9 @@ def new_database(server: str) -> Iterator[str]:
     """Make an empty database, and take it away afterwards."""
     name = f"stockroom_own_{os.getpid()}_{next(_numbers)}"
     admin = sa.create_engine(
-        sa.make_url(server).set(drivername="postgresql+psycopg"), isolation_level="AUTOCOMMIT"
+        sa.make_url(server).set(drivername="postgresql+psycopg"),
+        isolation_level="AUTOCOMMIT",
+        pool_pre_ping=True,
     )
     with admin.connect() as connection:
         connection.exec_driver_sql(f"CREATE DATABASE {name}")

@@ -34,15 +34,17 @@ class Worker:
         self._heard += os.read(self.fd, 1 << 16)
 
     def kill(self) -> None:
-        """Kill it outright."""
-        os.kill(self.pid, signal.SIGKILL)
+        """Kill it outright, unless it has ended."""
+        if self.status is None:
+            os.kill(self.pid, signal.SIGKILL)
 
     def end(self) -> list[str]:
         """Return all the whole lines that it ever said, once it has ended; fail where it failed."""
-        while part := os.read(self.fd, 1 << 16):
-            self._heard += part
-        os.close(self.fd)
-        _, self.status = os.waitpid(self.pid, 0)
+        if self.status is None:
+            while part := os.read(self.fd, 1 << 16):
+                self._heard += part
+            os.close(self.fd)
+            _, self.status = os.waitpid(self.pid, 0)
         lines = self._heard.decode().split("\n")[:-1]
         failed = [line for line in lines if line.startswith("!")]
         if failed:

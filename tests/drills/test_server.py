@@ -1,0 +1,168 @@
+"""A server that is killed, stopped or cut off loses nothing, and everyone is told the truth."""
+
+import logging
+import os
+import random
+import select
+import time
+from collections import Counter
+from collections.abc import Callable, Iterator
+from typing import Any
+
+import pytest
+import sqlalchemy as sa
+from sqlalchemy.engine import Engine
+from support import cluster
+from support.databases import new_database
+from support.deeds import DEEDS, Doer, Seeded
+from support.drills import rounds
+from support.network import Mode, Network, network
+from support.studio import DAY_S, MONDAY_S, Clock, furnish
+from support.truths import see_truths
+from support.workers import Say, at_work
+
+from stockroom.desk.session import Desk, Done
+from stockroom.errors import CommitUnknownError, StockroomError
+from stockroom.store import postgres, settling
+from stockroom.store.engine import url_of
+
+LOG = logging.getLogger(__name__)
+"""Tells how often what was told; shown with --log-cli-level=INFO."""
+
+PEOPLE = 5
+EACH_DATABASE = 5
+"""Rounds on one database before a new one is taken, so that the whole check stays quick."""
+KINDS = sorted(DEEDS)
+HOWS = ("kill", "immediate", "fast")
+"""Ways to end a server."""
+AT_COMMIT: tuple[Mode, ...] = ("answer lost", "commit lost", "commit late")
+
+
+class Remembering(Desk):
+    """A desk that knows what it was asked last, so that it can be asked the very same again."""
+
+    last: tuple[tuple[Any, ...], dict[str, Any]]
+
+    def act(self, *args: Any, **more: Any) -> Done:
+        self.last = (args, more)
+        return super().act(*args, **more)
+
+
+def person(engine: Engine, name: str, number: int, stop: int) -> Callable[[Say], None]:
+    """Someone who does random acts until `stop` can be read, and says of each what they were told.
+
+    "did KEY NUMBER", "not KEY", or "unknown KEY" before the same was asked again.
+    """
+
+    def work(say: Say) -> None:
+        clock = Clock(MONDAY_S + number * DAY_S)
+        desk = Remembering(engine, actor=name, now_s=clock)
+        doer = Doer(desk, clock, Seeded(number), name)
+        say("ready")
+        while not select.select([stop], [], [], 0)[0]:
+            outcome = doer.tries(doer.choose.one(KINDS))
+            key = f"{name}-{doer.count}"
+            while isinstance(outcome, CommitUnknownError):
+                assert key in outcome.try_
+                say(f"unknown {key}")
+                outcome = _again(desk)
+            if isinstance(outcome, Done):
+                say(f"did {key} {outcome.seq}")
+            else:
+                say(f"not {key}")
+                time.sleep(0.01)
+
+    return work
+
+
+def _again(desk: Remembering) -> Done | StockroomError:
+    args, more = desk.last
+    try:
+        return desk.act(*args, **more)
+    except StockroomError as error:
+        return error
+
+
+def hurt(server: cluster.Cluster, net: Network, rng: random.Random, number: int) -> None:
+    """Hurt the network, then the server, and let both be whole again."""
+    how = HOWS[number % len(HOWS)]
+    modes: tuple[Mode, ...] = (rng.choice(AT_COMMIT), rng.choice(("open", "silent", "cut")))
+    for mode in modes:
+        net.becomes(mode)
+        time.sleep(rng.uniform(0.1, 0.6))
+    if how == "kill":
+        server.kill()
+    else:
+        server.stop(how)
+    net.becomes("open")
+    time.sleep(rng.uniform(0, 0.3))
+    server.start()
+    time.sleep(rng.uniform(0.1, 0.3))
+
+
+def see_that_all_were_told_the_truth(desk: Desk, said: list[str]) -> None:
+    """What was told as done is there, what was told as not done is not, and there is no more."""
+    with desk.reading() as view:
+        acts = dict(view.connection.execute(sa.text("SELECT key, seq FROM act")).all())
+    did = {key: int(seq) for word, key, *more in map(str.split, said) for seq in more}
+    not_done = {line.split()[1] for line in said if line.startswith("not ")}
+    lost = {key: seq for key, seq in did.items() if acts.get(key) != seq}
+    assert not lost, f"told as done, and lost: {lost}"
+    there = not_done & set(acts)
+    assert not there, f"told as not done, and there: {there}"
+    silent = {key for key in acts if key.startswith("w")} - set(did)
+    assert not silent, f"there, and nobody was told: {silent}"
+    see_truths(desk)
+
+
+def one_round(
+    server: cluster.Cluster, net: Network, desk: Desk, rng: random.Random, number: int
+) -> list[str]:
+    """Let people act while the server is hurt; return what each was told."""
+    stop, ends = os.pipe()
+    desk.engine.dispose()
+    works = [
+        person(desk.engine, f"w{number}-{who}", number * PEOPLE + who, stop)
+        for who in range(PEOPLE)
+    ]
+    with at_work(works) as people:
+        hurt(server, net, rng, number)
+        os.write(ends, b".")  # nobody reads it, so all see it
+        said = [line for one in people for line in one.end() if line != "ready"]
+    os.close(stop)
+    os.close(ends)
+    return said
+
+
+@pytest.fixture(scope="module")
+def server() -> Iterator[cluster.Cluster]:
+    """A server of our own, which may be hurt."""
+    with cluster.own() as found:
+        yield found
+
+
+@rounds(2, 50, 200)
+@pytest.mark.postgres
+def test_a_server_that_dies_loses_nothing_and_nobody_is_told_a_guess(
+    server: cluster.Cluster, rounds: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(postgres, "SILENT_S", 0.5)
+    rng, told, number = random.Random(rounds), Counter[str](), 0
+    with network(server.port, share=0.5) as net:
+        for first in range(0, rounds, EACH_DATABASE):
+            with new_database(server.url) as store:
+                desk = Desk.at(
+                    str(url_of(store).set(port=net.port)), begin=True, now_s=Clock(MONDAY_S)
+                )
+                furnish(desk)
+                said: list[str] = []
+                for number in range(first, min(rounds, first + EACH_DATABASE)):
+                    monkeypatch.setattr(settling, "PATIENCE_S", rng.choice([0.1, 20]))
+                    said += one_round(server, net, desk, rng, number)
+                    see_that_all_were_told_the_truth(desk, said)
+                desk.close()
+                told.update(line.split()[0] for line in said)
+    LOG.info("%d rounds: %s", rounds, dict(told))
+    assert told["did"] > 20 * rounds
+    assert told["not"] > 5 * rounds
+    assert rounds < 10 or told["unknown"] > 0
