@@ -4,7 +4,7 @@ import json
 import os
 import sys
 import textwrap
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, fields, is_dataclass
 from datetime import date
@@ -270,6 +270,17 @@ def happened(desk: "Desk", text: str | None) -> int | None:
     return instant_of(text, desk.now_s(), desk.zone) if text else None
 
 
+def said_of(done: "Iterable[Done]") -> list[str]:
+    """Return what the acts of one command booked, in lines; what stood already is said."""
+    return [
+        line
+        for one in done
+        for line in (
+            [f"Act {one.seq} stands already; nothing was changed."] if one.repeated else one.said
+        )
+    ]
+
+
 def told(done: "Done") -> None:
     """Say what an act booked."""
     units = [t.key for t in done.changes.touches if t.kind == "unit" and t.before is None]
@@ -282,13 +293,7 @@ def told(done: "Done") -> None:
         "said": done.said,
     }
 
-    def lines() -> Iterator[str]:
-        if done.repeated:
-            yield f"Act {done.seq} stands already; nothing was changed."
-            return
-        yield from done.said
-
-    answer("stockroom.done/1", value, lines)
+    answer("stockroom.done/1", value, lambda: iter(said_of([done])))
 
 
 def confirm(yes: bool) -> None:

@@ -14,7 +14,7 @@ from stockroom.core.model import Job, Lot, Material, Unit
 from stockroom.desk.builds import find_build
 from stockroom.desk.handling import MOST_PRINTS
 from stockroom.desk.lookup import find
-from stockroom.desk.session import Bench, Desk, Done, standing_key
+from stockroom.desk.session import Bench, Desk, Done, decided, standing_key
 from stockroom.errors import (
     BadValueError,
     ImportProblem,
@@ -200,6 +200,7 @@ def look_at_job_list(
     )
 
 
+@decided
 def take_in_job_list(
     desk: Desk,
     data: bytes,
