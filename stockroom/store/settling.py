@@ -16,11 +16,19 @@ ASK_EVERY_S = 0.25
 """How often it is asked meanwhile, s (our choice)."""
 
 
-def settled(engine: Engine, key: str) -> Act:
-    """Return the act that came with a key, once the store is back.
+def see_that_it_stands(engine: Engine, act: Act, key: str) -> None:
+    """Wait until the store is back, and see that an act was written for good.
 
     What was lost may still be on its way to the server. It keeps the head of the chain until it is
     done or gone, so nothing is certain before the head is ours.
+
+    Parameters
+    ----------
+    engine : sqlalchemy.engine.Engine
+    act : Act
+        The last one of its transaction.
+    key : str
+        What a person gives to ask for the same again.
 
     Raises
     ------
@@ -34,7 +42,7 @@ def settled(engine: Engine, key: str) -> Act:
         try:
             with writing(engine) as connection:
                 Head(connection)
-                found = find_by_key(connection, key)
+                found = find_by_key(connection, act.key)
             break
         except StoreError as error:
             if time.monotonic() > until_s:
@@ -46,10 +54,9 @@ def settled(engine: Engine, key: str) -> Act:
                     f"{shlex.quote(key)}; it will not be done twice.",
                 ) from error
         time.sleep(ASK_EVERY_S)
-    if found is None:
+    if found != act:
         raise StoreMissingError(
             "The connection to the store was lost; nothing was done.",
             "It was looked up when the store was back.",
             "Do it again.",
         )
-    return found

@@ -29,9 +29,11 @@ class Worker:
     _heard: bytes = b""
     status: int | None = None
 
-    def hear(self) -> None:
-        """Wait until it says something more."""
-        self._heard += os.read(self.fd, 1 << 16)
+    def hear(self) -> bytes:
+        """Wait until it says something more, and return that."""
+        said = os.read(self.fd, 1 << 16)
+        self._heard += said
+        return said
 
     def kill(self) -> None:
         """Kill it outright, unless it has ended."""
