@@ -44,6 +44,8 @@ def see_that_it_stands(engine: Engine, act: Act, key: str) -> None:
                 Head(connection)
                 found = find_by_key(connection, act.key)
             break
+        except CommitUnknownError:
+            break  # it only looked, and had the answer
         except StoreError as error:
             if time.monotonic() > until_s:
                 raise CommitUnknownError(

@@ -53,7 +53,7 @@ class Remembering(Desk):
 def person(engine: Engine, name: str, number: int, stop: int) -> Callable[[Say], None]:
     """Someone who does random acts until `stop` can be read, and says of each what they were told.
 
-    "did KEY NUMBER", "not KEY", or "unknown KEY" before the same was asked again.
+    "did KEY NUMBER", "not KEY WHY", or "unknown KEY" before the same was asked again.
     """
 
     def work(say: Say) -> None:
@@ -62,7 +62,8 @@ def person(engine: Engine, name: str, number: int, stop: int) -> Callable[[Say],
         doer = Doer(desk, clock, Seeded(number), name)
         say("ready")
         while not select.select([stop], [], [], 0)[0]:
-            outcome = doer.tries(doer.choose.one(KINDS))
+            kind = doer.choose.one(KINDS)
+            outcome = doer.tries(kind)
             key = f"{name}-{doer.count}"
             if isinstance(outcome, CommitUnknownError):
                 assert key in outcome.try_
@@ -73,7 +74,7 @@ def person(engine: Engine, name: str, number: int, stop: int) -> Callable[[Say],
             if isinstance(outcome, Done):
                 say(f"did {key} {outcome.seq}")
             else:
-                say(f"not {key}")
+                say(f"not {key} {kind}: {' '.join(str(outcome).split())}")
                 if isinstance(outcome, StoreError):
                     time.sleep(0.05)
 
@@ -120,11 +121,12 @@ def see_that_all_were_told_the_truth(desk: Desk, said: list[str]) -> None:
     """What was told as done is there, what was told as not done is not, and there is no more."""
     with desk.reading() as view:
         acts = dict(view.connection.execute(sa.text("SELECT key, seq FROM act")).all())
-    did = {key: int(seq) for word, key, *more in map(str.split, said) for seq in more}
-    not_done = {line.split()[1] for line in said if line.startswith("not ")}
+    words = [line.split(maxsplit=2) for line in said]
+    did = {key: int(seq) for word, key, *more in words if word == "did" for seq in more}
+    not_done = {key: more for word, key, *more in words if word == "not"}
     lost = {key: seq for key, seq in did.items() if acts.get(key) != seq}
     assert not lost, f"told as done, and lost: {lost}"
-    there = not_done & set(acts)
+    there = {key: more for key, more in not_done.items() if key in acts}
     assert not there, f"told as not done, and there: {there}"
     silent = {key for key in acts if key.startswith("w")} - set(did)
     assert not silent, f"there, and nobody was told: {silent}"

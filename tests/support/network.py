@@ -36,15 +36,16 @@ class Network:
 
 
 @contextmanager
-def network(server_port: int, *, share: float = 1.0, seed: int = 0) -> Iterator[Network]:
+def network(server_port: int, *, share: float | None = None, seed: int = 0) -> Iterator[Network]:
     """Lay a stretch of network to a server on this machine, in a process of its own.
 
     Parameters
     ----------
     server_port : int
         Where the server listens.
-    share : float
-        The share of commits at which a client is cut off, while that is the mode.
+    share : float or None
+        The share of commits at which a client is cut off, while that is the mode; None for the
+        next one alone.
     seed : int
         Chooses them.
     """
@@ -75,7 +76,7 @@ def network(server_port: int, *, share: float = 1.0, seed: int = 0) -> Iterator[
 
 
 class _Stretch:
-    def __init__(self, server_port: int, share: float, rng: random.Random) -> None:
+    def __init__(self, server_port: int, share: float | None, rng: random.Random) -> None:
         self.server_port, self.share, self.rng = server_port, share, rng
         self.mode: Mode = "open"
         self.heard = Event()
@@ -112,7 +113,7 @@ class _Stretch:
                 self.heard.wait()
                 mode = self.mode
                 hurts = mode in ("answer lost", "commit lost", "commit late")
-                if hurts and COMMIT in data and self.rng.random() < self.share:
+                if hurts and COMMIT in data and self.is_chosen():
                     _shut(client)
                     if mode == "commit lost":
                         break
@@ -123,6 +124,12 @@ class _Stretch:
                 server.sendall(data)
         self.heard.wait()
         _shut(server)
+
+    def is_chosen(self) -> bool:
+        if self.share is None:
+            self.mode = "open"
+            return True
+        return self.rng.random() < self.share
 
     def answered(self, client: socket.socket, server: socket.socket) -> None:
         with suppress(OSError):
