@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from typing import NoReturn
 
 Say = Callable[[str], None]
+Wait = Callable[[], None]
 LONGEST_S = 600
 """A worker that was left behind ends after so long, s."""
 
@@ -100,25 +101,44 @@ def _work(work: Callable[[Say], None], write: int) -> NoReturn:
         os._exit(status)
 
 
+def let_in_together(works: list[Callable[[Say, Wait], None]]) -> list[list[str]]:
+    """Start all, and let them through their doors at one instant; return what each one said.
+
+    Each gets a door to wait at; whoever ends without it is not waited for.
+    """
+    closed, opens = os.pipe()
+
+    def at_the_door(work: Callable[[Say, Wait], None]) -> Callable[[Say], None]:
+        def start(say: Say) -> None:
+            os.close(opens)
+
+            def wait() -> None:
+                say("ready")
+                os.read(closed, 1)
+
+            work(say, wait)
+
+        return start
+
+    workers = [fork(at_the_door(work)) for work in works]
+    for worker in workers:
+        worker.hear()
+    os.close(closed)
+    os.close(opens)
+    return [[line for line in worker.end() if line != "ready"] for worker in workers]
+
+
 def release_together(works: list[Callable[[Say], None]]) -> list[list[str]]:
     """Start all, let them go at one instant, and return what each one said."""
-    wait, go = os.pipe()
 
-    def held(work: Callable[[Say], None]) -> Callable[[Say], None]:
-        def start(say: Say) -> None:
-            os.close(go)
-            say("ready")
-            os.read(wait, 1)
+    def held(work: Callable[[Say], None]) -> Callable[[Say, Wait], None]:
+        def start(say: Say, wait: Wait) -> None:
+            wait()
             work(say)
 
         return start
 
-    workers = [fork(held(work)) for work in works]
-    for worker in workers:
-        worker.hear()
-    os.close(wait)
-    os.close(go)
-    return [worker.end()[1:] for worker in workers]
+    return let_in_together([held(work) for work in works])
 
 
 def killed_at_random(work: Callable[[Say], None], rng: random.Random, within_s: float) -> list[str]:
