@@ -135,6 +135,10 @@ def run(words: Sequence[str] | None = None, command: typer.Typer = app) -> int:
     except KeyboardInterrupt:
         say_aside("Stopped.")
         return 130
+    except MemoryError:
+        say_aside("There is not enough memory for that.")
+        say_aside("What was acknowledged is kept. Close other programs, and do it again.")
+        return 3
     except OSError as error:
         if not isinstance(error, BrokenPipeError):
             say_aside(f"The answer cannot be written: {safe(error.strerror or error)}.")
@@ -236,8 +240,8 @@ def plain(value: Any) -> Any:
 
 
 @contextmanager
-def at_desk(*, begin: bool = False) -> Iterator["Desk"]:
-    """Open the desk that the settings in force lead to."""
+def at_desk(*, begin: bool = False, whole: bool = True) -> Iterator["Desk"]:
+    """Open the desk that the settings in force lead to; what mends a store takes it as it is."""
     from stockroom.desk.session import Desk
     from stockroom.settings import in_force
 
@@ -249,6 +253,7 @@ def at_desk(*, begin: bool = False) -> Iterator["Desk"]:
         zone=force["zone"].value,
         currency=force["currency"].value,
         now_s=given.now_s,
+        whole=whole,
     )
     try:
         yield desk

@@ -7,14 +7,13 @@ import select
 import time
 from collections import Counter
 from collections.abc import Callable, Iterator
-from typing import Any
 
 import pytest
 import sqlalchemy as sa
 from sqlalchemy.engine import Engine
 from support import cluster
 from support.databases import new_database
-from support.deeds import DEEDS, Doer, Seeded
+from support.deeds import DEEDS, Act, Doer, Seeded
 from support.drills import rounds
 from support.network import Mode, Network, network
 from support.studio import DAY_S, MONDAY_S, Clock, furnish
@@ -40,16 +39,6 @@ HOWS = ("kill", "immediate", "fast")
 AT_COMMIT: tuple[Mode, ...] = ("answer lost", "commit lost", "commit late")
 
 
-class Remembering(Desk):
-    """A desk that knows what it was asked last, so that it can be asked the very same again."""
-
-    last: tuple[tuple[Any, ...], dict[str, Any]]
-
-    def act(self, *args: Any, **more: Any) -> Done:
-        self.last = (args, more)
-        return super().act(*args, **more)
-
-
 def person(engine: Engine, name: str, number: int, stop: int) -> Callable[[Say], None]:
     """Someone who does random acts until `stop` can be read, and says of each what they were told.
 
@@ -58,19 +47,23 @@ def person(engine: Engine, name: str, number: int, stop: int) -> Callable[[Say],
 
     def work(say: Say) -> None:
         clock = Clock(MONDAY_S + number * DAY_S)
-        desk = Remembering(engine, actor=name, now_s=clock)
+        desk = Desk(engine, actor=name, now_s=clock)
         doer = Doer(desk, clock, Seeded(number), name)
         say("ready")
         while not select.select([stop], [], [], 0)[0]:
             kind = doer.choose.one(KINDS)
-            outcome = doer.tries(kind)
-            key = f"{name}-{doer.count}"
+            try:
+                act = doer.decide(kind)
+            except StockroomError:
+                time.sleep(0.01)
+                continue
+            outcome, key = tried(act), f"{name}-{doer.count}"
             if isinstance(outcome, CommitUnknownError):
                 assert key in outcome.try_
                 say(f"unknown {key}")
                 while isinstance(outcome, StoreError):
                     time.sleep(0.05)
-                    outcome = _again(desk)
+                    outcome = tried(act)
             if isinstance(outcome, Done):
                 say(f"did {key} {outcome.seq}")
             else:
@@ -81,10 +74,10 @@ def person(engine: Engine, name: str, number: int, stop: int) -> Callable[[Say],
     return work
 
 
-def _again(desk: Remembering) -> Done | StockroomError:
-    args, more = desk.last
+def tried(act: Act) -> Done | StockroomError:
+    """Do it, or return why not; done again it is the very same asked again."""
     try:
-        return desk.act(*args, **more)
+        return act()
     except StockroomError as error:
         return error
 

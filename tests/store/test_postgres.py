@@ -71,9 +71,9 @@ def test_a_writer_that_stops_half_way_keeps_nobody_out_for_long(
     fresh_postgres: Callable[[], str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """Its own act is not done, and it is told so."""
-    monkeypatch.setattr(server, "HELD_S", 0.3)
     store = fresh_postgres()
     desk, other = at(store, begin=True), at(store)
+    monkeypatch.setattr(server, "HELD_S", 1)
 
     def stop_half_way() -> None:
         with desk.deciding():
