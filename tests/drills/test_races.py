@@ -34,21 +34,29 @@ Call = Callable[[Desk, str], Done]
 SEEDS = 12
 """So many choices are tried until one of a kind can be made."""
 CHOSEN = (
-    "try", "try again", "damage", "plan cuts", "cut by card", "drop cards", "put by", "let go",
-    "use", "lose", "count", "cut", "order", "receive an order", "close order", "close job",
+    "try", "try again", "damage", "plan cuts", "drop cards", "plan cuts", "cut by card", "put by",
+    "let go", "use", "count", "cut", "order", "receive an order", "close order", "close job",
     "build", "place", "undo", "redo",
 )  # fmt: skip
 """The kinds of the default run: those by which two can take the same."""
 
 
 def chosen(desk: Desk, clock: Clock, kind: str) -> Call | None:
-    """Choose something of a kind on the books as they stand; None where there is nothing."""
+    """Choose something of a kind that can be done on the books as they stand, if anything can."""
     for seed in range(SEEDS):
         with suppress(StockroomError):
             act = DEEDS[kind](Doer(desk, clock, Seeded(seed)), "chosen")
             assert isinstance(act, partial)
-            return _by_anybody(act)
+            call = _by_anybody(act)
+            with suppress(_TakenBack), desk.deciding():
+                call(desk, "chosen")
+                raise _TakenBack
+            return call
     return None
+
+
+class _TakenBack(Exception):  # noqa: N818 - no error: it was only to be seen whether it goes
+    pass
 
 
 def _by_anybody(act: "partial[Done]") -> Call:
@@ -145,12 +153,14 @@ def twins(store: str, tmp_path: Path) -> Iterator[tuple[Engine, Engine]]:
     engine.dispose()
 
 
-def raced(engines: tuple[Engine, Engine], kinds: Sequence[str], many: int) -> tuple[int, int]:
+def raced(
+    engines: tuple[Engine, Engine], kinds: Sequence[str], many: int
+) -> tuple[set[str], set[str]]:
     """Race each kind in one store, do it one by one in the other, and see that both are the same.
 
-    Returns of how many kinds one was done, and of how many one was refused.
+    Returns the kinds of which one was done, and those of which one was refused.
     """
-    clock, done, refused = Clock(MONDAY_S + 30 * DAY_S), set(), set()
+    clock, done, refused = Clock(MONDAY_S + 30 * DAY_S), set[str](), set[str]()
     racing, calm = (Desk(engine, actor="ines", now_s=clock) for engine in engines)
     for kind in kinds:
         clock.on(seconds=60)
@@ -164,19 +174,20 @@ def raced(engines: tuple[Engine, Engine], kinds: Sequence[str], many: int) -> tu
         refused |= {kind for line in said if not line.startswith('["done"')}
     for desk in (racing, calm):
         see_truths(desk)
-    return len(done), len(refused)
+    return done, refused
 
 
 @pytest.mark.parametrize(
     ("kinds", "many"),
     [
         pytest.param(CHOSEN, 4, id="short"),
-        pytest.param(sorted(DEEDS), 16, id="long", marks=pytest.mark.drill),
+        pytest.param((*CHOSEN, *sorted(DEEDS)), 16, id="long", marks=pytest.mark.drill),
     ],
 )
 def test_at_once_is_as_one_after_another(
     twins: tuple[Engine, Engine], kinds: Sequence[str], many: int
 ) -> None:
     done, refused = raced(twins, kinds, many)
-    assert done > len(kinds) * 3 // 4
-    assert refused > len(kinds) // 4
+    nothing_to_do = set(kinds) - done
+    assert len(nothing_to_do) <= len(set(kinds)) // 10, nothing_to_do
+    assert len(refused) > len(CHOSEN) // 4
