@@ -21,7 +21,7 @@ from support.truths import see_truths
 from support.workers import Say, Worker, at_work
 
 from stockroom.desk.session import Desk, Done
-from stockroom.errors import CommitUnknownError, StockroomError, StoreError
+from stockroom.errors import CommitUnknownError, KeyReusedError, StockroomError, StoreError
 from stockroom.store import postgres, settling
 from stockroom.store.engine import url_of
 
@@ -42,7 +42,8 @@ AT_COMMIT: tuple[Mode, ...] = ("answer lost", "commit lost", "commit late")
 def person(engine: Engine, name: str, number: int, stop: int) -> Callable[[Say], None]:
     """Someone who does random acts until `stop` can be read, and says of each what they were told.
 
-    "did KEY NUMBER", "not KEY WHY", or "unknown KEY" before the same was asked again.
+    "did KEY NUMBER", "not KEY WHY", or "unknown KEY" before the same was asked again; "undone KEY"
+    where it was done and taken back meanwhile.
     """
 
     def work(say: Say) -> None:
@@ -64,7 +65,9 @@ def person(engine: Engine, name: str, number: int, stop: int) -> Callable[[Say],
                 while isinstance(outcome, StoreError):
                     time.sleep(0.05)
                     outcome = tried(act)
-            if isinstance(outcome, Done):
+            if isinstance(outcome, KeyReusedError):
+                say(f"undone {key}")  # somebody took it back before it was asked again
+            elif isinstance(outcome, Done):
                 say(f"did {key} {outcome.seq}")
             else:
                 say(f"not {key} {kind}: {' '.join(str(outcome).split())}")
@@ -121,7 +124,9 @@ def see_that_all_were_told_the_truth(desk: Desk, said: list[str]) -> None:
     assert not lost, f"told as done, and lost: {lost}"
     there = {key: more for key, more in not_done.items() if key in acts}
     assert not there, f"told as not done, and there: {there}"
-    silent = {key for key in acts if key.startswith("w")} - set(did)
+    undone = {key for word, key, *_ in words if word == "undone"}
+    assert undone <= set(acts)
+    silent = {key for key in acts if key.startswith("w")} - set(did) - undone
     assert not silent, f"there, and nobody was told: {silent}"
     see_truths(desk)
 
