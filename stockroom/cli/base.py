@@ -240,8 +240,8 @@ def plain(value: Any) -> Any:
 
 
 @contextmanager
-def at_desk(*, begin: bool = False) -> Iterator["Desk"]:
-    """Open the desk that the settings in force lead to."""
+def at_desk(*, begin: bool = False, whole: bool = True) -> Iterator["Desk"]:
+    """Open the desk that the settings in force lead to; what mends a store takes it as it is."""
     from stockroom.desk.session import Desk
     from stockroom.settings import in_force
 
@@ -253,6 +253,7 @@ def at_desk(*, begin: bool = False) -> Iterator["Desk"]:
         zone=force["zone"].value,
         currency=force["currency"].value,
         now_s=given.now_s,
+        whole=whole,
     )
     try:
         yield desk

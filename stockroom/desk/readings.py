@@ -226,8 +226,8 @@ def take_in_readings(
     def build(bench: Bench) -> dict[str, Any]:
         code = bench.head.born()
         rows = blocks.blocks_of(readings, stands, code)
-        blocks.write_source(bench.connection, log.sha256, safe(name), data)
-        blocks.write_blocks(bench.connection, rows)
+        blocks.write_source(bench.head, log.sha256, safe(name), data)
+        blocks.write_blocks(bench.head, rows)
         return {
             "import": {
                 "code": code,

@@ -24,7 +24,7 @@ from stockroom.desk.memory import Memory
 from stockroom.errors import BadValueError, KeyReusedError, RefusedError, StoreMissingError
 from stockroom.store.engine import make_engine, reading, shown_url, url_of, writing
 from stockroom.store.schema import create, ready, workshop
-from stockroom.store.view import Head, StoreView, find_by_key
+from stockroom.store.view import Head, StoreView, find_by_key, see_sums
 from stockroom.text import safe
 
 EARLIEST_S = 315_532_800
@@ -103,13 +103,20 @@ class Desk:
     Parameters
     ----------
     engine : sqlalchemy.engine.Engine
-        A store that is ready.
+        A store.
     actor : str
         Who acts.
     now_s : callable
         Returns the present, seconds UTC.
     new_key : callable
         Returns a key against doubling that was never given before.
+    whole : bool
+        Whether the rows are first seen to add up; what mends a store does without.
+
+    Raises
+    ------
+    StoreDamagedError
+        Where a row is missing, or an older one was put back.
     """
 
     def __init__(
@@ -119,6 +126,7 @@ class Desk:
         actor: str = "someone",
         now_s: Callable[[], int] = clock.now_s,
         new_key: Callable[[], str] = random_key,
+        whole: bool = True,
     ) -> None:
         self.engine = engine
         self.actor = safe(actor, length=80) or "someone"
@@ -128,6 +136,8 @@ class Desk:
         self._bench: Bench | None = None
         ready(engine)
         with reading(engine) as connection:
+            if whole:
+                see_sums(connection)
             self.zone, self.currency = workshop(connection)
 
     @classmethod
@@ -141,8 +151,12 @@ class Desk:
         currency: str = "EUR",
         now_s: Callable[[], int] = clock.now_s,
         new_key: Callable[[], str] = random_key,
+        whole: bool = True,
+        demo: str = "",
     ) -> "Desk":
         """Open the store named by a path or URL; with `begin`, make it if it is not there.
+
+        A new one says that it is a demo's, and which, where `demo` names a story.
 
         Raises
         ------
@@ -155,8 +169,8 @@ class Desk:
         engine = make_engine(url)
         try:
             if begin:
-                create(engine, zone, currency)
-            return cls(engine, actor=actor, now_s=now_s, new_key=new_key)
+                create(engine, zone, currency, demo)
+            return cls(engine, actor=actor, now_s=now_s, new_key=new_key, whole=whole)
         except BaseException:
             engine.dispose()
             raise
