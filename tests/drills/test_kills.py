@@ -124,7 +124,7 @@ def test_whatever_was_being_done_a_kill_leaves_it_whole_or_absent(
 def test_killed_clients_of_a_server_leave_it_whole_or_absent(
     fresh_postgres: Callable[[], str], tmp_path: Path
 ) -> None:
-    see_all_whole(OnServer(fresh_postgres(), fresh_postgres(), tmp_path), 300, seed=2)
+    see_all_whole(OnServer(fresh_postgres(), fresh_postgres(), tmp_path), 120, seed=2)
 
 
 def test_every_kind_of_act_is_killed() -> None:
