@@ -5,7 +5,7 @@ import os
 import sys
 import textwrap
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass, fields, is_dataclass
 from datetime import date
 from pathlib import Path
@@ -182,8 +182,9 @@ def say(line: str = "") -> None:
 
 
 def say_aside(line: str) -> None:
-    """Write a line that is no data, to the error stream."""
-    typer.echo(line, err=True)
+    """Write a line that is no data, to the error stream; where that is full, nobody hears it."""
+    with suppress(OSError):
+        typer.echo(line, err=True)
 
 
 def answer(shape: str, value: Any, lines: Callable[[], Iterator[str]]) -> None:

@@ -237,9 +237,10 @@ def accept(
                 NOTHING_TO_CUT if not works else "Nothing in stock can be cut for this work.",
                 try_="Look at the plan: stockroom cuts plan.",
             )
-        done = accept_all_cuts(desk, ready, key=key)
-        born = [code for one in done for code in new_cards(one)]
-        views = [one_card(desk, code) for code in born]
+        with desk.deciding():  # nothing is read once they stand, so no trouble can deny them
+            done = accept_all_cuts(desk, ready, key=key)
+            born = [code for one in done for code in new_cards(one)]
+            views = [one_card(desk, code) for code in born]
         today = desk.today()
     if pdf is not None:
         write_whole(pdf, cards_pdf(views))
