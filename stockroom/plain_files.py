@@ -118,8 +118,8 @@ def refuse_large(size: int, name: str, most_bytes: int) -> None:
     """Raise `ImportProblem` where a file of this size (bytes) is larger than is read at once."""
     if size > most_bytes:
         raise ImportProblem(
-            f"{name} is too large: {size / 1e6:.0f} MB.",
-            f"At most {most_bytes / 1e6:.0f} MB are read at once.",
+            f"{name} is too large: {size / 1e6:.3g} MB.",
+            f"At most {most_bytes / 1e6:.3g} MB are read at once.",
             "Export it in shorter stretches, for example by year.",
         )
 
@@ -136,8 +136,8 @@ def bounded_json(data: bytes) -> Any:
     {'a': [1]}
     """
     if sum(map(data.count, (b"[", b"{", b",", b":"))) > MAX_MARKS:
-        raise ValueError("it holds too many values")
+        raise ValueError("It holds too many values")
     try:
         return json.loads(data)
     except RecursionError as error:
-        raise ValueError("it is nested too deep") from error
+        raise ValueError("It is nested too deep") from error

@@ -22,7 +22,9 @@ MAX_STRETCH_BYTES = 200_000
 """Longest stretch of XML without an element, bytes (our choice: a cell holds 32 767 characters)."""
 MAX_SHARED_CHARS = 5_000_000
 """Most cells that share formulas, times the longest formula (our choice: each is written out)."""
-MAX_CELLS = 1_000_000
+MAX_ROW_MARKS = 200_000
+"""Most of them in one row (our choice: a row has at most 16 384 cells, all held at once)."""
+MAX_CELLS = 500_000
 """Most cells looked at in all sheets together (our choice)."""
 MAX_ROWS = 20_000
 """Most rows of one sheet that are not blank (our choice); reading stops at the next one."""
@@ -34,6 +36,7 @@ EXACT_BELOW = 10**15
 """Numbers from here on are not kept to the last digit in a workbook (IEEE 754: 2^53)."""
 
 
+_ROW = re.compile(rb"<(?:\w+:)?row\b")
 _FORMULA = re.compile(rb"<(?:\w+:)?f\b[^>]*>([^<]+)")
 
 
@@ -122,9 +125,10 @@ def _look_inside(data: bytes, name: str) -> bool:
                 )
             for part in parts:
                 content = archive.read(part).replace(b"\0", b"")
-                marks += content.count(b"<") - content.count(b"</") + content.count(b"=")
-                if marks > MAX_MARKS:
-                    raise _too_large(name, f"At most {MAX_MARKS} elements in it are read.")
+                marks += _marks(content)
+                rows = content.split(b"row>") if _ROW.search(content) else ()
+                if marks > MAX_MARKS or any(_marks(row) > MAX_ROW_MARKS for row in rows):
+                    raise _too_large(name, "It holds more elements, or more in a row, than any list.")
                 if not part.filename.lower().endswith((".xml", ".rels")):
                     continue
                 if b"<!DOCTYPE" in content:
@@ -137,6 +141,11 @@ def _look_inside(data: bytes, name: str) -> bool:
     except Exception as error:
         raise _damaged(name) from error
     return has_formulas
+
+
+def _marks(content: bytes) -> int:
+    """Return how many elements and attributes there are, about."""
+    return content.count(b"<") - content.count(b"</") + content.count(b"=")
 
 
 def _has_endless(content: bytes) -> bool:

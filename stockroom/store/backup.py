@@ -38,9 +38,8 @@ from stockroom.units import SECONDS_PER_DAY
 
 BACKUP_FORMAT = "stockroom.backup/1"
 
-LEAST_ENTRY_BYTES = 8
-"""An act, a file, a block and a reference each hold a digest of at least so many bytes, which no
-packing makes smaller."""
+DIGEST_BYTES = {"act": 32, "file": 32, "block": 32, "client": 8}
+"""Each entry holds a digest of so many bytes, which no packing makes smaller."""
 LONGEST_LINE_BYTES, LINE_TIMES = 16_000_000, 4
 """Longest line: so many bytes, and so many times the whole file (our choice: an act of a list of
 20 000 rows has some million; a file that was taken in is packed already, so it hardly shrinks)."""
@@ -249,7 +248,7 @@ def _verified(path: Path) -> Line:
             raise _bad(path, "It is cut short, or was changed.")
         local_date(0, first["zone"])
         size = path.stat().st_size
-        if sum(expected.values()) > size / LEAST_ENTRY_BYTES:
+        if sum(DIGEST_BYTES[name] * count for name, count in expected.items()) > size:
             raise _bad(path, "It promises more than so small a file can hold.")
         counts, last = dict.fromkeys(expected, 0), GENESIS
         left = MOST_BYTES + MOST_TIMES * size
