@@ -128,7 +128,9 @@ def _look_inside(data: bytes, name: str) -> bool:
                 marks += _marks(content)
                 rows = content.split(b"row>") if _ROW.search(content) else ()
                 if marks > MAX_MARKS or any(_marks(row) > MAX_ROW_MARKS for row in rows):
-                    raise _too_large(name, "It holds more elements, or more in a row, than any list.")
+                    raise _too_large(
+                        name, "It holds more elements, or more in a row, than any list."
+                    )
                 if not part.filename.lower().endswith((".xml", ".rels")):
                     continue
                 if b"<!DOCTYPE" in content:

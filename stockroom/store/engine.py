@@ -67,6 +67,8 @@ def url_of(store: str) -> sa.URL:
     named = url.drivername in ("sqlite", "sqlite+pysqlite", "postgresql+psycopg")
     if not named or "\0" in store or (url.port not in PORTS and url.port is not None):
         raise _no_store(store)
+    if backend == "postgresql" and set(f"{url.host}{url.database}") & set("@?&="):
+        raise _no_store(store)  # a part stands where another belongs
     if backend == "sqlite":
         if url.host or url.username or url.password or url.port:
             raise _no_store(store)
