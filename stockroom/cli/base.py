@@ -4,7 +4,7 @@ import io
 import os
 import sys
 import textwrap
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, fields, is_dataclass
 from datetime import date
@@ -260,8 +260,8 @@ def plain(value: Any) -> Any:
 
 
 @contextmanager
-def at_desk(*, begin: bool = False) -> Iterator["Desk"]:
-    """Open the desk that the settings in force lead to."""
+def at_desk(*, begin: bool = False, whole: bool = True) -> Iterator["Desk"]:
+    """Open the desk that the settings in force lead to; what mends a store takes it as it is."""
     from stockroom.desk.session import Desk
     from stockroom.settings import in_force
 
@@ -273,6 +273,7 @@ def at_desk(*, begin: bool = False) -> Iterator["Desk"]:
         zone=force["zone"].value,
         currency=force["currency"].value,
         now_s=given.now_s,
+        whole=whole,
     )
     try:
         yield desk
@@ -294,6 +295,17 @@ def happened(desk: "Desk", text: str | None) -> int | None:
     return instant_of(text, desk.now_s(), desk.zone) if text else None
 
 
+def said_of(done: "Iterable[Done]") -> list[str]:
+    """Return what the acts of one command booked, in lines; what stood already is said."""
+    return [
+        line
+        for one in done
+        for line in (
+            [f"Act {one.seq} stands already; nothing was changed."] if one.repeated else one.said
+        )
+    ]
+
+
 def told(done: "Done") -> None:
     """Say what an act booked."""
     units = [t.key for t in done.changes.touches if t.kind == "unit" and t.before is None]
@@ -306,13 +318,7 @@ def told(done: "Done") -> None:
         "said": done.said,
     }
 
-    def lines() -> Iterator[str]:
-        if done.repeated:
-            yield f"Act {done.seq} stands already; nothing was changed."
-            return
-        yield from done.said
-
-    answer("stockroom.done/1", value, lines)
+    answer("stockroom.done/1", value, lambda: iter(said_of([done])))
 
 
 def confirm(yes: bool) -> None:

@@ -11,8 +11,16 @@ from stockroom.core.books.chain import Act
 from stockroom.core.model import ActTime, Lot, Order, Unit
 from stockroom.core.wording import dated
 from stockroom.desk.amounts import checked_plus_minus, could_be_on_it
+from stockroom.desk.groups import acts_of_group, group_key
 from stockroom.desk.lookup import everything, find
-from stockroom.desk.session import Bench, Desk, Done, checked_time, not_before_it_came
+from stockroom.desk.session import (
+    Bench,
+    Desk,
+    Done,
+    checked_time,
+    joined,
+    not_before_it_came,
+)
 from stockroom.errors import BadValueError, RefusedError, UnknownCodeError
 from stockroom.store.mapping import ACT, TOUCH, act_of
 from stockroom.text import safe
@@ -146,20 +154,36 @@ def undo(desk: Desk, seq: int | None = None, *, reason: str = "", key: str | Non
     UnknownCodeError
         Where there is no such act.
     """
-    if seq is None:
-        seq = _last_standing(desk)
-    payload = {"act": seq}
-    return desk.act(
-        "undo", payload, lambda _bench: payload, reason=reason, key=key, undoes=_there(desk, seq)
-    )
-
-
-def _there(desk: Desk, seq: int) -> int:
-    """Refuse in words what the database would refuse with a broken key."""
-    with desk.reading() as view:
-        if view.act(seq) is None:
+    with desk.deciding() as bench:
+        if seq is None:
+            seq = _last_standing(desk)
+        act = bench.view.act(seq)
+        if act is None:
             raise UnknownCodeError(f"There is no act {seq}.", try_="See: stockroom undo --list.")
-    return seq
+        command = group_key(act.key)
+        if command is None:
+            return _undone(desk, seq, reason, key)
+        return _command_undone(desk, command, seq, reason, key)
+
+
+def _undone(desk: Desk, seq: int, reason: str, key: str | None = None) -> Done:
+    payload = {"act": seq}
+    return desk.act("undo", payload, lambda _bench: payload, reason=reason, key=key, undoes=seq)
+
+
+def _command_undone(desk: Desk, command: str, seq: int, reason: str, key: str | None) -> Done:
+    """Take back all that one command did, the last first; what was taken back already stays so."""
+
+    def do(bench: Bench) -> list[Done]:
+        standing = [
+            act.seq
+            for act in acts_of_group(bench.view, command)
+            if bench.view.undone_by(act.seq) is None
+        ]
+        wanted = standing or [seq]  # taken back already: refused as a single act is
+        return [_undone(desk, one, reason) for one in reversed(wanted)]
+
+    return joined(desk.as_one({"undo": command}, do, key=key))
 
 
 def _last_standing(desk: Desk) -> int:

@@ -24,6 +24,8 @@ from support.truths import see_truths
 from stockroom.core.books.chain import GENESIS, seal
 from stockroom.desk import keeping
 from stockroom.intake.stocklist import template
+from stockroom.store.backup import BACKUP_FORMAT
+from stockroom.store.tables import SCHEMA_NUMBER
 
 MOST_CPU_S, MOST_MB = 5.0, 300.0
 UNFORESEEN = b"did not foresee"
@@ -284,7 +286,7 @@ def large_gzip(first: bytes, piece: bytes, times: int) -> bytes:
 def first_line(**promised: int) -> bytes:
     told = {"acts": 0, "files": 0, "blocks": 0, "clients": 0, **promised}
     return _line(
-        format="stockroom.backup/1", schema=1, zone="UTC", currency="EUR", seq=0, head=GENESIS,
+        format=BACKUP_FORMAT, schema=SCHEMA_NUMBER, zone="UTC", currency="EUR", seq=0, head=GENESIS,
         next_number=1_000, **told,
     )  # fmt: skip
 

@@ -152,7 +152,7 @@ def test_a_writer_that_commits_by_halves_is_found_out(
                 connection.exec_driver_sql("COMMIT")
                 time.sleep(0.002)
                 connection.exec_driver_sql("BEGIN IMMEDIATE")
-                lay_changes(connection, seq, touches, movements)
+                return lay_changes(connection, seq, touches, movements)
 
             monkeypatch.setattr("stockroom.store.view.lay_changes", late)
             writer(desk.engine, number)(say)

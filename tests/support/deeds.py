@@ -456,8 +456,8 @@ def _readings(do: Doer, key: str) -> Done:
     def build(bench: Bench) -> dict[str, Any]:
         code, sha256 = bench.head.born(), hashlib.sha256(data).hexdigest()
         rows = blocks.blocks_of(log, place, code)
-        blocks.write_source(bench.connection, sha256, "log.csv", data)
-        blocks.write_blocks(bench.connection, rows)
+        blocks.write_source(bench.head, sha256, "log.csv", data)
+        blocks.write_blocks(bench.head, rows)
         return {
             "import": {
                 "code": code,
