@@ -224,7 +224,8 @@ def answer(shape: str, value: Any, lines: Callable[[], Iterator[str]]) -> None:
         say_json({"format": shape, **body}, indent=2)
     else:
         for line in lines():
-            say(folded(line))
+            for part in folded(printable(line)).split("\n"):
+                say(part)
 
 
 def folded(line: str, width: int = 96) -> str:
