@@ -143,6 +143,10 @@ def run(words: Sequence[str] | None = None, command: typer.Typer = app) -> int:
     except KeyboardInterrupt:
         say_aside("Stopped.")
         return 130
+    except MemoryError:
+        say_aside("There is not enough memory for that.")
+        say_aside("What was acknowledged is kept. Close other programs, and do it again.")
+        return 3
     except OSError as error:
         if not isinstance(error, BrokenPipeError):
             say_aside(f"The answer cannot be written: {safe(error.strerror or error)}.")

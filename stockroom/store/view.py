@@ -216,6 +216,8 @@ def sums_fault(connection: Connection) -> str:
             )
         if kept(found) != total:
             return f"the {what} of the store are not all that its acts wrote"
+    if connection.execute(sa.select(sa.func.count()).select_from(ACT)).scalar_one() != head.seq:
+        return "the acts of the store are not all there"
     return ""
 
 

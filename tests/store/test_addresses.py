@@ -7,7 +7,7 @@ import pytest
 from stockroom.cli import run
 from stockroom.desk.session import Desk
 from stockroom.errors import BadValueError, InputError, StockroomError, StoreError
-from stockroom.store.engine import shown_url, url_of
+from stockroom.store.engine import shown_url, store_trouble, url_of
 from stockroom.text import without_secrets
 
 SECRET = "5ecret"  # noqa: S105 - nobody's
@@ -109,6 +109,9 @@ def test_what_a_driver_says_is_told_without_secrets() -> None:
         f"sslpassword={SECRET} passfile: {SECRET}"
     )
     assert SECRET not in without_secrets(said)
+    with pytest.raises(StockroomError) as caught, store_trouble():
+        raise OSError(said)
+    assert SECRET not in str(caught.value)
 
 
 def test_a_password_is_told_a_better_place_than_the_command_line(
