@@ -19,7 +19,7 @@ from stockroom.errors import (
     StoreUnwritableError,
 )
 from stockroom.plain_files import home_path
-from stockroom.text import safe
+from stockroom.text import safe, without_secrets
 
 BUSY_TIMEOUT_S = 30
 """How long a writer waits for another one, seconds (our choice)."""
