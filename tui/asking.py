@@ -99,12 +99,12 @@ class AskingApp(App[int]):
 
     def _unforeseen(self, error: Exception) -> StockroomError:
         """Return an error of the program's own as one that a person can read."""
-        from stockroom.text import safe
+        from stockroom.text import safe, without_secrets
 
         self.surprises.append(error)
         return StockroomError(
             "Something happened that nobody foresaw.",
-            f"{type(error).__name__}: {safe(error, length=160)}.",
+            f"{type(error).__name__}: {safe(without_secrets(error), length=160)}.",
             "What was booked before still stands; try again, or look at the trail (Z).",
         )
 

@@ -15,11 +15,11 @@ from stockroom.cli.base import (
     at_desk,
     happened,
     on_day,
-    read_file,
     told,
 )
 from stockroom.documents.writing import write_whole
 from stockroom.errors import BadValueError
+from stockroom.plain_files import MAX_LIST_BYTES, read_plain
 
 if TYPE_CHECKING:
     from stockroom.desk.cut_work import CutsSaid
@@ -77,7 +77,10 @@ def try_(
         saw, turn, ignore_leftovers, most, steps,
         None if seconds is None else _clock(seconds), seed, unit,
     )  # fmt: skip
-    lists = ((read_file(pieces), pieces.name), (read_file(blanks), blanks.name))
+    lists = (
+        (read_plain(pieces, most_bytes=MAX_LIST_BYTES), pieces.name),
+        (read_plain(blanks, most_bytes=MAX_LIST_BYTES), blanks.name),
+    )
     last = dict(try_cuts(*lists, said))
     values = {material: plan_value(plan) for material, plan in last.items()}
     value = (

@@ -7,11 +7,11 @@ from numpy.typing import NDArray
 
 from stockroom.errors import ImportProblem, Problem
 from stockroom.intake import dates
-from stockroom.intake.files import shown_name
 from stockroom.intake.layout import Layout
 from stockroom.intake.log_rows import Notes, Table, bad_time
 from stockroom.intake.stamps import NO_OFFSET, Stamps
 from stockroom.intake.walltime import REGULAR_SHARE, to_utc, zone_of
+from stockroom.plain_files import shown_name
 from stockroom.units import SECONDS_PER_DAY
 
 Ints = NDArray[np.int64]

@@ -225,7 +225,7 @@ def test_serve_answers_each_line_and_goes_on_after_a_bad_one(
     monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
     text = "\n".join([json.dumps(STATE), "{", "", json.dumps(STATE)]) + "\n"
-    monkeypatch.setattr(sys, "stdin", io.StringIO(text))
+    monkeypatch.setattr(sys, "stdin", io.TextIOWrapper(io.BytesIO(text.encode())))
     assert run(["orders", "try", "--serve"]) == 0
     answers = [json.loads(line) for line in capsys.readouterr().out.splitlines()]
     assert [("lines" in one, "error" in one) for one in answers] == [

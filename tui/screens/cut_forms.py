@@ -15,6 +15,7 @@ from stockroom.desk.cards import (
 )
 from stockroom.documents.writing import write_whole
 from stockroom.errors import BadValueError, StoreUnwritableError
+from stockroom.plain_files import home_path
 from stockroom.text import safe
 from tui.forms import Field, Form, Values
 from tui.screens.acts import happened, when_field
@@ -30,7 +31,7 @@ def accept_form(work: "CutWork") -> Form:
 
     def submit(desk: "Desk", values: Values, key: str) -> "Done":
         to = values["pdf"].strip()
-        path = Path(to).expanduser() if to else None
+        path = home_path(to) if to else None
         if path is not None and path.exists():
             raise StoreUnwritableError(
                 f"{safe(to)} is there already.", try_="Name another file, or leave it empty."
