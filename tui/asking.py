@@ -76,11 +76,15 @@ class AskingApp(App[int]):
 
     def _open(self) -> None:
         """Open the store, then watch it, in a thread of its own that waits nearly all the time."""
+        from stockroom.desk.clock_check import clock_warning
         from stockroom.desk.latest import latest
 
         while True:
             try:
                 desk = self._open_desk()
+                warning = clock_warning(desk.engine, desk.now_s(), desk.zone)
+                if warning and not desk.clock_is_right:
+                    self.status = (warning, "ask")
                 self._known = latest(desk)  # before the first read, so that nothing is missed
             except BaseException as error:  # told to whoever waits for the desk
                 self._desk.set_exception(error)

@@ -18,6 +18,7 @@ from stockroom.core.condition import Winding
 from stockroom.core.craft import Try
 from stockroom.core.model import Job, Material, Order, Place, PutBy, Spell, SpellWord, Unit
 from stockroom.core.wording import amount_text
+from stockroom.desk.clock_check import see_clock
 from stockroom.desk.memory import Memory
 from stockroom.errors import BadValueError, KeyReusedError, RefusedError, StoreMissingError
 from stockroom.store.engine import make_engine, reading, shown_url, url_of, writing
@@ -89,6 +90,8 @@ class Desk:
         Returns the present, seconds UTC.
     new_key : callable
         Returns a key against doubling that was never given before.
+    clock_is_right : bool
+        Whether a person said that the clock is right, however odd it looks.
     """
 
     def __init__(
@@ -98,8 +101,10 @@ class Desk:
         actor: str = "someone",
         now_s: Callable[[], int] = clock.now_s,
         new_key: Callable[[], str] = random_key,
+        clock_is_right: bool = False,
     ) -> None:
         self.engine = engine
+        self.clock_is_right = clock_is_right
         self.actor = safe(actor, length=80) or "someone"
         self.now_s = now_s
         self.new_key = new_key
@@ -119,6 +124,7 @@ class Desk:
         currency: str = "EUR",
         now_s: Callable[[], int] = clock.now_s,
         new_key: Callable[[], str] = random_key,
+        clock_is_right: bool = False,
     ) -> "Desk":
         """Open the store named by a path or URL; with `begin`, make it if it is not there.
 
@@ -134,7 +140,9 @@ class Desk:
         try:
             if begin:
                 create(engine, zone, currency)
-            return cls(engine, actor=actor, now_s=now_s, new_key=new_key)
+            return cls(
+                engine, actor=actor, now_s=now_s, new_key=new_key, clock_is_right=clock_is_right
+            )
         except BaseException:
             engine.dispose()
             raise
@@ -206,6 +214,7 @@ class Desk:
             earlier = find_by_key(connection, key)
             if earlier is not None:
                 return _repeat(StoreView(connection), earlier, kind, ask)
+            see_clock(connection, now_s, self.zone, is_right=self.clock_is_right)
             today = clock.local_date(now_s, self.zone)
             bench = Bench(StoreView(connection), head, now_s, today, self.zone)
             first = head.next_number
