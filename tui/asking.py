@@ -34,6 +34,13 @@ def booked_text(done: "Done") -> str:
     return safe(" ".join(done.said), length=400)
 
 
+def _look(desk: "Desk") -> "Latest":
+    """How far the books and the day are; never on the screen's own thread."""
+    from stockroom.desk.latest import latest
+
+    return latest(desk)
+
+
 class AskingApp(App[int]):
     """An app over a desk that is opened, asked and acted on in threads.
 
@@ -59,6 +66,7 @@ class AskingApp(App[int]):
         self.busy = 0
         self.surprises: list[Exception] = []
         self.away = False
+        self._acting = 0
         self._troubled = False
         self._known: Latest | None = None
         self._left = threading.Event()
@@ -77,7 +85,6 @@ class AskingApp(App[int]):
     def _open(self) -> None:
         """Open the store, then watch it, in a thread of its own that waits nearly all the time."""
         from stockroom.desk.clock_check import clock_warning
-        from stockroom.desk.latest import latest
 
         while True:
             try:
@@ -85,7 +92,7 @@ class AskingApp(App[int]):
                 warning = clock_warning(desk.engine, desk.now_s(), desk.zone)
                 if warning and not desk.clock_is_right:
                     self.status = (warning, "ask")
-                self._known = latest(desk)  # before the first read, so that nothing is missed
+                self._known = _look(desk)  # before the first read, so that nothing is missed
             except BaseException as error:  # told to whoever waits for the desk
                 self._desk.set_exception(error)
                 if not isinstance(error, StoreMissingError) or self._left.wait(WATCH_S):
@@ -97,7 +104,7 @@ class AskingApp(App[int]):
         while True:
             version = self.version
             try:
-                found = latest(desk)
+                found = _look(desk)
             except StockroomError as error:
                 self._back(self._out_of_reach, error)
             except Exception as error:  # the watch goes on
@@ -114,9 +121,9 @@ class AskingApp(App[int]):
             self.trouble(error)
 
     def _moved(self, seen: "tuple[int, Latest]") -> None:
-        """Show what moved, unless an act of this sitting came between and showed it already."""
+        """Show what moved, unless an act of this sitting shows it, or has done so already."""
         version, found = seen
-        if version != self.version:
+        if version != self.version or self._acting:
             return
         if self.away:
             self.away = False
@@ -187,15 +194,14 @@ class AskingApp(App[int]):
         """Do an act in a thread; then say what was booked and show everything anew."""
 
         def run(desk: "Desk") -> "tuple[Done, str, Latest | None]":
-            from stockroom.desk.latest import latest
-
             done = work(desk)
             try:
-                return done, booked_text(done), latest(desk)
+                return done, booked_text(done), _look(desk)
             except StoreError:  # the act stands; the watch will see what there is to say
                 return done, booked_text(done), None
 
         def acted(result: "tuple[Done, str, Latest | None]") -> None:
+            self._acting -= 1
             done, text, self._known = result
             if not done.repeated:
                 self.booked.append(done.seq)
@@ -207,7 +213,12 @@ class AskingApp(App[int]):
                 then(done)
             self.renew()
 
-        self.ask(run, acted, failed)
+        def refused(error: StockroomError) -> None:
+            self._acting -= 1
+            (failed or self.trouble)(error)
+
+        self._acting += 1
+        self.ask(run, acted, refused)
 
     def renew(self, *, elsewhere: bool = False) -> None:
         """Let the screen in view read the books anew; those it covers do when they come back.
