@@ -7,7 +7,7 @@ from stockroom import clock
 from stockroom.errors import RefusedError
 from stockroom.store.engine import reading
 from stockroom.store.mapping import ACT
-from stockroom.times import FIRST_YEAR, LAST_YEAR
+from stockroom.times import FIRST_YEAR, LAST_YEAR, in_trade
 from stockroom.units import SECONDS_PER_DAY
 
 BEHIND_S = SECONDS_PER_DAY
@@ -45,7 +45,7 @@ def see_clock(connection: Connection, now_s: int, zone: str, *, is_right: bool) 
 
 def see_trade(now_s: int, zone: str) -> None:
     """Refuse a clock by which nothing can be reckoned, or raise `RefusedError`."""
-    if not FIRST_YEAR <= clock.local_date(now_s, zone).year <= LAST_YEAR:
+    if not in_trade(clock.local_date(now_s, zone)):
         raise RefusedError(
             f"The clock says {clock.moment_text(now_s, zone)}.",
             f"Nothing is reckoned before {FIRST_YEAR} or after {LAST_YEAR}.",
