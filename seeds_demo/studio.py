@@ -1,11 +1,14 @@
 """The studio's eight months, told through the desk: what came, moved, was used and lost."""
 
 import itertools
+import os
 from collections.abc import Callable
+from contextlib import suppress
 from datetime import UTC, date, datetime
 from pathlib import Path
+from tempfile import TemporaryDirectory
 
-from seeds_demo import DEMO_NOW_S
+from seeds_demo import DEMO_NOW_S, story
 from seeds_demo.condition import tell as tell_condition
 from seeds_demo.logger import logger_file
 from seeds_demo.work import tell as tell_work
@@ -22,8 +25,11 @@ from stockroom.desk import (
     spells,
 )
 from stockroom.desk.cutting import Part
+from stockroom.desk.glance import demo_of
 from stockroom.desk.receiving import Delivery
 from stockroom.desk.session import Desk, Done
+from stockroom.errors import RefusedError
+from stockroom.text import safe
 
 ZONE = "Europe/Berlin"
 SATIN, GLOSS = "Satin colour paper 127", "Gloss colour paper 183"
@@ -39,31 +45,61 @@ def at(text: str) -> int:
     return int(datetime.fromisoformat(text).replace(tzinfo=UTC).timestamp())
 
 
-def open_demo(path: Path, *, now_s: Callable[[], int] | None = None) -> Desk:
-    """Open the demo's store, telling its story first where there is none yet.
+def open_demo(path: Path, *, fresh: bool = False, now_s: Callable[[], int] | None = None) -> Desk:
+    """Open the demo's store, telling its story first where there is none, or another one.
 
     Parameters
     ----------
     path : pathlib.Path
         Where the store is, or will be.
+    fresh : bool
+        Whether the story is told anew.
     now_s : callable, optional
         Another clock than the demo's own, which stands still.
+
+    Raises
+    ------
+    RefusedError
+        Where the file there does not say that it is the demo's: it is left alone.
     """
-    fresh = not path.exists()
-    clock = [at("2025-06-30T08:00")]
-    numbers = itertools.count(1)
-    desk = Desk.at(
-        str(path),
-        actor="Ines",
-        begin=True,
-        zone=ZONE,
-        now_s=lambda: clock[0],
-        new_key=lambda: f"demo-{next(numbers)}",
-    )
-    if fresh:
-        _Story(desk, clock).tell()
-        desk.close()
+    if path.exists() or path.is_symlink():
+        told = demo_of(path)
+        if told is None:
+            raise RefusedError(
+                f"{safe(path)} is not the demo's; it is left alone.",
+                "The demo touches only a file that says it is the demo's.",
+                "Move it away, and try again.",
+            )
+        if fresh or told != story():
+            for ending in ("", "-wal", "-shm"):
+                Path(f"{path}{ending}").unlink(missing_ok=True)
+    if not path.exists():
+        _tell_into(path)
     return Desk.at(str(path), actor="Ines", now_s=now_s or (lambda: DEMO_NOW_S))
+
+
+def _tell_into(path: Path) -> None:
+    """Tell the story whole into a file of its own, which then takes the name if nobody has."""
+    path.parent.mkdir(parents=True, exist_ok=True)
+    with TemporaryDirectory(prefix=".telling-", dir=path.parent) as folder:
+        new = Path(folder) / path.name
+        clock = [at("2025-06-30T08:00")]
+        numbers = itertools.count(1)
+        desk = Desk.at(
+            str(new),
+            actor="Ines",
+            begin=True,
+            zone=ZONE,
+            now_s=lambda: clock[0],
+            new_key=lambda: f"demo-{next(numbers)}",
+            demo=story(),
+        )
+        try:
+            _Story(desk, clock).tell()
+        finally:
+            desk.close()
+        with suppress(FileExistsError):  # somebody else was quicker
+            os.link(new, path)
 
 
 class _Story:

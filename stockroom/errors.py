@@ -14,6 +14,7 @@
     └── StoreError                      exit 3: trouble with the store
         ├── StoreMissingError           there is no store where one was asked for
         ├── StoreNewerError             written by a newer version of the program
+        ├── StoreEarlyError             made by a version that was never released
         ├── StoreDamagedError           a row or the chain does not agree with itself
         └── StoreUnwritableError        read-only, full disk, or locked for too long
 """
@@ -145,8 +146,19 @@ class StoreNewerError(StoreError):
     """Raised when the store was written by a newer version of the program; it is not touched."""
 
 
+class StoreEarlyError(StoreError):
+    """Raised when the store was made by a version that was never released; it is not touched."""
+
+
 class StoreDamagedError(StoreError):
     """Raised when a row or the chain does not agree with itself; no figure is shown from it."""
+
+
+HEALING = (
+    "Run: stockroom backup NEW-FILE, then stockroom restore NEW-FILE --store NEW-STORE: that makes "
+    "every row anew from the acts. Where it is refused, restore the last backup."
+)
+"""What to try where rows are not what the acts make them."""
 
 
 class StoreUnwritableError(StoreError):

@@ -24,13 +24,16 @@ def steps() -> list[tuple[str, str]]:
     return found
 
 
-def test_examples_print_what_they_say(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+def test_examples_print_what_they_say(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path))
     assert composed.app is not None
     assert len(steps()) >= 7
     for command, expected in steps():
         words = shlex.split(command)
         assert words[0] == "stockroom"
-        run([*words[1:], "--store", str(tmp_path / "demo.stockroom")])
+        run(words[1:])
         assert capsys.readouterr().out.strip() == expected.strip(), command
 
 

@@ -3,13 +3,13 @@
 import sys
 from collections.abc import Callable
 from datetime import date
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 import typer
 
 from stockroom.cli import app, run
 from stockroom.cli.base import answer, at_desk, given, on_day, run_words, take_globals
+from stockroom.errors import BadValueError
 
 if TYPE_CHECKING:
     from stockroom.desk.glance import Glance
@@ -32,21 +32,28 @@ def demo(
     """Example:  stockroom demo ok --job 'Salt flats'
 
     Opens an invented studio on the screen; where there is no terminal, prints its day. With
-    further words, runs that command in the studio, whose clock stands at 3 March 2026, 9:00.
+    further words, runs that command in the studio, whose clock stands at 3 March 2026, 9:00. It
+    lives in a file of its own and touches no other.
     """
     from platformdirs import user_cache_path
 
-    path = Path(given.store) if given.store else user_cache_path("stockroom") / "demo.stockroom"
-    path.parent.mkdir(parents=True, exist_ok=True)
-    if fresh:
-        for suffix in ("", "-wal", "-shm"):
-            Path(f"{path}{suffix}").unlink(missing_ok=True)
+    if given.store:
+        raise BadValueError(
+            "The demo takes no --store: it has a file of its own.",
+            "What is tried in it never reaches anybody's books.",
+            "For your own books, leave out the word demo.",
+        )
+    path = user_cache_path("stockroom") / "demo" / "studio.stockroom"
 
     def open_desk() -> "Desk":
         from seeds_demo.studio import open_demo
 
         return open_demo(path)
 
+    if fresh:
+        from seeds_demo.studio import open_demo
+
+        open_demo(path, fresh=True).close()
     if words.args:
         from seeds_demo import DEMO_NOW_S
 

@@ -4,7 +4,7 @@ import json
 import os
 import sys
 import textwrap
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, fields, is_dataclass
 from datetime import date
@@ -139,6 +139,10 @@ def run(words: Sequence[str] | None = None, command: typer.Typer = app) -> int:
     except KeyboardInterrupt:
         say_aside("Stopped.")
         return 130
+    except MemoryError:
+        say_aside("There is not enough memory for that.")
+        say_aside("What was acknowledged is kept. Close other programs, and do it again.")
+        return 3
     except OSError as error:
         if not isinstance(error, BrokenPipeError):
             say_aside(f"The answer cannot be written: {safe(error.strerror or error)}.")
@@ -240,8 +244,16 @@ def plain(value: Any) -> Any:
 
 
 @contextmanager
-def at_desk(*, begin: bool = False) -> Iterator["Desk"]:
-    """Open the desk that the settings in force lead to; say so where the clock looks wrong."""
+def at_desk(*, begin: bool = False, whole: bool = True) -> Iterator["Desk"]:
+    """Open the desk that the settings lead to; say so where the clock looks wrong.
+
+    Parameters
+    ----------
+    begin : bool
+        Make the store where there is none.
+    whole : bool
+        See that its rows add up; what mends a store takes it as it is.
+    """
     from stockroom.desk.clock_check import clock_warning
     from stockroom.desk.session import Desk
     from stockroom.settings import in_force
@@ -255,6 +267,7 @@ def at_desk(*, begin: bool = False) -> Iterator["Desk"]:
         currency=force["currency"].value,
         now_s=given.now_s,
         clock_is_right=given.clock_is_right,
+        whole=whole,
     )
     try:
         warning = clock_warning(desk.engine, desk.now_s(), desk.zone)
@@ -279,6 +292,17 @@ def happened(desk: "Desk", text: str | None) -> int | None:
     return instant_of(text, desk.now_s(), desk.zone) if text else None
 
 
+def said_of(done: "Iterable[Done]") -> list[str]:
+    """Return what the acts of one command booked, in lines; what stood already is said."""
+    return [
+        line
+        for one in done
+        for line in (
+            [f"Act {one.seq} stands already; nothing was changed."] if one.repeated else one.said
+        )
+    ]
+
+
 def told(done: "Done") -> None:
     """Say what an act booked."""
     units = [t.key for t in done.changes.touches if t.kind == "unit" and t.before is None]
@@ -291,13 +315,7 @@ def told(done: "Done") -> None:
         "said": done.said,
     }
 
-    def lines() -> Iterator[str]:
-        if done.repeated:
-            yield f"Act {done.seq} stands already; nothing was changed."
-            return
-        yield from done.said
-
-    answer("stockroom.done/1", value, lines)
+    answer("stockroom.done/1", value, lambda: iter(said_of([done])))
 
 
 def confirm(yes: bool) -> None:

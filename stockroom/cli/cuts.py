@@ -212,14 +212,15 @@ def accept(
     narrowest: str = NARROWEST,
     seed: int = SEED,
     pdf: Path = typer.Option(None, help="Write the cards to this PDF."),
+    key: str = KEY,
 ) -> None:
     """Example:  stockroom cuts accept Estuary --pdf cards.pdf
 
-    Plans as `cuts plan` does with the same words, and takes what can be cut from stock: one act
-    for each material. What must be bought first is on no card.
+    Plans as `cuts plan` does with the same words, and takes what can be cut from stock: an act
+    for each material, all of them or none. What must be bought first is on no card.
     """
     from stockroom.desk.card_text import card_line, card_value, cards_pdf, waiting_text
-    from stockroom.desk.cards import accept_cuts, new_cards, one_card
+    from stockroom.desk.cards import accept_all_cuts, new_cards, one_card
     from stockroom.desk.cut_work import plan_cuts
     from stockroom.errors import RefusedError
 
@@ -236,7 +237,8 @@ def accept(
                 NOTHING_TO_CUT if not works else "Nothing in stock can be cut for this work.",
                 try_="Look at the plan: stockroom cuts plan.",
             )
-        born = [code for work in ready for code in new_cards(accept_cuts(desk, work))]
+        done = accept_all_cuts(desk, ready, key=key)
+        born = [code for one in done for code in new_cards(one)]
         views = [one_card(desk, code) for code in born]
         today = desk.today()
     if pdf is not None:

@@ -7,6 +7,7 @@ import typer
 
 from stockroom.cli.base import answer, app, at_desk, given, on_day
 from stockroom.documents.writing import write_whole
+from stockroom.errors import HEALING
 
 
 @app.command("labels", short_help="A sheet of labels with QR codes.")
@@ -82,13 +83,15 @@ def backup(to: Path) -> None:
     """Example:  stockroom backup studio-2026-03-03.backup"""
     from stockroom.desk import keeping
 
-    with at_desk() as desk:
+    with at_desk(whole=False) as desk:
         made = keeping.make_backup(desk, to)
-    answer(
-        "stockroom.backup-made/1",
-        made,
-        lambda: iter([f"{made.acts} acts, {made.files} files in {to}; last hash {made.head}"]),
-    )
+
+    def lines() -> Iterator[str]:
+        yield f"{made.acts} acts, {made.files} files in {to}; last hash {made.head}"
+        if made.left_out:
+            yield f"{made.left_out} customers' references were not as written, and are not in it."
+
+    answer("stockroom.backup-made/1", made, lines)
 
 
 @app.command("restore", short_help="Make a new store from a backup.")
@@ -114,7 +117,7 @@ def check() -> None:
     """
     from stockroom.desk import keeping
 
-    with at_desk() as desk:
+    with at_desk(whole=False) as desk:
         report = keeping.check(desk)
 
     def lines() -> Iterator[str]:
@@ -124,7 +127,7 @@ def check() -> None:
         )
         for fault in report.faults:
             yield f"  {fault}"
-        yield "Faults were found; restore a backup." if report.faults else "All of it holds."
+        yield HEALING if report.faults else "All of it holds."
 
     answer("stockroom.check/1", report, lines)
     if report.faults:

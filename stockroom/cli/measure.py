@@ -22,12 +22,10 @@ def winding(
     From then on 'stockroom count UNIT --across 131' tells the length of any roll of it.
     """
     from stockroom.desk.diameter import MEASURED_TO_DMM, note_winding
-    from stockroom.desk.receiving import not_before_any_came
     from stockroom.units import length_dmm
 
     with at_desk() as desk:
         at = happened(desk, happened_)
-        not_before_any_came(desk, of, at)
         told(
             note_winding(
                 desk,

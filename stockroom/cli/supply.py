@@ -7,7 +7,7 @@ from pathlib import Path
 import typer
 
 from stockroom.cli.asking import orders
-from stockroom.cli.base import answer, app, at_desk, on_day, read_file, say
+from stockroom.cli.base import KEY, answer, app, at_desk, on_day, read_file, said_of, say
 from stockroom.documents.writing import write_whole
 
 
@@ -92,21 +92,24 @@ def plan_(
 def send(
     supplier: str,
     along: bool = typer.Option(False, "--along", help="What could go along too."),
+    again: bool = typer.Option(False, "--again", help="Also what was ordered today already."),
     seed: int = typer.Option(0, min=0, help="As for the plan."),
+    key: str = KEY,
 ) -> None:
     """Example:  stockroom orders send 'Lindgate Papers' --along
 
-    An order for each material of the plan's draft, at the price that its quantity has; each is
-    taken back alone: stockroom undo.
+    An order for each material of the plan's draft, at the price that its quantity has; all of
+    them stand or none, and one undo takes them back together. What was ordered today is left out.
     """
     from stockroom.desk.order_plan import place_draft
 
     with at_desk() as desk:
-        done = place_draft(desk, supplier, along=along, on=on_day(desk), seed=seed)
-    value = {"orders": [code for one in done for code in one.born]}
-    answer(
-        "stockroom.orders-sent/1", value, lambda: (line for one in done for line in one.said)
-    )  # fmt: skip
+        done = place_draft(
+            desk, supplier, along=along, again=again, on=on_day(desk), seed=seed, key=key
+        )
+    repeated = any(one.repeated for one in done)
+    value = {"orders": [code for one in done for code in one.born], "repeated": repeated}
+    answer("stockroom.orders-sent/1", value, lambda: iter(said_of(done)))
 
 
 @app.command("supply", short_help="One material by day: there, coming, wanted, order-by day.")

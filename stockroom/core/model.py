@@ -87,15 +87,6 @@ class Material(Record):
     """
 
     kind: ClassVar[str] = "material"
-    added_later: ClassVar[frozenset[str]] = frozenset(
-        {
-            "opened_life_days", "humidity_limit_pct", "core_dmm", "white_watch_centi",
-            "white_act_centi", "density_watch_milli", "density_act_milli", "band_low_centi_c",
-            "band_high_centi_c", "use_least_centi_c", "liners", "trim_after_h", "full_bond_h",
-            "bond_source", "sheet_process", "settle_days", "goods_kind", "order_minimum",
-            "order_cost_cents", "price_breaks", "closed_days",
-        }
-    )  # fmt: skip
     code: str
     name: str
     family: Family
@@ -170,7 +161,6 @@ class Unit(Record):
     """
 
     kind: ClassVar[str] = "unit"
-    added_later: ClassVar[frozenset[str]] = frozenset({"bagged_s", "reopened_s"})
     code: str
     lot: str
     form: Form
@@ -262,12 +252,6 @@ class Job(Record):
     """
 
     kind: ClassVar[str] = "job"
-    added_later: ClassVar[frozenset[str]] = frozenset(
-        {
-            "certainty", "due_on", "start_on", "build", "work", "edition_from", "edition_of",
-            "printed_by", "lab_days", "pays",
-        }
-    )  # fmt: skip
     code: str
     name: str
     material: str
@@ -334,12 +318,6 @@ class Order(Record):
     """
 
     kind: ClassVar[str] = "order"
-    added_later: ClassVar[frozenset[str]] = frozenset(
-        {
-            "width_dmm", "length_dmm", "confirmed_on", "came", "damaged", "notice_by",
-            "noticed_on", "credit_cents",
-        }
-    )  # fmt: skip
     code: str
     material: str
     count: int

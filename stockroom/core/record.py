@@ -12,8 +12,6 @@ class Record:
 
     kind: ClassVar[str]
     key_field: ClassVar[str] = "code"
-    added_later: ClassVar[frozenset[str]] = frozenset()
-    """Fields that older rows of this kind were sealed without."""
 
     @property
     def key(self) -> str:
@@ -25,19 +23,6 @@ class Record:
         return {
             name: value.isoformat() if isinstance(value := getattr(self, name), date) else value
             for name in field_names(type(self))  # type: ignore[arg-type]
-        }
-
-    @classmethod
-    def sealed(cls, plain: Mapping[str, Any]) -> dict[str, Any]:
-        """Return what of a record's plain fields its seal covers.
-
-        A field that was added later counts once it holds something, so that a row from before it
-        keeps the seal it has.
-        """
-        return {
-            name: value
-            for name, value in plain.items()
-            if value is not None or name not in cls.added_later
         }
 
     @classmethod

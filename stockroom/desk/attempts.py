@@ -324,15 +324,15 @@ def record(
     BadValueError
         Where a cause, a part or an amount cannot be.
     """
-    plan = plan_try(desk, said, stage, units)
-    cause = _checked_cause(plan, good, cause)
-    plan = _as_told(plan, amounts or {}, without)
-    lost = () if good else _lost(plan, cause, takes)
     notes: list[str] = []
 
     def build(bench: Bench) -> dict[str, Any]:
-        job = find(bench.view, Job, plan.job.code)
-        payload = _payload(bench, plan, job, good, cause, lost, paid_by)
+        plan = plan_try(desk, said, stage, units)
+        why = _checked_cause(plan, good, cause)
+        plan = _as_told(plan, amounts or {}, without)
+        lost = () if good else _lost(plan, why, takes)
+        job = plan.job
+        payload = _payload(bench, plan, good, why, lost, paid_by)
         payload["draws"] = [
             _draw_payload(
                 bench, item, keep_offcuts, spoiled_to if item.part in lost else None, place
@@ -353,7 +353,7 @@ def record(
         "of": said,
         "stage": stage,
         "good": good,
-        "cause": cause,
+        "cause": safe(cause, length=60),
         "units": dict(units or {}),
         "amounts": dict(amounts or {}),
         "without": list(without),
@@ -422,14 +422,13 @@ def _lost(plan: Plan, cause: str, takes: Sequence[str] | None) -> tuple[str, ...
 def _payload(
     bench: Bench,
     plan: Plan,
-    job: Job,
     good: bool,
     cause: str,
     lost: Sequence[str],
     paid_by: Payer | None,
 ) -> dict[str, Any]:
     """All of a try but what it draws and puts by."""
-    recipe, piece = plan.recipe, plan.piece
+    job, recipe, piece = plan.job, plan.recipe, plan.piece
     printing = plan.stage == "print"
     parts = {item.part for item in plan.draws if item.unit is not None}
     held = {*plan.held, *parts} | ({"paper"} if printing and good else set())
@@ -532,7 +531,7 @@ def _put_bys(bench: Bench, plan: Plan, draws: Sequence[Mapping[str, Any]]) -> li
     """What is put by with a good print: all that the later stages of this piece take.
 
     The rest of a series is put by on its emulsion, as far as the roll goes. A good print is a
-    fact: what someone else has put by meanwhile is passed over, never a reason to refuse.
+    fact: what is put by for others is passed over, never a reason to refuse.
     """
     job = plan.job
     wanted = [(item.unit.code, item.amount) for item in plan.later if item.unit is not None]

@@ -1,7 +1,7 @@
 """Bench cards: a cut plan accepted, a card cut as planned or as it really came out, or dropped."""
 
 import json
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -9,7 +9,7 @@ from stockroom.core.card import Card
 from stockroom.core.cutting.edges import Trims
 from stockroom.core.cutting.tree import Node, Sawn, from_plain, lying, plain, sawn
 from stockroom.core.model import Job, Lot, Material, Place, PutBy, Unit
-from stockroom.desk.cut_work import CutWork, PlannedCard
+from stockroom.desk.cut_work import CutWork, PlannedCard, Wanted, cuts_wanted
 from stockroom.desk.lookup import find
 from stockroom.desk.reckoning import Reckoning, reckoned
 from stockroom.desk.session import Bench, Desk, Done
@@ -181,6 +181,7 @@ def accept_cuts(desk: Desk, work: CutWork, *, key: str | None = None) -> Done:
 
     def build(bench: Bench) -> dict[str, Any]:
         _cards_as_planned(bench.view, work)
+        _wanted_as_planned(desk, work)
         rows, promises = [], []
         plan = ""
         for planned in cards:
@@ -208,11 +209,31 @@ def accept_cuts(desk: Desk, work: CutWork, *, key: str | None = None) -> Done:
             "let_go": [put.code for put in work.replaces if _is_open(bench.view, put)],
         }
 
-    request = {
+    return desk.act("plan cuts", _accepted(work), build, key=key)
+
+
+def _accepted(work: CutWork) -> dict[str, Any]:
+    """What is asked where a plan is accepted: how each blank in stock is cut."""
+    kerf = work.saw.kerf_dmm
+    cards = [card for card in work.cards if card.unit is not None]
+    return {
         "material": work.material.code,
         "cards": [[card.cut.blank.code, _as_kept(layout_of(card, kerf))] for card in cards],
     }
-    return desk.act("plan cuts", request, build, key=key)
+
+
+def accept_all_cuts(
+    desk: Desk, works: Sequence[CutWork], *, key: str | None = None
+) -> tuple[Done, ...]:
+    """Accept the plans of several materials as one: an act for each, all of them or none.
+
+    Raises
+    ------
+    RefusedError
+        As `accept_cuts`, for any of them.
+    """
+    request = {"accept": [_accepted(work) for work in works]}
+    return desk.as_one(request, lambda _bench: [accept_cuts(desk, work) for work in works], key=key)
 
 
 def new_cards(done: Done) -> list[str]:
@@ -235,6 +256,28 @@ def _cards_as_planned(view: StoreView, work: CutWork) -> None:
         raise RefusedError(
             f"Bench cards of {work.material.name} came or went since this was planned.",
             "Its pieces may be on one of them by now.",
+            "Plan again.",
+        )
+
+
+def _wanted_as_planned(desk: Desk, work: CutWork) -> None:
+    """Refuse a plan whose pieces are wanted no more, or in another size or number."""
+
+    def told(wanted: Iterable[Wanted]) -> set[tuple[object, ...]]:
+        return {(item.code, item.width_dmm, item.height_dmm, item.count) for item in wanted}
+
+    with reckoned(desk) as reckoning:
+        jobs = [reckoning.jobs.get(code) for code in sorted({i.job.code for i in work.wanted})]
+        open_ = [job for job in jobs if job is not None and job.state == "booked"]
+        now = [
+            item
+            for item in cuts_wanted(reckoning, open_)
+            if item.layer.material == work.material.code
+        ]
+    if told(now) != told(work.wanted):
+        raise RefusedError(
+            f"What is to be cut of {work.material.name} changed since this was planned.",
+            "A job was changed or closed, or pieces were made or cut meanwhile.",
             "Plan again.",
         )
 

@@ -6,8 +6,6 @@ from datetime import date
 from functools import partial
 from typing import Any
 
-import sqlalchemy as sa
-
 from stockroom import clock
 from stockroom.core.condition import (
     GRADES,
@@ -26,7 +24,7 @@ from stockroom.desk.lookup import find
 from stockroom.desk.reckoning import Reckoning
 from stockroom.desk.session import Bench, Desk, Done
 from stockroom.errors import BadValueError, RefusedError
-from stockroom.store.mapping import MOVEMENT
+from stockroom.store.mapping import MOVEMENT, moved
 from stockroom.store.view import StoreView
 from stockroom.text import safe
 from stockroom.units import length_dmm, m_text
@@ -209,10 +207,8 @@ def distance_dmm(text: str) -> int:
 
 def length_come_dmm(view: StoreView, unit: Unit) -> int:
     """Return the length a roll came with, what was found of it since counted in, dmm."""
-    query = sa.select(sa.func.sum(MOVEMENT.c.qty)).where(
-        MOVEMENT.c.unit == unit.code, MOVEMENT.c.kind == "found"
-    )
-    found = int(view.connection.execute(query).scalar() or 0)
+    finds = moved(view.connection, MOVEMENT.c.unit == unit.code, MOVEMENT.c.kind == "found")
+    found = sum(move.qty for _, move in finds)
     return max(unit.remaining_dmm, unit.length_dmm + found // max(1, unit.measure))
 
 

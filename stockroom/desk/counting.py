@@ -12,8 +12,16 @@ from stockroom.core.books.chain import Act
 from stockroom.core.model import ActTime, Lot, Order, Unit
 from stockroom.core.wording import dated
 from stockroom.desk.amounts import checked_plus_minus, could_be_on_it
+from stockroom.desk.groups import acts_of_group, group_key
 from stockroom.desk.lookup import everything, find
-from stockroom.desk.session import Bench, Desk, Done, checked_time, not_before_it_came
+from stockroom.desk.session import (
+    Bench,
+    Desk,
+    Done,
+    checked_time,
+    joined,
+    not_before_it_came,
+)
 from stockroom.errors import BadValueError, RefusedError, UnknownCodeError
 from stockroom.store.mapping import ACT, TOUCH, act_of
 from stockroom.store.view import StoreView
@@ -150,15 +158,38 @@ def undo(desk: Desk, seq: int | None = None, *, reason: str = "", key: str | Non
     UnknownCodeError
         Where there is no such act.
     """
-    with desk.reading() as view:
+    with desk.deciding() as bench:
         if seq is None:
-            seq = meant_by_undo(view, desk.actor).sure()
-        target = view.act(seq)
-    if target is None:  # refused in words, not by the database with a broken key
-        raise UnknownCodeError(f"There is no act {seq}.", try_="See: stockroom undo --list.")
+            seq = meant_by_undo(bench.view, desk.actor).sure()
+        act = bench.view.act(seq)
+        if act is None:
+            raise UnknownCodeError(f"There is no act {seq}.", try_="See: stockroom undo --list.")
+        command = group_key(act.key)
+        if command is None:
+            return _undone(desk, act, reason, key)
+        return _command_undone(desk, command, act, reason, key)
+
+
+def _undone(desk: Desk, target: Act, reason: str, key: str | None = None) -> Done:
+    seq = target.seq
     payload = {"act": seq}
     done = desk.act("undo", payload, lambda _bench: payload, reason=reason, key=key, undoes=seq)
     return done if done.repeated else replace(done, notes=(*done.notes, f"{_word(target)}."))
+
+
+def _command_undone(desk: Desk, command: str, act: Act, reason: str, key: str | None) -> Done:
+    """Take back all that one command did, the last first; what was taken back already stays so."""
+
+    def do(bench: Bench) -> list[Done]:
+        standing = [
+            one
+            for one in acts_of_group(bench.view, command)
+            if bench.view.undone_by(one.seq) is None
+        ]
+        wanted = standing or [act]  # taken back already: refused as a single act is
+        return [_undone(desk, one, reason) for one in reversed(wanted)]
+
+    return joined(desk.as_one({"undo": command}, do, key=key))
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,6 +10,7 @@ from stockroom.core.condition import Winding
 from stockroom.core.facts import CALIPER_UNSURE, CORE_UNSURE, PAPER_CALIPER
 from stockroom.core.model import Material, Unit
 from stockroom.desk.lookup import find
+from stockroom.desk.receiving import not_before_any_came
 from stockroom.desk.reckoning import Reckoning
 from stockroom.desk.session import Bench, Desk, Done
 from stockroom.errors import BadValueError, RefusedError
@@ -114,6 +115,7 @@ def note_winding(
             core_off = round(off_mm * 10) if core is None else MEASURED_TO_DMM
         if core is None:
             core = round(core_mm(found) * 10)
+        not_before_any_came(bench, found.code, happened_s)
         roll = None if unit is None else _roll_of(bench, unit, found)
         _wound(length_dmm, outer_dmm, core)
         return {

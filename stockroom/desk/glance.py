@@ -7,7 +7,9 @@ from zoneinfo import ZoneInfoNotFoundError
 
 from stockroom import clock
 from stockroom.core.model import Job
-from stockroom.store.glance import read_jobs
+from stockroom.store.glance import demo_of, read_jobs
+
+__all__ = ["Glance", "demo_of", "glance"]
 
 
 @dataclass(frozen=True, slots=True)

@@ -14,7 +14,7 @@ from stockroom.core.model import Job, Lot, Material, Unit
 from stockroom.desk.builds import find_build
 from stockroom.desk.handling import MOST_PRINTS
 from stockroom.desk.lookup import find
-from stockroom.desk.session import Bench, Desk, Done, standing_key
+from stockroom.desk.session import Bench, Desk, Done, decided, standing_key
 from stockroom.errors import (
     BadValueError,
     ImportProblem,
@@ -22,9 +22,8 @@ from stockroom.errors import (
     RefusedError,
     UnknownCodeError,
 )
-from stockroom.store.mapping import table_of
-from stockroom.store.tables import ClientRow
-from stockroom.store.view import StoreView, find_by_key
+from stockroom.store.mapping import damaged
+from stockroom.store.view import CLIENT, StoreView, client_row, find_by_key
 from stockroom.text import safe
 from stockroom.units import LONGEST_DMM
 
@@ -33,7 +32,6 @@ if TYPE_CHECKING:
 
 MOST_LAB_DAYS = 366
 """Longest that an outside lab may take, days (our choice)."""
-CLIENT = table_of(ClientRow)
 LIST_UNITS = ("mm", "cm", "m", "in")
 """Units that plain numbers of a list may be in."""
 
@@ -200,6 +198,7 @@ def look_at_job_list(
     )
 
 
+@decided
 def take_in_job_list(
     desk: Desk,
     data: bytes,
@@ -295,25 +294,24 @@ def _row_said(row: "JobRow", material: str | None) -> JobSaid:
 
 def clients(view: StoreView) -> dict[str, str]:
     """Return the customers' references by job; they are outside the chain."""
-    rows = view.connection.execute(sa.select(CLIENT.c.job, CLIENT.c.reference)).all()
+    rows = view.connection.execute(sa.select(CLIENT)).all()
+    for row in rows:
+        if client_row(row.job, row.reference)["seal"] != row.seal:
+            raise damaged(f"The customer's reference on job {safe(row.job, length=40)}")
     return {row.job: safe(row.reference) for row in rows if view.get(Job, row.job) is not None}
 
 
 def erase_client(desk: Desk, said: str) -> str:
     """Erase a customer's reference for good, and return the job's code; no act tells of it."""
-    from stockroom.store.engine import writing
-
-    with writing(desk.engine) as connection:
-        found = find(StoreView(connection), Job, said)
-        connection.execute(CLIENT.delete().where(CLIENT.c.job == found.code))
+    with desk.deciding() as bench:
+        found = find(bench.view, Job, said)
+        bench.head.write_client(found.code, "")
+        bench.head.keep()
     return found.code
 
 
 def _write_client(bench: Bench, job: str, reference: str | None) -> None:
-    text = safe(reference or "")
-    bench.connection.execute(CLIENT.delete().where(CLIENT.c.job == job))
-    if text:
-        bench.connection.execute(CLIENT.insert(), {"job": job, "reference": text})
+    bench.head.write_client(job, safe(reference or ""))
 
 
 def _complete(said: JobSaid) -> dict[str, Any]:
@@ -400,8 +398,7 @@ def _as_booked(job: Job) -> dict[str, Any]:
     return {
         name: value
         for name, value in job.plain().items()
-        if name not in ("last_act", "good", "lost", "state")
-        and (value is not None or name not in Job.added_later)
+        if value is not None and name not in ("last_act", "good", "lost", "state")
     }
 
 

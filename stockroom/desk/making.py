@@ -77,7 +77,7 @@ def put_by(
         return {
             "code": bench.head.born(),
             "unit": found.code,
-            "job": find(bench.view, Job, job).code,
+            "job": _booked(bench, job).code,
             "amount": max(1, free) if amount is None else amount,
         }
 
@@ -86,11 +86,25 @@ def put_by(
     return desk.act("put by", {"unit": unit, "job": job, "amount": amount}, build, key=key)
 
 
+def _booked(bench: Bench, said: str) -> Job:
+    """A job that is still to be done: nothing is promised to one that is over."""
+    job = find(bench.view, Job, said)
+    if job.state != "booked":
+        raise RefusedError(
+            f"{job.name} is {job.state}; nothing is put by for it.",
+            try_="Look at the job's name; or undo what closed it.",
+        )
+    return job
+
+
 def let_go(desk: Desk, put: str, *, key: str | None = None) -> Done:
     """Free what was put by."""
 
     def build(bench: Bench) -> dict[str, Any]:
-        return {"put_by": find(bench.view, PutBy, put).code}
+        found = find(bench.view, PutBy, put)
+        if not found.open:
+            raise RefusedError(f"{found.code} is not put by any more.", try_="Look at the unit.")
+        return {"put_by": found.code}
 
     return desk.act("let go", {"put_by": put}, build, key=key)
 

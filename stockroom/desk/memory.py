@@ -8,7 +8,7 @@ from typing import TypeVar, cast
 
 import sqlalchemy as sa
 
-from stockroom.core.books.draft import MOVEMENT_SIGN, MovementKind
+from stockroom.core.books.draft import MOVEMENT_SIGN
 from stockroom.core.card import Card
 from stockroom.core.climate.bodies import PlaceAir
 from stockroom.core.climate.course import Floats
@@ -47,7 +47,7 @@ from stockroom.core.model import (
 )
 from stockroom.core.record import Record
 from stockroom.core.verdict import Verdict
-from stockroom.store.mapping import ACT, MOVEMENT, TOUCH, select_records
+from stockroom.store.mapping import ACT, MOVEMENT, TOUCH, moved, select_records
 from stockroom.store.view import HEAD, StoreView
 
 R = TypeVar("R", bound=Record)
@@ -269,19 +269,14 @@ def _drawn(view: StoreView, after: int) -> dict[str, tuple[tuple[int, int], ...]
     corrected = {item.act: item.occurred_s for item in select_records(view.connection, ActTime)}
     undoing = sa.select(ACT.c.seq, ACT.c.undoes).where(ACT.c.undoes.is_not(None))
     undoes = {row.seq: row.undoes for row in view.connection.execute(undoing)}
-    query = (
-        sa.select(MOVEMENT.c.unit, MOVEMENT.c.kind, MOVEMENT.c.qty, MOVEMENT.c.act)
-        .where(MOVEMENT.c.act > after, MOVEMENT.c.kind.not_in(("moved", "received")))
-        .order_by(MOVEMENT.c.act, MOVEMENT.c.n)
-    )
-    rows = view.connection.execute(query).all()
+    drew = [kind for kind in MOVEMENT_SIGN if kind not in ("moved", "received")]
+    moves = moved(view.connection, MOVEMENT.c.act > after, MOVEMENT.c.kind.in_(drew))
     found: dict[str, list[tuple[int, int]]] = {}
-    acts = {_first(row.act, undoes) for row in rows}
+    acts = {_first(act, undoes) for act, _ in moves}
     times = _times(view, acts) | corrected
-    for row in rows:
-        sign = MOVEMENT_SIGN[cast("MovementKind", row.kind)]
-        at_s = times[_first(row.act, undoes)]
-        found.setdefault(row.unit, []).append((at_s, sign * row.qty))
+    for act, move in moves:
+        at_s = times[_first(act, undoes)]
+        found.setdefault(move.unit, []).append((at_s, MOVEMENT_SIGN[move.kind] * move.qty))
     return {unit: tuple(moves) for unit, moves in found.items()}
 
 

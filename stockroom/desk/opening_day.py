@@ -9,7 +9,7 @@ from stockroom.core.model import UNKNOWN, Material, Place
 from stockroom.core.record import Record
 from stockroom.desk.lookup import everything
 from stockroom.desk.receiving import Delivery, lines
-from stockroom.desk.session import Bench, Desk, Done, standing_key
+from stockroom.desk.session import Bench, Desk, Done, decided, standing_key
 from stockroom.errors import ImportProblem, Problem
 from stockroom.store.view import StoreView, find_by_key
 from stockroom.text import safe
@@ -68,6 +68,7 @@ def look_at_stock_list(
     )
 
 
+@decided
 def take_in_stock_list(
     desk: Desk, data: bytes, name: str, *, day_first: bool | None = None
 ) -> Done:

@@ -8,7 +8,7 @@ from typing import Any
 
 import numpy as np
 
-from stockroom.core.model import Material
+from stockroom.core.model import Material, Order
 from stockroom.core.order_wording import note_texts, order_line_text
 from stockroom.core.supply.learn import lead_of
 from stockroom.core.supply.levels import HIGH, LOW, Level, levels_of
@@ -18,7 +18,7 @@ from stockroom.core.supply.state import OnOrder, State, apart
 from stockroom.desk import ordering
 from stockroom.desk.lookup import find
 from stockroom.desk.reckoning import Reckoning, reckoned
-from stockroom.desk.session import Desk, Done
+from stockroom.desk.session import Bench, Desk, Done
 from stockroom.desk.supply import ORDER_COST_CENTS, Delivery, deliveries_of, supply_state
 from stockroom.errors import RefusedError
 from stockroom.text import safe
@@ -333,9 +333,18 @@ def draft_text(draft: Draft, currency: str) -> str:
 
 
 def place_draft(
-    desk: Desk, supplier: str, *, along: bool = False, on: date | None = None, seed: int = 0
-) -> list[Done]:
-    """Write down all that is due of a supplier as ordered, an act for each material.
+    desk: Desk,
+    supplier: str,
+    *,
+    along: bool = False,
+    again: bool = False,
+    on: date | None = None,
+    seed: int = 0,
+    key: str | None = None,
+) -> tuple[Done, ...]:
+    """Write down all that is due of a supplier as ordered: an act for each material, all as one.
+
+    What was ordered today already is not ordered again, unless that is wanted.
 
     Parameters
     ----------
@@ -344,16 +353,72 @@ def place_draft(
         Its name, or how it begins.
     along : bool
         Whether what could go along is ordered too.
+    again : bool
+        Whether a material that was ordered today is ordered once more.
     on : date, optional
         Reason as if it were this day.
     seed : int
+    key : str, optional
+        Against doubling.
 
     Raises
     ------
     RefusedError
-        Where nothing is due of it.
+        Where nothing is due of it, or all of it was ordered today.
     """
-    plan = plan_orders(desk, on=on, seed=seed)
+    request = {
+        "send": supplier,
+        "along": along,
+        "again": again,
+        "on": None if on is None else on.isoformat(),
+        "seed": seed,
+    }
+
+    def do(bench: Bench) -> list[Done]:
+        draft = _draft_of(plan_orders(desk, on=on, seed=seed), supplier)
+        items = [*draft.due, *(draft.along if along else ())]
+        if not again:
+            items = _not_ordered_today(bench, draft, items)
+        return [
+            ordering.order(
+                desk,
+                item.material.code,
+                item.line.units,
+                price_cents=None
+                if item.material.price_cents is None
+                else round(item.line.ware.price(item.line.units) * 100),
+            )
+            for item in items
+        ]
+
+    return desk.as_one(request, do, key=key)
+
+
+def _not_ordered_today(
+    bench: Bench, draft: Draft, items: Sequence[PlannedOrder]
+) -> list[PlannedOrder]:
+    """What of a draft was not ordered today; refused, naming the orders, where all of it was."""
+    today = [
+        order
+        for item in items
+        for order in bench.view.having(Order, "material", item.material.code)
+        if order.ordered_on == bench.today and order.state != "cancelled"
+    ]
+    ordered = {order.material for order in today}
+    left = [item for item in items if item.material.code not in ordered]
+    if left:
+        return left
+    names = {item.material.code: item.material.name for item in items}
+    told = ", ".join(f"{order.count} of {names[order.material]} ({order.code})" for order in today)
+    raise RefusedError(
+        f"All that is due of {safe(draft.supplier) or 'no supplier'} was ordered today: {told}.",
+        "The same draft is not sent twice in a day.",
+        "If more is wanted all the same: the same words with --again.",
+    )
+
+
+def _draft_of(plan: OrderPlan, supplier: str) -> Draft:
+    """The draft of a supplier, by its name or how that begins."""
     wanted = supplier.strip().casefold()
     exact = [draft for draft in plan.drafts if draft.supplier.casefold() == wanted]
     begin = [draft for draft in plan.drafts if draft.supplier.casefold().startswith(wanted)]
@@ -365,16 +430,4 @@ def place_draft(
             f"Within {DUE_DAYS} days something is due of: {names or 'nobody'}.",
             "Look at the plan: stockroom orders plan.",
         )
-    (draft,) = meant
-    items = (*draft.due, *(draft.along if along else ()))
-    return [
-        ordering.order(
-            desk,
-            item.material.code,
-            item.line.units,
-            price_cents=None
-            if item.material.price_cents is None
-            else round(item.line.ware.price(item.line.units) * 100),
-        )
-        for item in items
-    ]
+    return meant[0]

@@ -17,7 +17,7 @@ from stockroom.desk.lookup import find
 from stockroom.desk.readings import look_at_readings
 from stockroom.desk.reckoning import Reckoning, reckoned
 from stockroom.desk.rooms import stands_cold
-from stockroom.desk.session import Bench, Desk, Done, standing_key
+from stockroom.desk.session import Bench, Desk, Done, decided, standing_key
 from stockroom.desk.warming import package_of
 from stockroom.errors import BadValueError, ImportProblem, RefusedError
 from stockroom.text import safe
@@ -155,6 +155,7 @@ def look_at_probe_run(
     )  # fmt: skip
 
 
+@decided
 def note_probe_run(
     desk: Desk,
     unit: str,

@@ -222,15 +222,12 @@ def take_in_readings(
 
     with desk.reading() as view:
         stands = find(view, Place, place).code
-        common = _compared(view, stands, readings)
-        elsewhere = _elsewhere(view, stands, log.sha256)
-        key = _readings_key(view, stands, log.sha256) if anew else first_key(stands, log.sha256)
 
     def build(bench: Bench) -> dict[str, Any]:
         code = bench.head.born()
         rows = blocks.blocks_of(readings, stands, code)
-        blocks.write_source(bench.connection, log.sha256, safe(name), data)
-        blocks.write_blocks(bench.connection, rows)
+        blocks.write_source(bench.head, log.sha256, safe(name), data)
+        blocks.write_blocks(bench.head, rows)
         return {
             "import": {
                 "code": code,
@@ -251,7 +248,13 @@ def take_in_readings(
         }
 
     request = {"place": stands, "sha256": log.sha256}
-    done = desk.act("readings", request, build, key=key, reason=safe(name))
+    with desk.deciding() as bench:
+        common = _compared(bench.view, stands, readings)
+        elsewhere = _elsewhere(bench.view, stands, log.sha256)
+        key = first_key(stands, log.sha256)
+        if anew:
+            key = _readings_key(bench.view, stands, log.sha256)
+        done = desk.act("readings", request, build, key=key, reason=safe(name))
     first_s, last_s = int(readings.t_s[0]), int(readings.t_s[-1])
     return TakenIn(
         done, stands, len(readings), first_s, last_s, common, log.median_step_s, elsewhere

@@ -21,7 +21,7 @@ from stockroom.core.model import (
 from stockroom.core.wording import dated
 from stockroom.desk.handling import film_notes
 from stockroom.desk.lookup import find
-from stockroom.desk.session import Bench, Desk, Done
+from stockroom.desk.session import Bench, Desk, Done, decided
 from stockroom.errors import BadValueError, RefusedError
 from stockroom.store.mapping import select_records, table_of
 from stockroom.store.tables import LotRow
@@ -146,6 +146,7 @@ def receive(
     return replace(done, notes=(*done.notes, *notes))
 
 
+@decided
 def receive_order(
     desk: Desk,
     said: str,
@@ -228,7 +229,7 @@ def _differs(order: Order, came: int, rest_to_come: bool) -> list[str]:
     return [f"{told}; the order is closed as arrived."]
 
 
-def not_before_any_came(desk: Desk, said: str, happened_s: int | None) -> None:
+def not_before_any_came(bench: Bench, said: str, happened_s: int | None) -> None:
     """Refuse a time at which nothing of a material had come yet.
 
     Raises
@@ -238,17 +239,16 @@ def not_before_any_came(desk: Desk, said: str, happened_s: int | None) -> None:
     """
     if happened_s is None:
         return
-    with desk.reading() as view:
-        material = find(view, Material, said)
-        came = [
-            unit.received_s
-            for lot in view.having(Lot, "material", material.code)
-            for unit in view.having(Unit, "lot", lot.code)
-        ]
+    material = find(bench.view, Material, said)
+    came = [
+        unit.received_s
+        for lot in bench.view.having(Lot, "material", material.code)
+        for unit in bench.view.having(Unit, "lot", lot.code)
+    ]
     if came and happened_s < min(came):
         raise RefusedError(
             f"The first {material.name} in the books came on "
-            f"{clock.moment_text(min(came), desk.zone)}; none was measured before.",
+            f"{clock.moment_text(min(came), bench.zone)}; none was measured before.",
             try_="Look at the time.",
         )
 

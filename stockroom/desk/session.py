@@ -3,9 +3,10 @@
 import uuid
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
-from typing import Any
+from functools import wraps
+from typing import Any, TypeVar, cast
 
 import sqlalchemy as sa
 from sqlalchemy.engine import Connection, Engine
@@ -19,11 +20,12 @@ from stockroom.core.craft import Try
 from stockroom.core.model import Job, Material, Order, Place, PutBy, Spell, SpellWord, Unit
 from stockroom.core.wording import amount_text
 from stockroom.desk.clock_check import see_clock
+from stockroom.desk.groups import Group, acts_of_group, group_key
 from stockroom.desk.memory import Memory
 from stockroom.errors import BadValueError, KeyReusedError, RefusedError, StoreMissingError
 from stockroom.store.engine import make_engine, reading, shown_url, url_of, writing
 from stockroom.store.schema import create, ready, workshop
-from stockroom.store.view import Head, StoreView, find_by_key
+from stockroom.store.view import Head, StoreView, find_by_key, see_sums
 from stockroom.text import safe
 
 EARLIEST_S = 315_532_800
@@ -45,23 +47,41 @@ class Done:
     undoes: int | None = None
     names: Mapping[str, str] = field(default_factory=dict)
     notes: tuple[str, ...] = ()
+    before: tuple["Done", ...] = ()
+    """Acts of the same command that were done before it."""
 
     @property
     def said(self) -> list[str]:
         """What it booked, in sentences."""
         lines = act_text(self.seq, self.kind, self.changes, self.undoes, self.names)
-        return [*lines, *self.notes]
+        return [*(line for one in self.before for line in one.said), *lines, *self.notes]
+
+
+def joined(done: Sequence[Done]) -> Done:
+    """Return the acts of one command as the last of them, which tells of those before it."""
+    return replace(done[-1], before=tuple(done[:-1]))
 
 
 @dataclass(slots=True)
 class Bench:
-    """What is at hand while an act is put together, under the writers' lock."""
+    """What is at hand while something is decided, under the writers' lock.
+
+    Attributes
+    ----------
+    view, head : StoreView, Head
+        The books as they stand in this transaction, and the end of the chain, held by it alone.
+    now_s, today, zone : int, date, str
+        The moment at which it is decided, once the lock is held.
+    group : Group or None
+        What the acts of one command share.
+    """
 
     view: StoreView
     head: Head
     now_s: int
     today: date
     zone: str
+    group: Group | None = None
 
     @property
     def connection(self) -> Connection:
@@ -70,6 +90,7 @@ class Bench:
 
 
 Build = Callable[[Bench], dict[str, Any]]
+F = TypeVar("F", bound=Callable[..., Any])
 
 
 def random_key() -> str:
@@ -83,7 +104,7 @@ class Desk:
     Parameters
     ----------
     engine : sqlalchemy.engine.Engine
-        A store that is ready.
+        A store.
     actor : str
         Who acts.
     now_s : callable
@@ -92,6 +113,13 @@ class Desk:
         Returns a key against doubling that was never given before.
     clock_is_right : bool
         Whether a person said that the clock is right, however odd it looks.
+    whole : bool
+        Whether the rows are first seen to add up; what mends a store does without.
+
+    Raises
+    ------
+    StoreDamagedError
+        Where a row is missing, or an older one was put back.
     """
 
     def __init__(
@@ -102,6 +130,7 @@ class Desk:
         now_s: Callable[[], int] = clock.now_s,
         new_key: Callable[[], str] = random_key,
         clock_is_right: bool = False,
+        whole: bool = True,
     ) -> None:
         self.engine = engine
         self.clock_is_right = clock_is_right
@@ -109,8 +138,11 @@ class Desk:
         self.now_s = now_s
         self.new_key = new_key
         self.memory = Memory()
+        self._bench: Bench | None = None
         ready(engine)
         with reading(engine) as connection:
+            if whole:
+                see_sums(connection)
             self.zone, self.currency = workshop(connection)
 
     @classmethod
@@ -125,8 +157,12 @@ class Desk:
         now_s: Callable[[], int] = clock.now_s,
         new_key: Callable[[], str] = random_key,
         clock_is_right: bool = False,
+        whole: bool = True,
+        demo: str = "",
     ) -> "Desk":
         """Open the store named by a path or URL; with `begin`, make it if it is not there.
+
+        A new one says that it is a demo's, and which, where `demo` names a story.
 
         Raises
         ------
@@ -139,9 +175,14 @@ class Desk:
         engine = make_engine(url)
         try:
             if begin:
-                create(engine, zone, currency)
+                create(engine, zone, currency, demo)
             return cls(
-                engine, actor=actor, now_s=now_s, new_key=new_key, clock_is_right=clock_is_right
+                engine,
+                actor=actor,
+                now_s=now_s,
+                new_key=new_key,
+                clock_is_right=clock_is_right,
+                whole=whole,
             )
         except BaseException:
             engine.dispose()
@@ -162,9 +203,39 @@ class Desk:
 
     @contextmanager
     def reading(self) -> Iterator[StoreView]:
-        """Open one state of the books to read from; one thread at a time, for the memory's sake."""
-        with self.memory.lock, reading(self.engine) as connection:
-            yield StoreView(connection)
+        """Open one state of the books to read from; one thread at a time, for the memory's sake.
+
+        Inside `deciding` it is the state that the decision sees.
+        """
+        with self.memory.lock:
+            if self._bench is not None:
+                yield self._bench.view
+                return
+            with reading(self.engine) as connection:
+                yield StoreView(connection)
+
+    @contextmanager
+    def deciding(self) -> Iterator[Bench]:
+        """Take the head of the chain; what is read and what is done inside is one transaction.
+
+        Nobody else's act comes between what was looked at and what is booked, and it all stands
+        or none of it does. Inside another, it joins that one. A long search has no place in it.
+        What the memory saw of acts that do not stand after all is not taken for true: it is kept
+        by the hash of the head that it was seen at.
+        """
+        with self.memory.lock:
+            if self._bench is not None:
+                yield self._bench
+                return
+            try:
+                with writing(self.engine) as connection:
+                    head = Head(connection)
+                    now_s = self.now_s()
+                    today = clock.local_date(now_s, self.zone)
+                    self._bench = Bench(StoreView(connection), head, now_s, today, self.zone)
+                    yield self._bench
+            finally:
+                self._bench = None
 
     def act(
         self,
@@ -192,7 +263,7 @@ class Desk:
         happened_s : int or None
             When it happened, seconds UTC; None for now.
         key : str or None
-            Against doubling; None for a new one.
+            Against doubling; None for a new one, or for the next of the command it is part of.
         undoes : int or None
             The act taken back.
 
@@ -205,18 +276,20 @@ class Desk:
         RefusedError, UnknownCodeError, StoreError
             As the fold and the store find.
         """
-        now_s = self.now_s()
-        occurred_s = now_s if happened_s is None else checked_time(happened_s, now_s)
-        key = self.new_key() if key is None else _checked_key(key)
+        if key is not None:
+            _checked_key(key)
         ask = digest([kind, request, happened_s])
-        with writing(self.engine) as connection:
-            head = Head(connection)
-            earlier = find_by_key(connection, key)
+        with self.deciding() as bench:
+            now_s, head, group = bench.now_s, bench.head, bench.group
+            occurred_s = now_s if happened_s is None else checked_time(happened_s, now_s)
+            if group is not None:
+                key, ask = group.next_key(), group.ask
+            elif key is None:
+                key = self.new_key()
+            earlier = find_by_key(bench.connection, key)
             if earlier is not None:
-                return _repeat(StoreView(connection), earlier, kind, ask)
-            see_clock(connection, now_s, self.zone, is_right=self.clock_is_right)
-            today = clock.local_date(now_s, self.zone)
-            bench = Bench(StoreView(connection), head, now_s, today, self.zone)
+                return _repeat(bench.view, earlier, kind, ask)
+            see_clock(bench.connection, now_s, self.zone, is_right=self.clock_is_right)
             first = head.next_number
             act = Act(
                 seq=head.seq + 1,
@@ -246,6 +319,63 @@ class Desk:
             names=names,
             notes=notes,
         )
+
+    def as_one(
+        self,
+        request: Mapping[str, Any],
+        do: Callable[[Bench], Sequence[Done]],
+        *,
+        key: str | None = None,
+    ) -> tuple[Done, ...]:
+        """Do the acts of one command: decided together, all of them or none, undone together.
+
+        Parameters
+        ----------
+        request : mapping
+            What was asked, of the whole command: the same key with the same request is a repeat.
+        do : callable
+            Decides under the lock and does the acts; each takes the command's key with its number.
+        key : str or None
+            The command's, against doubling; None for a new one.
+
+        Returns
+        -------
+        tuple of Done
+            The acts done, or those that stand already from the same command before.
+
+        Raises
+        ------
+        KeyReusedError
+            Where the key came before with another request.
+        """
+        if key is not None:
+            _checked_key(key)
+        ask = digest(dict(request))
+        with self.deciding() as bench:
+            if bench.group is not None:
+                return tuple(do(bench))
+            command = key or self.new_key()
+            if alone := find_by_key(bench.connection, command):
+                raise _another(alone)
+            earlier = acts_of_group(bench.view, command)
+            if earlier:
+                return tuple(_repeat(bench.view, act, act.kind, ask) for act in earlier)
+            bench.group = Group(command, ask)
+            try:
+                return tuple(do(bench))
+            finally:
+                bench.group = None
+
+
+def decided(act: F) -> F:
+    """Let a function of a desk look and act in one transaction, under the writers' lock."""
+
+    @wraps(act)
+    def under_the_lock(desk: Desk, *args: Any, **kwargs: Any) -> Any:
+        with desk.deciding():
+            return act(desk, *args, **kwargs)
+
+    return cast("F", under_the_lock)
 
 
 def _overpromised(view: StoreView, changes: Changes) -> tuple[str, ...]:
@@ -310,21 +440,25 @@ def _repeat(view: StoreView, earlier: Act, kind: str, ask: str) -> Done:
         return Done(
             earlier.seq, kind, Changes((), ()), repeated=True, occurred_s=earlier.occurred_s
         )
-    raise KeyReusedError(
+    raise _another(earlier)
+
+
+def _another(earlier: Act) -> KeyReusedError:
+    return KeyReusedError(
         f"The key {safe(earlier.key, length=40)!r} belongs to act {earlier.seq} ({earlier.kind}).",
         "The same key cannot stand for something else.",
         "Leave --key out, or give a new one.",
     )
 
 
-def _checked_key(key: str) -> str:
-    if not key or safe(key) != key:
+def _checked_key(key: str) -> None:
+    if not key or safe(key) != key or group_key(key) is not None:
         raise BadValueError(
             "That key cannot be used.",
-            "A key is one line of plain characters, 200 at most.",
-            "Leave --key out, or give a shorter one.",
+            "A key is one line of plain characters, 200 at most, that does not end in a slash and "
+            "a number.",
+            "Leave --key out, or give another.",
         )
-    return key
 
 
 def checked_time(happened_s: int, now_s: int) -> int:

@@ -13,7 +13,7 @@ from stockroom.core.making.learning import BadSpell, Learned, Outcome, TryKind, 
 from stockroom.core.making.recipe import counted_losses
 from stockroom.core.model import Material
 from stockroom.desk.reckoning import Reckoning
-from stockroom.store.mapping import ACT, MOVEMENT, act_of
+from stockroom.store.mapping import ACT, act_of
 from stockroom.units import SECONDS_PER_DAY
 
 DMM2_PER_M2 = 1e8
@@ -212,12 +212,11 @@ def _lost_alone(reckoning: Reckoning, from_s: int, to_s: int) -> list[tuple[str,
         if act.kind == "undo" or act.seq in undone or not from_s <= at_s < to_s:
             continue
         cause = str(act.payload.get("cause") or act.reason or act.kind)
-        rows = reckoning.view.connection.execute(
-            sa.select(MOVEMENT).where(
-                MOVEMENT.c.act == act.seq, MOVEMENT.c.kind.in_(("lost", "discarded"))
-            )
-        )
-        found += [(cause, row.lot, row.qty, row.cost_cents) for row in rows]
+        found += [
+            (cause, move.lot, move.qty, move.cost_cents)
+            for move in reckoning.view.movements(act.seq)
+            if move.kind in ("lost", "discarded")
+        ]
     return found
 
 

@@ -163,17 +163,15 @@ def trust_white(desk: Desk, unit: str, why: str, *, most_days: int, key: str | N
             f"It is above zero, and at most {MOST_DAYS} days.",
         )
 
-    with desk.reading() as view:
-        roll = _paper_roll(view, unit)
-    _, shown_days = shown_life(desk, roll.code)
-    if most_days > shown_days:
-        raise RefusedError(
-            f"The white of {roll.code} shows no {most_days} days of life.",
-            f"It shows {shown_days} days now.",
-            "Give your word on what it shows, or measure again.",
-        )
-
     def build(bench: Bench) -> dict[str, Any]:
+        roll = _paper_roll(bench.view, unit)
+        _, shown_days = shown_life(desk, roll.code)
+        if most_days > shown_days:
+            raise RefusedError(
+                f"The white of {roll.code} shows no {most_days} days of life.",
+                f"It shows {shown_days} days now.",
+                "Give your word on what it shows, or measure again.",
+            )
         return {
             "code": bench.head.born(),
             "unit": roll.code,

@@ -15,7 +15,7 @@ from typing import Any
 import sqlalchemy as sa
 from sqlalchemy.engine import Connection, Engine
 
-from stockroom.core.books.chain import GENESIS, Act, act_hash, seal
+from stockroom.core.books.chain import GENESIS, Act, act_hash
 from stockroom.core.books.fold import Books
 from stockroom.errors import (
     RefusedError,
@@ -27,27 +27,30 @@ from stockroom.errors import (
 from stockroom.store.blocks import BLOCK, SOURCE, block_hash
 from stockroom.store.check import chain_acts
 from stockroom.store.engine import reading, writing
-from stockroom.store.mapping import table_of
 from stockroom.store.schema import META, create_in, workshop, workshop_row
-from stockroom.store.tables import SCHEMA_NUMBER, ClientRow
-from stockroom.store.view import HEAD, Head
+from stockroom.store.tables import SCHEMA_NUMBER
+from stockroom.store.view import CLIENT, HEAD, Head, client_row, sealed_head
 from stockroom.text import safe
 
 BACKUP_FORMAT = "stockroom.backup/1"
 
 Line = dict[str, Any]
-CLIENT = table_of(ClientRow)
 
 
 @dataclass(frozen=True, slots=True)
 class BackupReport:
-    """What a backup holds: how many acts, up to which hash."""
+    """What a backup holds: how many acts, up to which hash; and what is not in it.
+
+    `left_out` counts customers' references that were changed from outside: nothing tells what
+    they were.
+    """
 
     path: str
     acts: int
     files: int
     blocks: int
     head: str
+    left_out: int = 0
 
 
 def back_up(engine: Engine, path: Path) -> BackupReport:
@@ -99,9 +102,11 @@ def _file_trouble(path: Path) -> Iterator[None]:
 
 def _write(engine: Engine, file: gzip.GzipFile, path: Path) -> BackupReport:
     with reading(engine) as connection:
-        head = connection.execute(sa.select(HEAD)).one()
+        head = sealed_head(connection.execute(sa.select(HEAD)).one())
         zone, currency = workshop(connection)
         files, blocks = (_count(connection, table) for table in (SOURCE, BLOCK))
+        clients = len(_clients(connection))
+        left_out = _count(connection, CLIENT) - clients
         lines = iter(
             [
                 {
@@ -115,7 +120,7 @@ def _write(engine: Engine, file: gzip.GzipFile, path: Path) -> BackupReport:
                     "acts": head.seq,
                     "files": files,
                     "blocks": blocks,
-                    "clients": _count(connection, CLIENT),
+                    "clients": clients,
                 }
             ]
         )
@@ -124,7 +129,7 @@ def _write(engine: Engine, file: gzip.GzipFile, path: Path) -> BackupReport:
                 text = json.dumps(line, sort_keys=True, ensure_ascii=False)
                 with _file_trouble(path):
                     file.write((text + "\n").encode())
-    return BackupReport(str(path), head.seq, files, blocks, head.hash)
+    return BackupReport(str(path), head.seq, files, blocks, head.hash, left_out)
 
 
 def _count(connection: Connection, table: sa.Table) -> int:
@@ -148,17 +153,22 @@ def _lines_of(connection: Connection) -> Iterator[Line]:
                     "Run: stockroom check. Then restore the last backup.",
                 )
             yield {name: {**plain, "data": base64.b64encode(plain["data"]).decode()}}
-    for row in connection.execute(sa.select(CLIENT).order_by(sa.collate(CLIENT.c.job, bytewise))):
-        plain = dict(row._mapping)
-        yield {"client": {**plain, "seal": seal("client", plain)}}
+    for client in _clients(connection):
+        yield {"client": client}
+
+
+def _clients(connection: Connection) -> list[Line]:
+    """Customers' references as they were written; one that was changed since cannot be healed."""
+    bytewise = "C" if connection.dialect.name == "postgresql" else "BINARY"
+    rows = connection.execute(sa.select(CLIENT).order_by(sa.collate(CLIENT.c.job, bytewise)))
+    return [plain for row in rows if _fits("client", plain := dict(row._mapping))]
 
 
 def _fits(name: str, plain: Line) -> bool:
     """Whether a file, a block or a customer's reference is what its hash says."""
     try:
         if name == "client":
-            told = {part: value for part, value in plain.items() if part != "seal"}
-            return set(told) == {"job", "reference"} and seal(name, told) == plain["seal"]
+            return client_row(plain["job"], plain["reference"]) == plain
         if name == "block":
             return block_hash(plain) == str(plain["sha256"])
         data = zlib.decompress(plain["data"])
@@ -204,9 +214,11 @@ def restore(path: Path, engine: Engine) -> BackupReport:
                     raise _bad(path, f"Act {act.seq} cannot be folded.") from error
                 head.lay(act, changes)
             elif name == "client":
-                connection.execute(CLIENT.insert(), {k: plain[k] for k in ("job", "reference")})
+                head.write_client(plain["job"], plain["reference"])
             else:
                 connection.execute((SOURCE if name == "file" else BLOCK).insert(), plain)
+                head.count([plain["sha256"]])
+        head.keep()
         if head.hash != first["head"]:
             raise _bad(path, "It was changed while it was read.")
     return BackupReport(str(path), first["acts"], first["files"], first["blocks"], head.hash)

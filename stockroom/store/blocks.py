@@ -15,6 +15,7 @@ from stockroom.core.climate.readings import Readings, joined, merge
 from stockroom.core.model import Import
 from stockroom.store.mapping import damaged, decoding, select_records, table_of
 from stockroom.store.tables import BlockRow, ImportRow, SourceFileRow
+from stockroom.store.view import Head
 from stockroom.text import safe
 
 BLOCK, SOURCE, IMPORT = table_of(BlockRow), table_of(SourceFileRow), table_of(ImportRow)
@@ -113,18 +114,20 @@ def verified_blocks(
             yield row
 
 
-def write_blocks(connection: Connection, rows: list[dict[str, Any]]) -> None:
+def write_blocks(head: Head, rows: list[dict[str, Any]]) -> None:
     """Add blocks."""
     if rows:
-        connection.execute(BLOCK.insert(), rows)
+        head.connection.execute(BLOCK.insert(), rows)
+        head.count(row["sha256"] for row in rows)
 
 
-def write_source(connection: Connection, sha256: str, name: str, data: bytes) -> None:
+def write_source(head: Head, sha256: str, name: str, data: bytes) -> None:
     """Keep a file as it came, once."""
-    known = connection.execute(sa.select(SOURCE.c.sha256).where(SOURCE.c.sha256 == sha256)).first()
-    if known is None:
+    query = sa.select(SOURCE.c.sha256).where(SOURCE.c.sha256 == sha256)
+    if head.connection.execute(query).first() is None:
         row = {"sha256": sha256, "name": name, "size": len(data), "data": zlib.compress(data, 6)}
-        connection.execute(SOURCE.insert(), row)
+        head.connection.execute(SOURCE.insert(), row)
+        head.count([sha256])
 
 
 def source_faults(connection: Connection) -> tuple[set[str], list[str]]:

@@ -16,14 +16,13 @@ from stockroom.errors import StoreDamagedError
 from stockroom.store import blocks
 from stockroom.store.mapping import (
     ACT,
-    MOVEMENT,
     TOUCH,
     act_of,
-    movement_of,
+    moved,
     select_records,
     touch_of,
 )
-from stockroom.store.view import HEAD
+from stockroom.store.view import CLIENT, HEAD, client_row, sums_fault
 from stockroom.text import safe
 
 
@@ -91,7 +90,7 @@ def check_whole(connection: Connection) -> CheckReport:
     StoreDamagedError
         Where the chain itself does not hold.
     """
-    faults = engine_faults(connection)
+    faults = [*engine_faults(connection), *filter(None, [sums_fault(connection)])]
     books = refold(chain_acts(connection))
     records = 0
     for record in RECORDS:
@@ -113,6 +112,7 @@ def check_whole(connection: Connection) -> CheckReport:
         faults.append(f"batch {lot} does not add up: {gap:+d}")
     faults += _promise_faults(books.records)
     faults += _number_faults(connection, books)
+    faults += _client_faults(connection)
     checked, block_faults = _check_blocks(connection, books)
     faults += block_faults
     head = connection.execute(sa.select(HEAD.c.hash)).scalar_one()
@@ -120,9 +120,8 @@ def check_whole(connection: Connection) -> CheckReport:
 
 
 def _movement_faults(connection: Connection, folded: list[tuple[int, Movement]]) -> list[str]:
-    rows = connection.execute(sa.select(MOVEMENT).order_by(MOVEMENT.c.act, MOVEMENT.c.n))
     try:
-        stored = [(row.act, movement_of(row)) for row in rows]
+        stored = moved(connection)
     except StoreDamagedError as error:
         return [error.what]
     return [] if stored == folded else ["the movements are not what the acts make them"]
@@ -152,6 +151,15 @@ def _number_faults(connection: Connection, books: Books) -> list[str]:
     if isinstance(following, int) and following > max(given, default=0):
         return []
     return ["the next number for a code was given already"]
+
+
+def _client_faults(connection: Connection) -> list[str]:
+    """A customer's reference is as it was written, on the job it was written for."""
+    return [
+        f"the customer's reference on job {safe(row.job, length=40)} is not what was written"
+        for row in connection.execute(sa.select(CLIENT).order_by(CLIENT.c.job))
+        if client_row(row.job, row.reference)["seal"] != row.seal
+    ]
 
 
 def _promise_faults(records: dict[str, dict[str, Any]]) -> list[str]:

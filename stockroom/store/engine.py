@@ -2,7 +2,7 @@
 
 import sqlite3
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import closing, contextmanager, suppress
 from pathlib import Path
 from typing import Any
 
@@ -112,13 +112,69 @@ def reading(engine: Engine) -> Iterator[Connection]:
 
 @contextmanager
 def writing(engine: Engine) -> Iterator[Connection]:
-    """Open a transaction that writes; committed whole on leaving, or not at all."""
-    with store_trouble(), engine.connect() as connection:
-        connection = connection.execution_options(**{WRITE_OPTION: True})
-        with connection.begin():
-            yield connection
+    """Open a transaction that writes; committed whole on leaving, or not at all.
+
+    Raises
+    ------
+    StoreUnwritableError
+        Where it cannot be; also where the disk or the memory fails at the very end, so that it is
+        not known whether it stands until the store is opened anew.
+    """
+    told, driver = False, None
+    with store_trouble():
+        try:
+            with engine.connect() as connection:
+                driver = connection.connection.driver_connection
+                connection = connection.execution_options(**{WRITE_OPTION: True})
+                with connection.begin():
+                    yield connection
+                    told = True
+        except MemoryError as error:
+            _free_lock(driver)
+            if told:
+                raise _not_known(error) from error
+            raise
+        except sa.exc.DBAPIError as error:
+            if told and _may_come_back(engine, error) and not _log_emptied(engine):
+                raise _not_known(error) from error
+            raise
 
 
+def _free_lock(driver: Any) -> None:
+    """End a transaction that may still hold the lock: without memory, nobody else has done so."""
+    with suppress(MemoryError, AttributeError):
+        driver.rollback()
+
+
+def _may_come_back(engine: Engine, error: Exception) -> bool:
+    """Return whether a commit that failed may stand whole in SQLite's log.
+
+    Then whoever opens the store after a crash would find it. Where a write failed, it does not.
+    """
+    code = getattr(getattr(error, "orig", None), "sqlite_errorcode", None)
+    return engine.dialect.name == "sqlite" and code not in _WITHOUT_AN_END
+
+
+def _log_emptied(engine: Engine) -> bool:
+    """Empty SQLite's log, so that nothing in it comes back; return whether that could be done."""
+    try:
+        with closing(sqlite3.connect(str(engine.url.database), timeout=1)) as connection:
+            (busy, *_) = connection.execute("PRAGMA wal_checkpoint(TRUNCATE)").fetchone()
+            return not busy
+    except (sqlite3.Error, MemoryError):
+        return False
+
+
+def _not_known(error: Exception) -> StoreUnwritableError:
+    return StoreUnwritableError(
+        "The store could not be written to the end; whether this stands is not known.",
+        f"{_detail(error)}.",
+        "Look at free space and at the disk; then at what stands: stockroom undo --list.",
+    )
+
+
+_WITHOUT_AN_END = (sqlite3.SQLITE_FULL, sqlite3.SQLITE_IOERR_WRITE, sqlite3.SQLITE_BUSY)
+"""How SQLite says that a commit was not written to its end, which alone makes it count."""
 _UNWRITABLE = (
     "readonly",
     "read-only",
@@ -139,8 +195,19 @@ def store_trouble() -> Iterator[None]:
         yield
     except (StockroomError, BrokenPipeError):
         raise  # ours already, or the reader of the output went away
+    except MemoryError as error:
+        raise StoreError(
+            "There is not enough memory for that; nothing was changed.",
+            try_="Close other programs, and do it again.",
+        ) from error
     except (sa.exc.SQLAlchemyError, sqlite3.Error, OSError, UnicodeError, OverflowError) as error:
         raise _named(error) from error
+
+
+def _detail(error: Exception) -> str:
+    """Return what a driver said, fit to be shown."""
+    said = safe(getattr(error, "orig", None) or error or type(error).__name__, length=160)
+    return f"{said[:1].upper()}{said[1:]}"
 
 
 def _named(error: Exception) -> StockroomError:
@@ -149,7 +216,7 @@ def _named(error: Exception) -> StockroomError:
             "A number or a text is more than the books can hold; nothing was changed.",
             try_="Look at the figures and their units.",
         )
-    detail = safe(getattr(error, "orig", None) or error, length=160)
+    detail = _detail(error)
     lowered = detail.lower()
     if isinstance(error, UnicodeDecodeError) or any(word in lowered for word in _DAMAGED):
         return StoreDamagedError(
@@ -161,7 +228,7 @@ def _named(error: Exception) -> StockroomError:
     if isinstance(error, OSError) or any(word in lowered for word in _UNWRITABLE):
         return StoreUnwritableError(
             "The store cannot be written; nothing was changed.",
-            f"{detail[:1].upper()}{detail[1:]}.",
+            f"{detail}.",
             "Look at free space, write permission, and whether another program holds the file.",
         )
     if isinstance(error, sa.exc.OperationalError):

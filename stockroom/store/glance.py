@@ -6,6 +6,7 @@ from pathlib import Path
 from stockroom.core.books.chain import seal
 from stockroom.core.model import Job
 from stockroom.core.record import field_names
+from stockroom.store.sums import ROWS, head_seal, kept, stored_sum
 
 PATIENCE_S = 0.1
 """How long a busy store is waited for, s: a glance that takes longer is none (our choice)."""
@@ -26,6 +27,8 @@ def read_jobs(store: str) -> tuple[list[Job], str] | None:
         address = f"{path.resolve().as_uri()}?mode=ro"
         connection = sqlite3.connect(address, uri=True, timeout=PATIENCE_S)
         try:
+            connection.execute("BEGIN")
+            _see_sums(connection)
             rows = connection.execute(query).fetchall()
             (zone,) = connection.execute("SELECT workshop_zone FROM meta").fetchone()
         finally:
@@ -36,8 +39,42 @@ def read_jobs(store: str) -> tuple[list[Job], str] | None:
     return jobs, str(zone)
 
 
+def demo_of(path: Path) -> str | None:
+    """Return which demo's story a SQLite file says it tells.
+
+    Returns
+    -------
+    str or None
+        "" where it is a demo's store of another shape; None where it is no demo's.
+    """
+    from stockroom.store.tables import SCHEMA_NUMBER
+
+    try:
+        address = f"{path.resolve().as_uri()}?mode=ro"
+        connection = sqlite3.connect(address, uri=True)
+        try:
+            number, demo = connection.execute("SELECT schema_number, demo FROM meta").fetchone()
+        finally:
+            connection.close()
+    except (sqlite3.Error, OSError, ValueError, TypeError):
+        return None
+    if not demo:
+        return None
+    return str(demo) if number == SCHEMA_NUMBER else ""
+
+
+def _see_sums(connection: sqlite3.Connection) -> None:
+    """Show nothing of a store in which a row is missing or an older one."""
+    cursor = connection.execute("SELECT * FROM chain_head")
+    named = zip((column[0] for column in cursor.description), cursor.fetchone(), strict=True)
+    head = dict(named)
+    found = stored_sum(lambda asked: connection.execute(asked).fetchone()[0], ROWS)
+    if head_seal(head) != head["seal"] or kept(found) != head["rows_sum"]:
+        raise ValueError("the rows are not all that the acts wrote")
+
+
 def _sealed(plain: dict[str, object], sealed: str) -> Job:
     plain["series"] = bool(plain["series"])
-    if seal(Job.kind, Job.sealed(plain)) != sealed:
+    if seal(Job.kind, plain) != sealed:
         raise ValueError("the seal does not fit")
     return Job.from_plain(plain)

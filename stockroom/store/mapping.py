@@ -13,7 +13,7 @@ from stockroom.core.books.chain import Act, act_hash, canonical, seal
 from stockroom.core.books.draft import Movement, Touch
 from stockroom.core.model import RECORD_OF_KIND
 from stockroom.core.record import Record, field_names
-from stockroom.errors import StoreDamagedError
+from stockroom.errors import HEALING, StoreDamagedError
 from stockroom.store.tables import TABLE_OF_KIND, ActRow, MovementRow, TouchRow
 from stockroom.text import safe
 
@@ -34,7 +34,7 @@ def damaged(what: str) -> StoreDamagedError:
     return StoreDamagedError(
         f"{what} does not agree with its own seal.",
         "The store was changed from outside, or the disk has damaged it; no figure is shown.",
-        "Run: stockroom check. Then restore the last backup.",
+        HEALING,
     )
 
 
@@ -81,7 +81,7 @@ def from_row(record: type[R], row: Sequence[Any]) -> R:
     names = field_names(record)  # type: ignore[arg-type]
     plain = dict(zip(names, row, strict=False))
     try:
-        if seal(record.kind, record.sealed(plain)) == row[-1]:
+        if seal(record.kind, plain) == row[-1]:
             return record.from_plain(plain)
     except UNREADABLE as error:
         raise _damaged_row(record, row) from error
@@ -95,7 +95,7 @@ def _damaged_row(record: type[Record], row: Sequence[Any]) -> StoreDamagedError:
 def to_row(record: Record) -> dict[str, Any]:
     """Return a record's row with its seal."""
     plain = record.plain()
-    return {**plain, "seal": seal(record.kind, record.sealed(plain))}
+    return {**plain, "seal": seal(record.kind, plain)}
 
 
 def select_records(
@@ -163,8 +163,16 @@ def act_of(row: sa.Row[Any]) -> Act:
 
 def lay_changes(
     connection: Connection, seq: int, touches: Sequence[Touch], movements: Sequence[Movement]
-) -> None:
-    """Write what an act changed: records as they are now, and as they were before."""
+) -> tuple[list[str], list[str]]:
+    """Write what an act changed: records as they are now, and as they were before.
+
+    Returns
+    -------
+    (list of str, list of str)
+        The seals of the rows that were written, and of those that are gone.
+    """
+    come: list[str] = []
+    gone: list[str] = []
     if touches:
         rows = [
             {
@@ -188,19 +196,25 @@ def lay_changes(
         ]
         sealed = [{**row, "seal": seal("movement", row)} for row in moved]
         connection.execute(MOVEMENT.insert(), sealed)
+        come += [row["seal"] for row in sealed]
     for touch in _parents_first(touches):
         table = table_of(TABLE_OF_KIND[touch.kind])
+        if touch.before is not None:
+            gone.append(to_row(touch.before)["seal"])
         if touch.after is None:
             continue
+        row = to_row(touch.after)
+        come.append(row["seal"])
         if touch.before is None:
-            connection.execute(table.insert(), to_row(touch.after))
+            connection.execute(table.insert(), row)
         else:
             column, value = key_column(touch.kind), key_value(touch.kind, touch.key)
-            connection.execute(table.update().where(column == value), to_row(touch.after))
+            connection.execute(table.update().where(column == value), row)
     for touch in reversed(_parents_first(touches)):
         if touch.after is None and touch.before is not None:
             column, value = key_column(touch.kind), key_value(touch.kind, touch.key)
             connection.execute(table_of(TABLE_OF_KIND[touch.kind]).delete().where(column == value))
+    return come, gone
 
 
 def _parents_first(touches: Sequence[Touch]) -> list[Touch]:
@@ -227,6 +241,18 @@ def movement_of(row: sa.Row[Any]) -> Movement:
     return Movement(
         row.unit, row.lot, row.kind, row.qty, row.place_from, row.place_to, row.cost_cents
     )
+
+
+def moved(connection: Connection, *where: sa.ColumnElement[bool]) -> list[tuple[int, Movement]]:
+    """Return movements that meet the conditions in their order, each with its act, seals checked.
+
+    Raises
+    ------
+    StoreDamagedError
+        Where a movement is not what its act wrote.
+    """
+    query = sa.select(MOVEMENT).where(*where).order_by(MOVEMENT.c.act, MOVEMENT.c.n)
+    return [(row.act, movement_of(row)) for row in connection.execute(query)]
 
 
 def _sealed(kind: str, row: sa.Row[Any]) -> None:

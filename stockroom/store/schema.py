@@ -1,5 +1,6 @@
 """Bringing a store's schema into being, or forward, and refusing one from the future."""
 
+from itertools import chain, count
 from pathlib import Path
 from typing import Any
 
@@ -7,13 +8,19 @@ import sqlalchemy as sa
 from sqlalchemy.engine import Connection, Engine
 
 from stockroom.core.books.chain import seal
-from stockroom.errors import StoreDamagedError, StoreMissingError, StoreNewerError
+from stockroom.errors import (
+    StoreDamagedError,
+    StoreEarlyError,
+    StoreMissingError,
+    StoreNewerError,
+)
 from stockroom.store.engine import reading, shown_url, writing
 from stockroom.store.mapping import damaged, decoding, table_of
-from stockroom.store.tables import ONLY_ADDED, SCHEMA_NUMBER, MetaRow
+from stockroom.store.tables import FIRST_SCHEMA, ONLY_ADDED, SCHEMA_NUMBER, MetaRow
 from stockroom.store.view import HEAD, first_head
 
 META = table_of(MetaRow)
+SCRIPTS = Path(__file__).parent / "migrations"
 
 
 def migrate(connection: Connection) -> None:
@@ -22,22 +29,27 @@ def migrate(connection: Connection) -> None:
     from alembic.config import Config
 
     config = Config()
-    config.set_main_option("script_location", str(Path(__file__).parent / "migrations"))
+    config.set_main_option("script_location", str(SCRIPTS))
     config.set_main_option("path_separator", "os")
     config.attributes["connection"] = connection
     command.upgrade(config, "head")
 
 
-def create(engine: Engine, zone: str, currency: str) -> None:
+def create(engine: Engine, zone: str, currency: str, demo: str = "") -> None:
     """Make an empty store, whole or not at all; one that is there already is left as it is."""
     with writing(engine) as connection:
-        create_in(connection, zone, currency)
+        create_in(connection, zone, currency, demo)
 
 
-def create_in(connection: Connection, zone: str, currency: str) -> None:
-    """Make an empty store on an open transaction, unless there is one already."""
+def _alone(connection: Connection) -> None:
+    """Wait until nobody else makes this store or brings it forward; SQLite's writers wait so."""
     if connection.dialect.name == "postgresql":
         connection.exec_driver_sql("SELECT pg_advisory_xact_lock(71040)")
+
+
+def create_in(connection: Connection, zone: str, currency: str, demo: str = "") -> None:
+    """Make an empty store on an open transaction, unless there is one already."""
+    _alone(connection)
     if is_store(connection):
         return
     if sa.inspect(connection).get_table_names():
@@ -52,15 +64,15 @@ def create_in(connection: Connection, zone: str, currency: str) -> None:
         "schema_number": SCHEMA_NUMBER,
         "checked_s": 0,
         "checked_seq": 0,
-        **workshop_row(zone, currency),
+        **workshop_row(zone, currency, demo),
     }
     connection.execute(META.insert(), meta)
     connection.execute(HEAD.insert(), first_head())
 
 
-def workshop_row(zone: str, currency: str) -> dict[str, str]:
-    """Return what the store says of its workshop, with a seal over it."""
-    said = {"workshop_zone": zone, "currency": currency}
+def workshop_row(zone: str, currency: str, demo: str = "") -> dict[str, str]:
+    """Return what the store says of its workshop, or which demo's story it tells; with a seal."""
+    said = {"workshop_zone": zone, "currency": currency, "demo": demo}
     return {**said, "seal": seal("meta", said)}
 
 
@@ -75,7 +87,7 @@ def workshop(connection: Connection) -> tuple[str, str]:
     row = connection.execute(sa.select(META)).first()
     with decoding("What the store says of its workshop"):
         zone, currency = row.workshop_zone, row.currency  # type: ignore[union-attr]
-        if workshop_row(zone, currency)["seal"] == row.seal:  # type: ignore[union-attr]
+        if workshop_row(zone, currency, row.demo)["seal"] == row.seal:  # type: ignore[union-attr]
             return zone, currency
     raise damaged("What the store says of its workshop")
 
@@ -92,15 +104,38 @@ def ready(engine: Engine) -> None:
     ------
     StoreMissingError
         Where there is none.
-    StoreNewerError
-        Where a newer version of the program wrote it.
+    StoreNewerError, StoreEarlyError
+        Where a newer version of the program wrote it, or one that was never released.
+    StoreUnwritableError
+        Where it is to be brought forward, and no backup can be written before.
     """
     with reading(engine) as connection:
         number = _schema_number(connection, engine)
     if number < SCHEMA_NUMBER:
         with writing(engine) as connection:
-            migrate(connection)
-            connection.execute(META.update().values(schema_number=SCHEMA_NUMBER))
+            _alone(connection)
+            if _schema_number(connection, engine) < SCHEMA_NUMBER:  # nobody was quicker
+                _back_up_before(engine)
+                migrate(connection)
+                connection.execute(META.update().values(schema_number=SCHEMA_NUMBER))
+
+
+def _back_up_before(engine: Engine) -> None:
+    """Write a backup beside the store, or among the data of the program, before it changes shape.
+
+    Tables of acts, files, blocks and customers are read as they are declared now: a migration that
+    changes one of these must bring its own way to back up what was there.
+    """
+    from stockroom.settings import default_store
+    from stockroom.store.backup import back_up
+
+    path = default_store().parent / str(engine.url.database)
+    if engine.dialect.name == "sqlite":
+        path = Path(str(engine.url.database))
+    path.parent.mkdir(parents=True, exist_ok=True)
+    endings = chain([""], (f"-{number}" for number in count(2)))
+    names = (path.with_name(f"{path.name}.before-{SCHEMA_NUMBER}{more}") for more in endings)
+    back_up(engine, next(name for name in names if not name.exists()))
 
 
 def _schema_number(connection: Connection, engine: Engine) -> int:
@@ -116,6 +151,13 @@ def _schema_number(connection: Connection, engine: Engine) -> int:
         raise
     if not isinstance(number, int):
         raise StoreDamagedError("The store does not say which schema it has.")
+    if number < FIRST_SCHEMA:
+        raise StoreEarlyError(
+            f"The store in {shown_url(engine.url)} was made by an early version; it cannot be "
+            "opened.",
+            f"It has schema {number}; the first that is kept is {FIRST_SCHEMA}.",
+            "Nothing was changed. Begin a new store, or restore a backup into one.",
+        )
     if number > SCHEMA_NUMBER:
         raise StoreNewerError(
             f"The store in {shown_url(engine.url)} was written by a newer version.",

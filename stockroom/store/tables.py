@@ -7,8 +7,10 @@ from sqlmodel import Field, SQLModel
 
 from stockroom.core import card, condition, craft, model
 
-SCHEMA_NUMBER = 5
+SCHEMA_NUMBER = 6
 """Number of the newest schema; a store with a higher one is left alone."""
+FIRST_SCHEMA = 6
+"""The first that is kept; those below were never released, and are not opened."""
 
 NAMING = {
     "ix": "ix_%(table_name)s_%(column_0_N_name)s",
@@ -47,13 +49,17 @@ class MetaRow(SQLModel, table=True):
     schema_number: int
     workshop_zone: str
     currency: str
+    demo: str = ""
     checked_s: int = big(0)
     checked_seq: int = big(0)
     seal: str
 
 
 class ChainHeadRow(SQLModel, table=True):
-    """One row: the last act, its hash, and the next number for a code. Locked by every writer."""
+    """One row: the last act, its hash, the next number for a code, and what all rows add up to.
+
+    Locked by every writer (see `stockroom.store.sums`).
+    """
 
     __tablename__ = "chain_head"
     __table_args__ = (sa.CheckConstraint("id = 1", name="only_one"),)
@@ -61,6 +67,9 @@ class ChainHeadRow(SQLModel, table=True):
     seq: int = big()
     hash: str
     next_number: int = big()
+    rows_sum: str
+    clients_sum: str
+    seal: str
 
 
 class ActRow(SQLModel, table=True):
@@ -645,6 +654,7 @@ class ClientRow(SQLModel, table=True):
 
     __tablename__ = "client"
     job: str = Field(primary_key=True)
+    seal: str
     reference: str
 
 
@@ -668,8 +678,8 @@ class BlockRow(SQLModel, table=True):
     from_s: int = big()
     to_s: int = big()
     n: int
-    data: bytes
     sha256: str
+    data: bytes
 
 
 TABLE_OF_KIND: dict[str, type[Sealed]] = {

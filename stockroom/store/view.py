@@ -1,39 +1,45 @@
 """The books as they stand in a store, seen and changed inside one transaction."""
 
-from typing import TypeVar
+from collections.abc import Iterable
+from typing import Any, TypeVar
 
 import sqlalchemy as sa
 from sqlalchemy.engine import Connection
 
-from stockroom.core.books.chain import GENESIS, Act, act_hash
+from stockroom.core.books.chain import GENESIS, Act, act_hash, seal
 from stockroom.core.books.codes import FIRST_NUMBER, code_of
 from stockroom.core.books.draft import Changes, Movement, Touch
 from stockroom.core.books.fold import fold
 from stockroom.core.model import PutBy, Stay
 from stockroom.core.record import Record
+from stockroom.errors import HEALING, StoreDamagedError
 from stockroom.store.mapping import (
     ACT,
     MOVEMENT,
     TOUCH,
     act_of,
     columns,
+    damaged,
+    decoding,
     from_row,
     key_column,
     key_value,
     lay,
     lay_changes,
-    movement_of,
+    moved,
     select_records,
     table_of,
     touch_of,
 )
-from stockroom.store.tables import TABLE_OF_KIND, ChainHeadRow, PutByRow, StayRow
+from stockroom.store.sums import CLIENTS, ROWS, WRAP, head_seal, kept, stored_sum, sum_of
+from stockroom.store.tables import TABLE_OF_KIND, ChainHeadRow, ClientRow, PutByRow, StayRow
 
 R = TypeVar("R", bound=Record)
 
 HEAD = table_of(ChainHeadRow)
 STAY = table_of(StayRow)
 PUT_BY = table_of(PutByRow)
+CLIENT = table_of(ClientRow)
 
 
 class StoreView:
@@ -76,8 +82,7 @@ class StoreView:
 
     def movements(self, seq: int) -> list[Movement]:
         """Return what an act moved."""
-        query = sa.select(MOVEMENT).where(MOVEMENT.c.act == seq).order_by(MOVEMENT.c.n)
-        return [movement_of(row) for row in self.connection.execute(query)]
+        return [move for _, move in moved(self.connection, MOVEMENT.c.act == seq)]
 
     def last_touch(self, kind: str, key: str) -> int:
         """Return the last act that touched a record, or 0."""
@@ -101,13 +106,13 @@ class Head:
     """The end of the chain, held by this transaction alone until it ends."""
 
     def __init__(self, connection: Connection) -> None:
-        row = connection.execute(
-            sa.select(HEAD.c.seq, HEAD.c.hash, HEAD.c.next_number).with_for_update()
-        ).one()
+        row = sealed_head(connection.execute(sa.select(HEAD).with_for_update()).one())
         self.connection = connection
         self.seq: int = row.seq
         self.hash: str = row.hash
         self.next_number: int = row.next_number
+        self.rows_sum = int(row.rows_sum, 16)
+        self.clients_sum = int(row.clients_sum, 16)
 
     def born(self) -> str:
         """Return a code that was never given before."""
@@ -124,16 +129,112 @@ class Head:
         """Write an act and what it changed."""
         hash_ = act_hash(self.hash, act)
         lay(self.connection, act, self.hash, hash_)
-        lay_changes(self.connection, act.seq, changes.touches, changes.movements)
+        come, gone = lay_changes(self.connection, act.seq, changes.touches, changes.movements)
         self.seq, self.hash = act.seq, hash_
+        self.count(come, gone)
+        self.keep()
+
+    def count(self, come: Iterable[str], gone: Iterable[str] = ()) -> None:
+        """Count rows that were written or are gone, by their seals or SHA-256, into the sum."""
+        self.rows_sum = (self.rows_sum + sum_of(come) - sum_of(gone)) % WRAP
+
+    def write_client(self, job: str, reference: str) -> None:
+        """Write a customer's reference on a job in place of the one there; an empty one is none."""
+        old = self.connection.execute(sa.select(CLIENT.c.seal).where(CLIENT.c.job == job)).all()
+        self.connection.execute(CLIENT.delete().where(CLIENT.c.job == job))
+        come = []
+        if reference:
+            row = client_row(job, reference)
+            self.connection.execute(CLIENT.insert(), row)
+            come = [row["seal"]]
+        self.clients_sum = (self.clients_sum + sum_of(come) - sum_of(r.seal for r in old)) % WRAP
+
+    def keep(self) -> None:
+        """Write the head as it is now, with its seal."""
         self.connection.execute(
-            HEAD.update().values(seq=self.seq, hash=self.hash, next_number=self.next_number)
+            HEAD.update().values(
+                _head_row(self.seq, self.hash, self.next_number, self.rows_sum, self.clients_sum)
+            )
         )
+
+
+def _head_row(
+    seq: int, hash_: str, next_number: int, rows_sum: int, clients_sum: int
+) -> dict[str, int | str]:
+    row: dict[str, int | str] = {
+        "seq": seq,
+        "hash": hash_,
+        "next_number": next_number,
+        "rows_sum": kept(rows_sum),
+        "clients_sum": kept(clients_sum),
+    }
+    return {**row, "seal": head_seal(row)}
 
 
 def first_head() -> dict[str, int | str]:
     """Return the row of an empty chain."""
-    return {"id": 1, "seq": 0, "hash": GENESIS, "next_number": FIRST_NUMBER}
+    return {"id": 1, **_head_row(0, GENESIS, FIRST_NUMBER, 0, 0)}
+
+
+def sealed_head(row: sa.Row[Any]) -> sa.Row[Any]:
+    """Return the row of the head, its own seal checked.
+
+    Raises
+    ------
+    StoreDamagedError
+        Where it was changed by anything but an act.
+    """
+    what = "The end of the chain"
+    with decoding(what):
+        if head_seal(dict(row._mapping)) == row.seal:
+            return row
+    raise damaged(what)
+
+
+def client_row(job: str, reference: str) -> dict[str, str]:
+    """Return the row of a customer's reference on a job, with its seal."""
+    row = {"job": job, "reference": reference}
+    return {**row, "seal": seal("client", row)}
+
+
+def sums_fault(connection: Connection) -> str:
+    """Return what the rows of a store do not add up to, or "" where they do.
+
+    Raises
+    ------
+    StoreDamagedError
+        Where the head, or a seal, is not what was written.
+    """
+    head = sealed_head(connection.execute(sa.select(HEAD)).one())
+    told = (("rows", ROWS, head.rows_sum), ("customers' references", CLIENTS, head.clients_sum))
+    for what, parts, total in told:
+        with decoding(f"One of the {what}"):
+            found = stored_sum(
+                lambda query: connection.exec_driver_sql(query).scalar(),
+                parts,
+                connection.dialect.name,
+            )
+        if kept(found) != total:
+            return f"the {what} of the store are not all that its acts wrote"
+    if connection.execute(sa.select(sa.func.count()).select_from(ACT)).scalar_one() != head.seq:
+        return "the acts of the store are not all there"
+    return ""
+
+
+def see_sums(connection: Connection) -> None:
+    """Refuse a store in which a row is missing, doubled, or an older one.
+
+    Raises
+    ------
+    StoreDamagedError
+        Where the rows do not add up to what the head of the chain holds.
+    """
+    if fault := sums_fault(connection):
+        raise StoreDamagedError(
+            f"{fault[:1].upper()}{fault[1:]}; no figure is shown.",
+            "One is missing, or an older one was put back: from outside, or by the disk.",
+            f"To see which: stockroom check. {HEALING}",
+        )
 
 
 def find_by_key(connection: Connection, key: str) -> Act | None:

@@ -1,105 +1,160 @@
-"""A store of an older schema comes forward whole: no row is touched, every seal still fits."""
+"""A store of an earlier shape is refused, or brought forward once with a backup before."""
 
-from collections.abc import Iterable, Mapping
+import shutil
+import sqlite3
+from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
 import sqlalchemy as sa
 from support.databases import DATABASES, new_database
-from support.deeds import DEEDS, Doer, Seeded, records
-from support.studio import MONDAY_S, Clock
+from support.studio import MONDAY_S, Clock, furnish
+from support.workers import Say, release_together
 
-from stockroom.core.model import Job, Material, Order, Unit
-from stockroom.core.record import Record
-from stockroom.desk import keeping
+from stockroom.desk import defining, keeping
 from stockroom.desk.session import Desk
-from stockroom.store.mapping import table_of
-from stockroom.store.tables import TABLE_OF_KIND
+from stockroom.errors import StoreEarlyError, StoreUnwritableError
+from stockroom.store import schema
+from stockroom.store.tables import FIRST_SCHEMA, SCHEMA_NUMBER
 
-ADDED_KINDS = {
-    2: ("patch", "white_word", "warm_time", "probe_run", "winding", "fault", "surface"),
-    3: ("used", "try", "piece", "loss_rule", "layer", "build"),
-    4: ("card",),
-    5: (),
-}
-"""Kinds of record that came with each schema."""
-ADDED_DEEDS = {
-    2: {kind.replace("_", " ") for kind in ADDED_KINDS[2]} | {"warm table", "rebag"},
-    3: {"build", "retire build", "take in jobs", "change job", "try", "try again", "damage",
-        "confirm order", "claim order", "credit order", "receive an order"},
-    4: {"plan cuts", "drop cards", "cut by card"},
-    5: {"terms"},
-}  # fmt: skip
-"""Deeds that leave something that the schemas before could not hold."""
-
-TERMS = {"order_minimum", "order_cost_cents", "price_breaks", "closed_days"}
-"""Columns of a material that came with the fifth."""
+LATER = SCHEMA_NUMBER + 1
+OPENERS = 8
+MIGRATION = f'''
+"""A later shape, for these tests alone."""
+import sqlalchemy as sa
+from alembic import op
+revision, down_revision = "{LATER:04}", "{SCHEMA_NUMBER:04}"
+def upgrade():
+    op.create_table("later", sa.Column("id", sa.Integer(), primary_key=True))
+'''
 
 
-def since(added: Mapping[int, Iterable[str]], schema: int) -> list[str]:
-    return [item for number in sorted(added, reverse=True) if number > schema
-            for item in added[number]]  # fmt: skip
-
-
-def taken_back(desk: Desk, schema: int) -> None:
-    """Take away what later schemas added; what is left is a store of that schema."""
-    from alembic.migration import MigrationContext
-    from alembic.operations import Operations
-
-    with desk.engine.begin() as connection:
-        declared = sa.inspect(connection)
-        do = Operations(MigrationContext.configure(connection))
-        changed: tuple[type[Record], ...] = ()
-        if schema < 3:
-            connection.execute(sa.text("DROP TABLE client"))
-            for name in ("ix_job_build", "ix_job_work"):
-                do.drop_index(name, "job")
-            changed = (Job, Order, *((Material, Unit) if schema == 1 else ()))
-        for record in changed:
-            name = table_of(TABLE_OF_KIND[record.kind]).name
-            of_second = {"width_dmm", "length_dmm"} if record is Order and schema == 2 else set()
-            for column in sorted(record.added_later - of_second - TERMS):
-                connection.execute(sa.text(f"ALTER TABLE {name} DROP COLUMN {column}"))
-        for column in sorted(TERMS):
-            connection.execute(sa.text(f"ALTER TABLE material DROP COLUMN {column}"))
-        for kind in since(ADDED_KINDS, schema):
-            name = table_of(TABLE_OF_KIND[kind]).name
-            assert declared.has_table(name)
-            do.drop_table(name)
-        connection.execute(sa.text(f"UPDATE meta SET schema_number = {schema}"))
-        connection.execute(sa.text(f"UPDATE alembic_version SET version_num = '000{schema}'"))
-
-
-@pytest.mark.parametrize("schema", [1, 2, 3, 4])
-@pytest.mark.parametrize("database", DATABASES)
-def test_an_older_store_comes_forward_with_its_seals(
-    database: str, schema: int, tmp_path: Path, request: pytest.FixtureRequest
-) -> None:
-    if database == "sqlite":
-        _comes_forward(str(tmp_path / "store"), schema)
+@pytest.fixture(params=DATABASES)
+def filled(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[str]:
+    """A store of the present shape with a small studio in it, on each database in turn."""
+    if request.param == "sqlite":
+        yield _filled(str(tmp_path / "studio.stockroom"))
         return
     with new_database(request.getfixturevalue("postgres")) as store:
-        _comes_forward(store, schema)
+        yield _filled(store)
 
 
-def _comes_forward(store: str, schema: int) -> None:
-    clock = Clock(MONDAY_S)
-    desk = Desk.at(store, begin=True, now_s=clock)
-    doer = Doer(desk, clock, Seeded(11))
-    old = sorted(set(DEEDS) - set(since(ADDED_DEEDS, schema)))
-    for kind in ("material", "place", "receive", "receive", "material", "receive"):
-        doer.tries(kind)
-    for step in range(90):
-        doer.tries(old[step % len(old)])
-    before = records(desk)
-    assert len({kind for kind, _ in before}) >= 9
-    taken_back(desk, schema)
+def _filled(store: str) -> str:
+    desk = Desk.at(store, begin=True, now_s=Clock(MONDAY_S))
+    furnish(desk)
+    desk.close()
+    return store
+
+
+@pytest.fixture
+def later(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A program of a later version: one migration more."""
+    scripts = tmp_path / "migrations"
+    shutil.copytree(schema.SCRIPTS, scripts, ignore=shutil.ignore_patterns("__pycache__"))
+    (scripts / "versions" / f"{LATER:04}_later.py").write_text(MIGRATION)
+    monkeypatch.setattr(schema, "SCRIPTS", scripts)
+    monkeypatch.setattr(schema, "SCHEMA_NUMBER", LATER)
+    monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path / "data"))
+
+
+def number_of(store: str) -> int:
+    engine = schema_engine(store)
+    with engine.connect() as connection:
+        number: int = connection.execute(sa.text("SELECT schema_number FROM meta")).scalar_one()
+    engine.dispose()
+    return number
+
+
+def schema_engine(store: str) -> sa.Engine:
+    from stockroom.store.engine import make_engine, url_of
+
+    return make_engine(url_of(store))
+
+
+def set_back(store: str, number: int) -> None:
+    engine = schema_engine(store)
+    with engine.begin() as connection:
+        connection.execute(sa.text(f"UPDATE meta SET schema_number = {number}"))
+    engine.dispose()
+
+
+@pytest.mark.parametrize("number", [1, FIRST_SCHEMA - 1])
+def test_a_store_of_an_early_version_is_refused_and_not_stamped(filled: str, number: int) -> None:
+    set_back(filled, number)
+    for begin in (False, True):
+        with pytest.raises(StoreEarlyError, match="made by an early version; it cannot be opened"):
+            Desk.at(filled, begin=begin)
+    assert number_of(filled) == number
+
+
+def test_a_store_is_brought_forward_once_with_a_backup_before(
+    filled: str, later: None, tmp_path: Path
+) -> None:
+    for _ in range(2):
+        desk = Desk.at(filled, now_s=Clock(MONDAY_S))
+        acts = keeping.check(desk).acts
+        desk.close()
+    assert number_of(filled) == LATER
+    (backup,) = tmp_path.rglob(f"*.before-{LATER}")
+    assert keeping.restore_backup(backup, str(tmp_path / "restored")).acts == acts
+
+
+def test_eight_people_who_open_an_older_store_at_once_bring_it_forward_once(
+    filled: str, later: None, tmp_path: Path
+) -> None:
+    def opener(number: int) -> Callable[[Say], None]:
+        def work(say: Say) -> None:
+            desk = Desk.at(filled, now_s=Clock(MONDAY_S))
+            defining.define_place(desk, f"Rack {number}", "rack")
+            say("opened")
+
+        return work
+
+    said = release_together([opener(number) for number in range(OPENERS)])
+    assert said == [["opened"]] * OPENERS
+    assert len(list(tmp_path.rglob(f"*.before-{LATER}"))) == 1
+    desk = Desk.at(filled, now_s=Clock(MONDAY_S))
+    assert keeping.check(desk).faults == ()
     desk.close()
 
-    again = Desk.at(store, now_s=clock)
-    assert records(again) == before
-    assert keeping.check(again).faults == ()
-    doer = Doer(again, clock, Seeded(12), name="later")
-    assert not all(isinstance(doer.tries("patch"), Exception) for _ in range(9))
-    assert keeping.check(again).faults == ()
-    again.close()
+
+def test_without_a_backup_nothing_is_brought_forward(
+    filled: str, later: None, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def full(*_: object) -> None:
+        raise StoreUnwritableError("The disk is full.")
+
+    monkeypatch.setattr("stockroom.store.backup.back_up", full)
+    with pytest.raises(StoreUnwritableError):
+        Desk.at(filled)
+    assert number_of(filled) == SCHEMA_NUMBER
+
+
+def test_a_migration_that_breaks_off_leaves_the_store_as_it_was(
+    filled: str, later: None, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    migrate = schema.migrate
+
+    def broken(connection: sa.Connection) -> None:
+        migrate(connection)
+        raise RuntimeError("broken off")
+
+    with monkeypatch.context() as halved:
+        halved.setattr(schema, "migrate", broken)
+        with pytest.raises(RuntimeError):
+            Desk.at(filled)
+    assert number_of(filled) == SCHEMA_NUMBER
+    Desk.at(filled).close()
+    assert number_of(filled) == LATER
+
+
+def test_a_store_of_the_first_early_shape_is_told_from_its_tables_alone(tmp_path: Path) -> None:
+    """Nothing of today's tables but its number is asked for."""
+    path = tmp_path / "early"
+    with sqlite3.connect(path) as connection:
+        connection.execute("CREATE TABLE meta (id INTEGER, schema_number INTEGER)")
+        connection.execute("CREATE TABLE chain_head (id INTEGER, seq INTEGER, hash TEXT)")
+        connection.execute("INSERT INTO meta VALUES (1, 1)")
+    connection.close()
+    with pytest.raises(StoreEarlyError):
+        Desk.at(str(path), begin=True)

@@ -5,6 +5,7 @@ import random
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
+from functools import partial
 from typing import Any, Protocol, TypeVar
 
 import numpy as np
@@ -88,6 +89,10 @@ class Doer:
 
     def do(self, kind: str) -> Done:
         """Do something of a kind; the key is new, and the same in the same history."""
+        return self.decide(kind)()
+
+    def decide(self, kind: str) -> "Act":
+        """Decide what to do of a kind, and leave it at that."""
         self.count += 1
         self.clock.on(seconds=self.choose.number(0, 2 * DAY_S))
         return DEEDS[kind](self, f"{self.name}-{self.count}")
@@ -122,7 +127,9 @@ class Doer:
         return head(self.desk)[0]
 
 
-Deed = Callable[[Doer, str], Done]
+Act = Callable[[], Done]
+"""An act that is decided but not yet done; called again, it is a repeat of itself."""
+Deed = Callable[[Doer, str], Act]
 DEEDS: dict[str, Deed] = {}
 """A way to do something of each kind."""
 
@@ -144,40 +151,55 @@ def _measured(record: Unit | Material) -> bool:
 
 
 @deed("material")
-def _material(do: Doer, key: str) -> Done:
+def _material(do: Doer, key: str) -> Act:
     form, family = do.choose.one(FORMS), do.choose.one(FAMILIES)
     name = f"Stuff {do.choose.number(1, 12)}"
-    return defining.define_material(
-        do.desk, name, family, form, width_dmm=6_100, length_dmm=30_000, key=key
+    return partial(
+        defining.define_material,
+        do.desk,
+        name,
+        family,
+        form,
+        width_dmm=6_100,
+        length_dmm=30_000,
+        key=key,
     )
 
 
 @deed("material again")
-def _change_material(do: Doer, key: str) -> Done:
+def _change_material(do: Doer, key: str) -> Act:
     material = do.some(Material)
     name = do.choose.one([material.name, f"Stuff {do.choose.number(1, 12)}"])
-    return defining.change_material(
-        do.desk, material.code, name=name, lead_days=do.choose.number(0, 40), key=key
+    return partial(
+        defining.change_material,
+        do.desk,
+        material.code,
+        name=name,
+        lead_days=do.choose.number(0, 40),
+        key=key,
     )
 
 
 @deed("terms")
-def _change_terms(do: Doer, key: str) -> Done:
+def _change_terms(do: Doer, key: str) -> Act:
     price = do.choose.number(50, 90)
-    return defining.change_terms(
-        do.desk, do.some(Material).code, minimum=do.choose.number(1, 9), order_cost_cents=9_000,
+    return partial(
+        defining.change_terms, do.desk, do.some(Material).code,
+        minimum=do.choose.number(1, 9), order_cost_cents=9_000,
         breaks=[f"6={price}", f"12={price - 10}"], key=key,
         closed=[(date(2026, 12, 21), date(2027, 1, do.choose.number(1, 9)))],
     )  # fmt: skip
 
 
 @deed("place")
-def _place(do: Doer, key: str) -> Done:
-    return defining.define_place(do.desk, f"Rack {do.choose.number(1, 6)}", "rack", key=key)
+def _place(do: Doer, key: str) -> Act:
+    return partial(
+        defining.define_place, do.desk, f"Rack {do.choose.number(1, 6)}", "rack", key=key
+    )
 
 
 @deed("receive")
-def _receive(do: Doer, key: str) -> Done:
+def _receive(do: Doer, key: str) -> Act:
     material = do.some(Material)
     packed = material.form in ("sheet", "counted")
     delivery = Delivery(
@@ -191,11 +213,11 @@ def _receive(do: Doer, key: str) -> Done:
         label_date=do.choose.one([None, FIRST_DAY + timedelta(days=400)]),
         price_cents=do.choose.one([None, 0, 9_999]),
     )
-    return receiving.receive(do.desk, delivery, happened_s=do.happened_s(), key=key)
+    return partial(receiving.receive, do.desk, delivery, happened_s=do.happened_s(), key=key)
 
 
 @deed("take in")
-def _take_in(do: Doer, key: str) -> Done:
+def _take_in(do: Doer, key: str) -> Act:
     delivery = Delivery(
         material="Listed profile",
         place="Listed rack",
@@ -219,87 +241,104 @@ def _take_in(do: Doer, key: str) -> Done:
             "units": units,
         }
 
-    return do.desk.act("take in", {"list": key}, build, key=key)
+    return partial(do.desk.act, "take in", {"list": key}, build, key=key)
 
 
 @deed("move")
-def _move(do: Doer, key: str) -> Done:
+def _move(do: Doer, key: str) -> Act:
     units = [do.some(Unit).code for _ in range(do.choose.number(1, 2))]
-    return handling.move(do.desk, units, do.some(Place).code, happened_s=do.happened_s(), key=key)
+    return partial(
+        handling.move, do.desk, units, do.some(Place).code, happened_s=do.happened_s(), key=key
+    )
 
 
 @deed("open")
-def _open(do: Doer, key: str) -> Done:
-    return handling.open_unit(do.desk, do.some(Unit).code, happened_s=do.happened_s(), key=key)
+def _open(do: Doer, key: str) -> Act:
+    return partial(
+        handling.open_unit, do.desk, do.some(Unit).code, happened_s=do.happened_s(), key=key
+    )
 
 
 @deed("rebag")
-def _rebag(do: Doer, key: str) -> Done:
-    return handling.rebag(do.desk, do.some(Unit).code, key=key)
+def _rebag(do: Doer, key: str) -> Act:
+    return partial(handling.rebag, do.desk, do.some(Unit).code, key=key)
 
 
 @deed("use")
-def _use(do: Doer, key: str) -> Done:
+def _use(do: Doer, key: str) -> Act:
     unit = do.some(Unit)
     if do.choose.one([True, False]):
         job = do.some(Job).code
-        return handling.use(do.desk, unit.code, do.amount(unit), job=job, good=1, key=key)
-    return handling.use(do.desk, unit.code, do.amount(unit), happened_s=do.happened_s(), key=key)
+        return partial(handling.use, do.desk, unit.code, do.amount(unit), job=job, good=1, key=key)
+    return partial(
+        handling.use, do.desk, unit.code, do.amount(unit), happened_s=do.happened_s(), key=key
+    )
 
 
 @deed("lose")
-def _lose(do: Doer, key: str) -> Done:
+def _lose(do: Doer, key: str) -> Act:
     unit = do.some(Unit, _alive)
     if do.choose.one([True, False]):
         job = do.some(Job).code
-        return handling.lose(
-            do.desk, unit.code, do.amount(unit), "scratch", job=job, prints=1, key=key
+        return partial(
+            handling.lose,
+            do.desk,
+            unit.code,
+            do.amount(unit),
+            "scratch",
+            job=job,
+            prints=1,
+            key=key,
         )
     amount = do.choose.one([None, do.amount(unit)])
-    return handling.lose(do.desk, unit.code, amount, "dented core", key=key)
+    return partial(handling.lose, do.desk, unit.code, amount, "dented core", key=key)
 
 
 @deed("discard")
-def _discard(do: Doer, key: str) -> Done:
+def _discard(do: Doer, key: str) -> Act:
     unit = do.some(Unit, _alive)
-    return handling.discard(do.desk, unit.code, do.choose.one([None, do.amount(unit)]), key=key)
+    return partial(
+        handling.discard, do.desk, unit.code, do.choose.one([None, do.amount(unit)]), key=key
+    )
 
 
 @deed("return")
-def _return(do: Doer, key: str) -> Done:
+def _return(do: Doer, key: str) -> Act:
     unit = do.some(Unit, _alive)
-    return handling.return_unit(do.desk, unit.code, do.amount(unit), key=key)
+    return partial(handling.return_unit, do.desk, unit.code, do.amount(unit), key=key)
 
 
 @deed("count")
-def _count(do: Doer, key: str) -> Done:
+def _count(do: Doer, key: str) -> Act:
     unit = do.some(Unit)
     amount = do.choose.one([0, unit.amount // 2, unit.amount, unit.amount + 11])
-    return counting.count(do.desk, unit.code, amount, reason="counted", key=key)
+    return partial(counting.count, do.desk, unit.code, amount, reason="counted", key=key)
 
 
 @deed("batch")
-def _batch(do: Doer, key: str) -> Done:
+def _batch(do: Doer, key: str) -> Act:
     day = FIRST_DAY + timedelta(days=do.choose.number(100, 700))
-    return counting.amend_batch(do.desk, do.some(Lot).code, label_date=day, key=key)
+    return partial(counting.amend_batch, do.desk, do.some(Lot).code, label_date=day, key=key)
 
 
 @deed("hold")
-def _hold(do: Doer, key: str) -> Done:
+def _hold(do: Doer, key: str) -> Act:
     if do.choose.one([True, False]):
-        return handling.hold(do.desk, do.some(Lot).code, "a complaint", batch=True, key=key)
-    return handling.hold(do.desk, do.some(Unit).code, "dented", key=key)
+        return partial(
+            handling.hold, do.desk, do.some(Lot).code, "a complaint", batch=True, key=key
+        )
+    return partial(handling.hold, do.desk, do.some(Unit).code, "dented", key=key)
 
 
 @deed("release")
-def _release(do: Doer, key: str) -> Done:
+def _release(do: Doer, key: str) -> Act:
     if do.choose.one([True, False]):
-        return handling.release(do.desk, do.some(Lot).code, batch=True, key=key)
-    return handling.release(do.desk, do.some(Unit).code, key=key)
+        return partial(handling.release, do.desk, do.some(Lot).code, batch=True, key=key)
+    return partial(handling.release, do.desk, do.some(Unit).code, key=key)
 
 
 @deed("cut")
-def _cut(do: Doer, key: str) -> Done:
+def _cut(do: Doer, key: str) -> Act:
     unit = do.some(Unit, _measured)
     length = unit.length_dmm
     take = do.choose.one([max(2, length // 4), max(2, unit.amount)])
@@ -307,7 +346,8 @@ def _cut(do: Doer, key: str) -> Done:
     parts = [Part(max(1, unit.width_dmm), max(1, side // 3))]
     offcuts = [Part(max(1, unit.width_dmm), max(1, side // 2))]
     job = do.some(Job).code if do.choose.one([True, False]) else None
-    return cutting.cut(
+    return partial(
+        cutting.cut,
         do.desk,
         unit.code,
         pieces=do.choose.one([(), parts]),
@@ -319,34 +359,40 @@ def _cut(do: Doer, key: str) -> Done:
 
 
 @deed("put by")
-def _put_by(do: Doer, key: str) -> Done:
+def _put_by(do: Doer, key: str) -> Act:
     unit = do.some(Unit, _alive)
     job = do.some(Job, lambda job: job.state == "booked")
-    return making.put_by(
-        do.desk, unit.code, job.code, do.choose.one([None, do.amount(unit)]), key=key
+    return partial(
+        making.put_by, do.desk, unit.code, job.code, do.choose.one([None, do.amount(unit)]), key=key
     )
 
 
 @deed("let go")
-def _let_go(do: Doer, key: str) -> Done:
-    return making.let_go(do.desk, do.some(PutBy, lambda put: put.open).code, key=key)
+def _let_go(do: Doer, key: str) -> Act:
+    return partial(making.let_go, do.desk, do.some(PutBy, lambda put: put.open).code, key=key)
 
 
 @deed("strip")
-def _strip(do: Doer, key: str) -> Done:
+def _strip(do: Doer, key: str) -> Act:
     unit, result = do.some(Unit).code, do.choose.one(["clean", "yellow", "unsure"])
 
     def build(bench: Bench) -> dict[str, Any]:
         return {"code": bench.head.born(), "unit": unit, "result": result}
 
-    return do.desk.act(
-        "strip", {"unit": unit, "result": result}, build, happened_s=do.happened_s(), key=key
+    return partial(
+        do.desk.act,
+        "strip",
+        {"unit": unit, "result": result},
+        build,
+        happened_s=do.happened_s(),
+        key=key,
     )
 
 
 @deed("book")
-def _book(do: Doer, key: str) -> Done:
-    return making.book(
+def _book(do: Doer, key: str) -> Act:
+    return partial(
+        making.book,
         do.desk,
         f"Print {do.choose.number(1, 9)}",
         10_000,
@@ -359,13 +405,15 @@ def _book(do: Doer, key: str) -> Done:
 
 
 @deed("close job")
-def _close_job(do: Doer, key: str) -> Done:
+def _close_job(do: Doer, key: str) -> Act:
     job = do.some(Job, lambda job: job.state == "booked")
-    return making.close_job(do.desk, job.code, do.choose.one(["done", "cancelled"]), key=key)
+    return partial(
+        making.close_job, do.desk, job.code, do.choose.one(["done", "cancelled"]), key=key
+    )
 
 
 @deed("order")
-def _order(do: Doer, key: str) -> Done:
+def _order(do: Doer, key: str) -> Act:
     material = do.some(Material).code
 
     def build(bench: Bench) -> dict[str, Any]:
@@ -379,16 +427,16 @@ def _order(do: Doer, key: str) -> Done:
             "price_cents": 5_000,
         }
 
-    return do.desk.act("order", {"material": material}, build, key=key)
+    return partial(do.desk.act, "order", {"material": material}, build, key=key)
 
 
-def _of_order(do: Doer, kind: str, key: str, **more: Any) -> Done:
+def _of_order(do: Doer, kind: str, key: str, **more: Any) -> Act:
     payload = {"order": do.some(Order, lambda order: order.state == "sent").code, **more}
-    return do.desk.act(kind, payload, lambda _bench: payload, key=key)
+    return partial(do.desk.act, kind, payload, lambda _bench: payload, key=key)
 
 
 @deed("receive an order")
-def _receive_order(do: Doer, key: str) -> Done:
+def _receive_order(do: Doer, key: str) -> Act:
     order = do.some(Order, lambda order: order.state == "sent")
     delivery = Delivery(
         material=order.material,
@@ -398,22 +446,22 @@ def _receive_order(do: Doer, key: str) -> Done:
         price_cents=order.price_cents,
         order=order.code,
     )
-    return receiving.receive(do.desk, delivery, key=key)
+    return partial(receiving.receive, do.desk, delivery, key=key)
 
 
 @deed("close order")
-def _close_order(do: Doer, key: str) -> Done:
+def _close_order(do: Doer, key: str) -> Act:
     return _of_order(do, "close order", key)
 
 
 @deed("move order")
-def _move_order(do: Doer, key: str) -> Done:
+def _move_order(do: Doer, key: str) -> Act:
     day = FIRST_DAY + timedelta(days=do.choose.number(1, 90))
     return _of_order(do, "move order", key, expected_on=day.isoformat())
 
 
 @deed("spell")
-def _spell(do: Doer, key: str) -> Done:
+def _spell(do: Doer, key: str) -> Act:
     place, now_s = do.some(Place).code, do.clock.now_s
 
     def build(bench: Bench) -> dict[str, Any]:
@@ -427,11 +475,11 @@ def _spell(do: Doer, key: str) -> Done:
             "now_centi_c": 1_500,
         }
 
-    return do.desk.act("spell", {"place": place}, build, key=key)
+    return partial(do.desk.act, "spell", {"place": place}, build, key=key)
 
 
 @deed("spell word")
-def _spell_word(do: Doer, key: str) -> Done:
+def _spell_word(do: Doer, key: str) -> Act:
     place, now_s = do.some(Place).code, do.clock.now_s
 
     def build(bench: Bench) -> dict[str, Any]:
@@ -443,11 +491,11 @@ def _spell_word(do: Doer, key: str) -> Done:
             "cause": "power cut",
         }
 
-    return do.desk.act("spell word", {"place": place}, build, key=key)
+    return partial(do.desk.act, "spell word", {"place": place}, build, key=key)
 
 
 @deed("readings")
-def _readings(do: Doer, key: str) -> Done:
+def _readings(do: Doer, key: str) -> Act:
     place = do.some(Place).code
     t_s = do.clock.now_s - np.arange(do.choose.number(2, 6), 0, -1) * 9 * DAY_S
     log = Readings.of(t_s, np.linspace(3.9, 4.4, len(t_s)))
@@ -456,8 +504,8 @@ def _readings(do: Doer, key: str) -> Done:
     def build(bench: Bench) -> dict[str, Any]:
         code, sha256 = bench.head.born(), hashlib.sha256(data).hexdigest()
         rows = blocks.blocks_of(log, place, code)
-        blocks.write_source(bench.connection, sha256, "log.csv", data)
-        blocks.write_blocks(bench.connection, rows)
+        blocks.write_source(bench.head, sha256, "log.csv", data)
+        blocks.write_blocks(bench.head, rows)
         return {
             "import": {
                 "code": code,
@@ -471,24 +519,24 @@ def _readings(do: Doer, key: str) -> Done:
             "blocks": {row["month"]: row["sha256"] for row in rows},
         }
 
-    return do.desk.act("readings", {"place": place, "at": int(t_s[0])}, build, key=key)
+    return partial(do.desk.act, "readings", {"place": place, "at": int(t_s[0])}, build, key=key)
 
 
 @deed("withdraw")
-def _withdraw(do: Doer, key: str) -> Done:
+def _withdraw(do: Doer, key: str) -> Act:
     payload = {"import": do.some(Import, lambda item: not item.withdrawn).code}
-    return do.desk.act("withdraw", payload, lambda _bench: payload, key=key)
+    return partial(do.desk.act, "withdraw", payload, lambda _bench: payload, key=key)
 
 
-def _plainly(do: Doer, kind: str, key: str, payload: dict[str, Any], *, born: bool) -> Done:
+def _plainly(do: Doer, kind: str, key: str, payload: dict[str, Any], *, born: bool) -> Act:
     def build(bench: Bench) -> dict[str, Any]:
         return {**payload, **({"code": bench.head.born()} if born else {})}
 
-    return do.desk.act(kind, payload, build, happened_s=do.happened_s(), key=key)
+    return partial(do.desk.act, kind, payload, build, happened_s=do.happened_s(), key=key)
 
 
 @deed("patch")
-def _patch(do: Doer, key: str) -> Done:
+def _patch(do: Doer, key: str) -> Act:
     drift = do.choose.number(0, 1_900)
     payload = {
         "unit": do.some(Unit).code,
@@ -502,13 +550,13 @@ def _patch(do: Doer, key: str) -> Done:
 
 
 @deed("white word")
-def _white_word(do: Doer, key: str) -> Done:
+def _white_word(do: Doer, key: str) -> Act:
     payload = {"unit": do.some(Unit).code, "most_days": 900, "why": "whites are clean"}
     return _plainly(do, "white word", key, payload, born=True)
 
 
 @deed("warm table")
-def _warm_table(do: Doer, key: str) -> Done:
+def _warm_table(do: Doer, key: str) -> Act:
     material, count = do.some(Material).code, do.choose.number(0, 3)
 
     def build(bench: Bench) -> dict[str, Any]:
@@ -524,11 +572,11 @@ def _warm_table(do: Doer, key: str) -> Done:
         ]
         return {"material": material, "rows": rows, "source": "data sheet"}
 
-    return do.desk.act("warm table", {"material": material, "n": count}, build, key=key)
+    return partial(do.desk.act, "warm table", {"material": material, "n": count}, build, key=key)
 
 
 @deed("probe run")
-def _probe_run(do: Doer, key: str) -> Done:
+def _probe_run(do: Doer, key: str) -> Act:
     payload = {
         "unit": do.some(Unit).code,
         "h_milli": 4_200,
@@ -541,7 +589,7 @@ def _probe_run(do: Doer, key: str) -> Done:
 
 
 @deed("winding")
-def _winding(do: Doer, key: str) -> Done:
+def _winding(do: Doer, key: str) -> Act:
     payload = {
         "material": do.some(Material).code,
         "length_dmm": 300_000,
@@ -555,14 +603,14 @@ def _winding(do: Doer, key: str) -> Done:
 
 
 @deed("fault")
-def _fault(do: Doer, key: str) -> Done:
+def _fault(do: Doer, key: str) -> Act:
     start = do.choose.number(0, 90_000)
     payload = {"unit": do.some(Unit).code, "from_dmm": start, "to_dmm": start + 40, "what": "gel"}
     return _plainly(do, "fault", key, payload, born=True)
 
 
 @deed("surface")
-def _surface(do: Doer, key: str) -> Done:
+def _surface(do: Doer, key: str) -> Act:
     payload = {
         "unit": do.some(Unit).code,
         "mask_back": do.choose.one(["on", "lifted", "off"]),
@@ -572,24 +620,24 @@ def _surface(do: Doer, key: str) -> Done:
 
 
 @deed("retime")
-def _retime(do: Doer, key: str) -> Done:
+def _retime(do: Doer, key: str) -> Act:
     seq = do.choose.number(1, do.last_seq())
     at_s = do.clock.now_s - do.choose.number(0, 30) * DAY_S
-    return counting.retime(do.desk, seq, at_s, reason="written down late", key=key)
+    return partial(counting.retime, do.desk, seq, at_s, reason="written down late", key=key)
 
 
 @deed("undo")
-def _undo(do: Doer, key: str) -> Done:
+def _undo(do: Doer, key: str) -> Act:
     last = do.last_seq()
-    return counting.undo(do.desk, last - do.choose.number(0, min(4, last - 1)), key=key)
+    return partial(counting.undo, do.desk, last - do.choose.number(0, min(4, last - 1)), key=key)
 
 
 @deed("redo")
-def _redo(do: Doer, key: str) -> Done:
+def _redo(do: Doer, key: str) -> Act:
     undone = [line.act.seq for line in counting.trail(do.desk, 40) if line.act.kind == "undo"]
     if not undone:
         raise RefusedError("Nothing was taken back.")
-    return counting.undo(do.desk, do.choose.one(undone), key=key)
+    return partial(counting.undo, do.desk, do.choose.one(undone), key=key)
 
 
 def records(desk: Desk) -> dict[tuple[str, str], Record]:
@@ -606,7 +654,7 @@ def head(desk: Desk) -> tuple[int, str, int]:
 
 
 @deed("build")
-def _build(do: Doer, key: str) -> Done:
+def _build(do: Doer, key: str) -> Act:
     families = {"sheet": "sheet", "face film": "film", "board": "board", "profile": "profile"}
     layers = []
     for part, family in families.items():
@@ -619,18 +667,20 @@ def _build(do: Doer, key: str) -> Done:
     with do.desk.reading() as view:
         known = [item.name for item in everything(view, Build) if not item.retired]
     if name in known:
-        return builds.change_build(do.desk, name, looks=do.choose.one([True, False]), key=key)
-    return builds.define_build(do.desk, name, layers, key=key)
+        return partial(
+            builds.change_build, do.desk, name, looks=do.choose.one([True, False]), key=key
+        )
+    return partial(builds.define_build, do.desk, name, layers, key=key)
 
 
 @deed("retire build")
-def _retire_build(do: Doer, key: str) -> Done:
+def _retire_build(do: Doer, key: str) -> Act:
     build = do.some(Build)
-    return builds.retire_build(do.desk, build.code, again=build.retired, key=key)
+    return partial(builds.retire_build, do.desk, build.code, again=build.retired, key=key)
 
 
 @deed("take in jobs")
-def _take_in_jobs(do: Doer, key: str) -> Done:
+def _take_in_jobs(do: Doer, key: str) -> Act:
     paper = do.some(Material, lambda item: item.family == "paper").code
     with do.desk.reading() as view:
         offered = [item.code for item in everything(view, Build) if not item.retired]
@@ -648,67 +698,67 @@ def _take_in_jobs(do: Doer, key: str) -> Done:
         )
         for number in range(do.choose.number(1, 2))
     ]
-    return jobs.take_in_jobs(do.desk, rows, key=key)
+    return partial(jobs.take_in_jobs, do.desk, rows, key=key)
 
 
 @deed("change job")
-def _change_job(do: Doer, key: str) -> Done:
+def _change_job(do: Doer, key: str) -> Act:
     job = do.some(Job)
     said = jobs.JobSaid(
         count=do.choose.number(1, 4), certainty=do.choose.one(["maybe", "likely", "sure"])
     )
-    return jobs.change_job(do.desk, job.code, said, key=key)
+    return partial(jobs.change_job, do.desk, job.code, said, key=key)
 
 
-def _tried(do: Doer, key: str, *, good: bool) -> Done:
+def _tried(do: Doer, key: str, *, good: bool) -> Act:
     job = do.some(Job, lambda job: job.state == "booked")
     with do.desk.reading() as view:
         waiting = [item.code for item in view.having(Piece, "job", job.code)]
     said = do.choose.one([job.code, *waiting])
-    return attempts.record(do.desk, said, good=good, happened_s=do.happened_s(), key=key)
+    return partial(attempts.record, do.desk, said, good=good, happened_s=do.happened_s(), key=key)
 
 
 @deed("try")
-def _try(do: Doer, key: str) -> Done:
+def _try(do: Doer, key: str) -> Act:
     return _tried(do, key, good=True)
 
 
 @deed("try again")
-def _try_again(do: Doer, key: str) -> Done:
+def _try_again(do: Doer, key: str) -> Act:
     return _tried(do, key, good=False)
 
 
 @deed("damage")
-def _damage(do: Doer, key: str) -> Done:
+def _damage(do: Doer, key: str) -> Act:
     piece = do.some(Piece)
-    return attempts.record(do.desk, piece.code, good=False, stage="damage", key=key)
+    return partial(attempts.record, do.desk, piece.code, good=False, stage="damage", key=key)
 
 
 @deed("confirm order")
-def _confirm_order(do: Doer, key: str) -> Done:
+def _confirm_order(do: Doer, key: str) -> Act:
     day = FIRST_DAY + timedelta(days=do.choose.number(1, 90))
     fields = {"confirmed_on": FIRST_DAY.isoformat(), "expected_on": day.isoformat()}
     return _of_order(do, "confirm order", key, fields=fields)
 
 
 @deed("claim order")
-def _claim_order(do: Doer, key: str) -> Done:
+def _claim_order(do: Doer, key: str) -> Act:
     fields = {"damaged": do.choose.number(1, 2), "notice_by": FIRST_DAY.isoformat()}
     return _of_order(do, "claim order", key, fields=fields)
 
 
 @deed("credit order")
-def _credit_order(do: Doer, key: str) -> Done:
+def _credit_order(do: Doer, key: str) -> Act:
     return _of_order(do, "credit order", key, fields={"credit_cents": 900})
 
 
 @deed("plan cuts")
-def _plan_cuts(do: Doer, key: str) -> Done:
+def _plan_cuts(do: Doer, key: str) -> Act:
     job = do.some(Job, lambda job: job.state == "booked" and job.build is not None)
     works = plan_cuts(do.desk, CutsSaid(jobs=(job.code,), effort=1))
     if not works:
         raise RefusedError("Nothing is to be cut.")
-    return accept_cuts(do.desk, do.choose.one(works), key=key)
+    return partial(accept_cuts, do.desk, do.choose.one(works), key=key)
 
 
 def _open_card(do: Doer) -> Card:
@@ -717,13 +767,13 @@ def _open_card(do: Doer) -> Card:
 
 
 @deed("drop cards")
-def _drop_cards(do: Doer, key: str) -> Done:
-    return drop_cards(do.desk, [_open_card(do).code], key=key)
+def _drop_cards(do: Doer, key: str) -> Act:
+    return partial(drop_cards, do.desk, [_open_card(do).code], key=key)
 
 
 @deed("cut by card")
-def _cut_by_card(do: Doer, key: str) -> Done:
+def _cut_by_card(do: Doer, key: str) -> Act:
     broken = do.choose.one([(), (1,)])
-    return cut_card(
-        do.desk, _open_card(do).code, broken=broken, happened_s=do.happened_s(), key=key
+    return partial(
+        cut_card, do.desk, _open_card(do).code, broken=broken, happened_s=do.happened_s(), key=key
     )

@@ -58,8 +58,8 @@ def take_in(desk: Desk, place: str, readings: Readings, name: str) -> None:
     def build(bench: Bench) -> dict[str, Any]:
         code = bench.head.born()
         rows = blocks.blocks_of(readings, place, code)
-        blocks.write_source(bench.connection, name, name, b"")
-        blocks.write_blocks(bench.connection, rows)
+        blocks.write_source(bench.head, name, name, b"")
+        blocks.write_blocks(bench.head, rows)
         return {
             "import": {
                 "code": code, "place": place, "name": name, "sha256": name,

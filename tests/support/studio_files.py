@@ -3,15 +3,17 @@
 import atexit
 import shutil
 import sqlite3
+from dataclasses import replace
 from functools import cache
 from pathlib import Path
 from tempfile import mkdtemp
 
 from stockroom.desk import counting
-from stockroom.desk.session import Desk
+from stockroom.desk.session import Desk, Done
 from stockroom.store.engine import make_engine, url_of
 from support.deeds import Doer, Seeded
 from support.studio import MONDAY_S, Clock, Studio, furnish
+from support.workshop import fit_out
 
 
 @cache
@@ -25,6 +27,33 @@ def _template() -> tuple[Path, Studio]:
     desk.close()
     settle(path)
     return path, studio
+
+
+@cache
+def _workshop_file() -> Path:
+    path = _template()[0].with_name("workshop.stockroom")
+    studio = copied_studio(path)
+    desk = desk_at(path)
+    shop = fit_out(replace(studio, desk=desk))
+    for name in ("Salt flats", "Low tide"):
+        shop.book(name)
+    clock = desk.now_s
+    assert isinstance(clock, Clock)
+    doer = Doer(desk, clock, Seeded(5), "fitted")
+    clock.on(20)
+    kinds = ("plan cuts", "readings", "strip", "try", "try", "damage", "put by", "put by", "spell")
+    for kind in (*kinds, "hold", "fault", "place"):
+        while not isinstance(doer.tries(kind), Done):
+            pass  # refused: choose again
+    counting.undo(desk, key="fitted-undone")
+    desk.close()
+    settle(path)
+    return path
+
+
+def copied_workshop(path: Path) -> None:
+    """Lay a store at a path in which every kind of act can be done (its desk is closed)."""
+    shutil.copyfile(_workshop_file(), path)
 
 
 def begun(desk: Desk) -> None:

@@ -1,0 +1,304 @@
+"""What a person does in one go is one transaction: decided under the lock, whole, undone whole."""
+
+import ast
+import inspect
+import threading
+from collections.abc import Callable
+from datetime import timedelta
+from pathlib import Path
+
+import pytest
+from support.studio import Studio
+from support.workshop import Workshop, fit_out
+
+from stockroom import desk as desk_room
+from stockroom.core.card import Card
+from stockroom.core.model import Order, PutBy
+from stockroom.desk import attempts, cards, counting, defining, jobs, keeping, making, ordering
+from stockroom.desk.cut_work import CutsSaid, plan_cuts
+from stockroom.desk.jobs import JobSaid
+from stockroom.desk.lookup import everything
+from stockroom.desk.order_plan import place_draft
+from stockroom.desk.session import Desk, Done
+from stockroom.errors import BadValueError, KeyReusedError, RefusedError, StockroomError
+
+PEOPLE = 6
+
+
+@pytest.fixture
+def shop(studio: Studio) -> Workshop:
+    return fit_out(studio)
+
+
+@pytest.fixture
+def any_shop(any_studio: Studio) -> Workshop:
+    return fit_out(any_studio)
+
+
+def sold_by_two(shop: Workshop) -> None:
+    """Sheets and boards of one supplier, and work that takes more than there is."""
+    for code in (shop.studio.sheet, shop.board):
+        defining.change_material(shop.desk, code, supplier="Tarn Sheets", price_cents=9_900)
+    day = shop.desk.today() + timedelta(days=9)
+    shop.book("Large", count=80, print_on=day, due_on=day + timedelta(days=2))
+
+
+def orders(shop: Workshop) -> list[Order]:
+    with shop.desk.reading() as view:
+        return everything(view, Order)
+
+
+def at_once(shop: Workshop, act: Callable[[Desk], object]) -> list[str]:
+    """Let several people, each at a desk of their own, do the same at once; say what came of it."""
+    desks = [
+        Desk.at(_store(shop.desk), actor=f"p{number}", now_s=shop.desk.now_s)
+        for number in range(PEOPLE)
+    ]
+    ready, said = threading.Barrier(PEOPLE), []
+
+    def one(desk: Desk) -> None:
+        ready.wait()
+        try:
+            act(desk)
+            said.append("done")
+        except StockroomError as error:
+            said.append(type(error).__name__)
+
+    people = [threading.Thread(target=one, args=(desk,)) for desk in desks]
+    for person in people:
+        person.start()
+    for person in people:
+        person.join()
+    for desk in desks:
+        desk.close()
+    return sorted(said)
+
+
+def _store(desk: Desk) -> str:
+    url = desk.engine.url
+    if url.get_backend_name() == "sqlite":
+        assert url.database is not None
+        return url.database
+    return url.render_as_string(hide_password=False)
+
+
+def test_six_prints_at_once_of_one_piece_are_one_print(any_shop: Workshop) -> None:
+    """As one after another: the second finds that all pieces have their print."""
+    job = any_shop.book(count=1)
+    said = at_once(any_shop, lambda desk: attempts.record(desk, job, good=True, stage="print"))
+    assert said == ["RefusedError"] * (PEOPLE - 1) + ["done"]
+    assert len(any_shop.pieces(job)) == any_shop.job(job).good == 1
+
+
+def test_six_mounts_at_once_draw_stock_once(any_shop: Workshop) -> None:
+    job = any_shop.book(count=1)
+    attempts.record(any_shop.desk, job, good=True, stage="print")
+    attempts.record(any_shop.desk, job, good=True, stage="look")
+    said = at_once(any_shop, lambda desk: attempts.record(desk, job, good=True, stage="mount"))
+    assert said == ["RefusedError"] * (PEOPLE - 1) + ["done"]
+    assert sum(used.part == "sheet" for used in any_shop.used()) == 1
+    assert not keeping.check(any_shop.desk).faults
+
+
+def test_six_people_send_one_draft(any_shop: Workshop) -> None:
+    sold_by_two(any_shop)
+    said = at_once(any_shop, lambda desk: place_draft(desk, "Tarn Sheets"))
+    assert said.count("done") == 1
+    assert len({order.material for order in orders(any_shop)}) == len(orders(any_shop))
+
+
+def test_every_function_that_acts_decides_under_the_lock() -> None:
+    """Between the head's lock and the act, nothing that was read before may decide.
+
+    A function that opens the books to read and then acts must do both in one transaction.
+    """
+    loose = []
+    for path in Path(inspect.getfile(desk_room)).parent.glob("*.py"):
+        for node in ast.walk(ast.parse(path.read_text())):
+            if isinstance(node, ast.FunctionDef) and _acts(node) and _reads_before(node):
+                loose.append(f"{path.stem}.{node.name}")
+    assert loose == ["readings.take_in_readings"]  # reads only which place is meant
+
+
+def _acts(function: ast.FunctionDef) -> bool:
+    return any(
+        isinstance(node, ast.Attribute) and node.attr in ("act", "as_one")
+        and isinstance(node.value, ast.Name) and node.value.id == "desk"
+        for node in ast.walk(function)
+    )  # fmt: skip
+
+
+def _reads_before(function: ast.FunctionDef) -> bool:
+    """Whether it opens the books outside of what runs under the lock."""
+    if any(isinstance(one, ast.Name) and one.id == "decided" for one in function.decorator_list):
+        return False
+    opens = {"reading", "reckoned", "plan_try", "plan_orders", "plan_cuts", "shown_life"}
+
+    def opened(node: ast.AST) -> bool:
+        if isinstance(node, ast.FunctionDef) and node is not function:
+            return False  # a build or a decision: it runs under the lock
+        if isinstance(node, ast.With) and "deciding" in ast.unparse(node.items[0]):
+            return False
+        if isinstance(node, ast.Call):
+            name = node.func.attr if isinstance(node.func, ast.Attribute) else ""
+            name = node.func.id if isinstance(node.func, ast.Name) else name
+            if name in opens:
+                return True
+        return any(opened(child) for child in ast.iter_child_nodes(node))
+
+    return opened(function)
+
+
+def test_a_refusal_half_way_leaves_nothing(any_shop: Workshop) -> None:
+    desk = any_shop.desk
+    before = keeping.state(desk)
+
+    def do(_bench: object) -> list[Done]:
+        defining.define_place(desk, "Rack 1", "rack")
+        return [jobs.book(desk, JobSaid(name="", width_dmm=1, height_dmm=1))]
+
+    with pytest.raises(BadValueError):
+        desk.as_one({"what": 1}, do)
+    assert keeping.state(desk) == before
+    defining.define_place(desk, "Rack 1", "rack")
+    assert not keeping.check(desk).faults
+
+
+def test_what_was_seen_of_acts_that_do_not_stand_is_forgotten(shop: Workshop) -> None:
+    """The memory read a job inside a transaction that was refused afterwards."""
+    desk = shop.desk
+
+    def refused_at_last() -> None:
+        with desk.deciding():
+            job = shop.book("Never")
+            assert attempts.plan_try(desk, job).job.name == "Never"
+            raise RefusedError("not today")
+
+    with pytest.raises(RefusedError, match="not today"):
+        refused_at_last()
+    again = shop.book("Other")
+    assert attempts.plan_try(desk, again).job.name == "Other"
+
+
+def test_a_draft_is_not_sent_twice_in_a_day(any_shop: Workshop) -> None:
+    sold_by_two(any_shop)
+    place_draft(any_shop.desk, "Tarn Sheets")
+    with pytest.raises(RefusedError, match="was ordered today"):
+        place_draft(any_shop.desk, "Tarn Sheets", along=True)
+    assert len(orders(any_shop)) == 2
+
+
+def test_more_is_ordered_the_same_day_where_that_is_said(shop: Workshop) -> None:
+    sold_by_two(shop)
+    place_draft(shop.desk, "Tarn Sheets")
+    more = shop.desk.today() + timedelta(days=9)
+    shop.book("More", count=200, print_on=more, due_on=more + timedelta(days=2))
+    with pytest.raises(RefusedError, match="was ordered today"):
+        place_draft(shop.desk, "Tarn Sheets")
+    assert place_draft(shop.desk, "Tarn Sheets", again=True)
+
+
+def test_what_was_cancelled_today_may_be_ordered_today(shop: Workshop) -> None:
+    sold_by_two(shop)
+    first, _ = place_draft(shop.desk, "Tarn Sheets")
+    ordering.cancel_order(shop.desk, first.born[0])
+    (again,) = place_draft(shop.desk, "Tarn Sheets")
+    assert again.kind == "order"
+
+
+def test_a_command_under_the_same_key_is_done_once(any_shop: Workshop) -> None:
+    sold_by_two(any_shop)
+    first = place_draft(any_shop.desk, "Tarn Sheets", key="morning")
+    again = place_draft(any_shop.desk, "Tarn Sheets", key="morning")
+    assert [one.seq for one in again] == [one.seq for one in first]
+    assert all(one.repeated for one in again)
+    with any_shop.desk.reading() as view:
+        acts = [view.act(one.seq) for one in first]
+    assert [act.key for act in acts if act] == ["morning/1", "morning/2"]
+
+
+def test_the_same_key_for_another_command_is_refused(shop: Workshop) -> None:
+    sold_by_two(shop)
+    place_draft(shop.desk, "Tarn Sheets", key="morning")
+    with pytest.raises(KeyReusedError):
+        place_draft(shop.desk, "Tarn Sheets", again=True, key="morning")
+    defining.define_place(shop.desk, "Rack 1", "rack", key="rack")
+    with pytest.raises(KeyReusedError):
+        place_draft(shop.desk, "Tarn Sheets", again=True, key="rack")
+
+
+def test_nobody_gives_a_key_out_of_a_command(shop: Workshop) -> None:
+    with pytest.raises(BadValueError, match="cannot be used"):
+        defining.define_place(shop.desk, "Rack 1", "rack", key="morning/2")
+
+
+def test_undoing_one_act_of_a_command_takes_all_of_it_back(any_shop: Workshop) -> None:
+    sold_by_two(any_shop)
+    first, second = place_draft(any_shop.desk, "Tarn Sheets")
+    undone = counting.undo(any_shop.desk, first.seq)
+    assert orders(any_shop) == []
+    assert len(undone.said) >= 2
+    counting.undo(any_shop.desk, undone.seq)  # and again: the undoing is one command too
+    assert len(orders(any_shop)) == 2
+    with pytest.raises(StockroomError, match="taken back"):
+        counting.undo(any_shop.desk, second.seq)
+    assert not keeping.check(any_shop.desk).faults
+
+
+def test_a_command_is_not_undone_by_half(shop: Workshop) -> None:
+    """One of its orders was moved since, so neither can be taken back alone."""
+    sold_by_two(shop)
+    first, second = place_draft(shop.desk, "Tarn Sheets")
+    ordering.move_order(shop.desk, second.born[0], shop.desk.today() + timedelta(days=60))
+    with pytest.raises(StockroomError, match="cannot be undone yet"):
+        counting.undo(shop.desk, first.seq)
+    assert len(orders(shop)) == 2
+
+
+def test_plans_of_two_materials_are_accepted_together_or_not_at_all(shop: Workshop) -> None:
+    job = shop.book("Small", count=1, width_dmm=6_000, height_dmm=4_000)
+    works = plan_cuts(shop.desk, CutsSaid(jobs=(job,), effort=60))
+    assert len(works) == 2
+    cards.accept_cuts(shop.desk, works[1])
+    with pytest.raises(RefusedError, match="came or went since"):
+        cards.accept_all_cuts(shop.desk, works)
+    with shop.desk.reading() as view:
+        assert {card.material for card in everything(view, Card)} == {works[1].material.code}
+
+
+def test_two_accepted_plans_are_taken_back_by_one_undo(shop: Workshop) -> None:
+    job = shop.book("Small", count=1, width_dmm=6_000, height_dmm=4_000)
+    done = cards.accept_all_cuts(
+        shop.desk, plan_cuts(shop.desk, CutsSaid(jobs=(job,), effort=60)), key="cuts"
+    )
+    counting.undo(shop.desk, done[0].seq)
+    with shop.desk.reading() as view:
+        assert everything(view, Card) == []
+
+
+def test_a_plan_for_a_job_that_changed_since_is_refused(shop: Workshop) -> None:
+    job = shop.book("Small", count=2, width_dmm=6_000, height_dmm=4_000)
+    (work, _) = plan_cuts(shop.desk, CutsSaid(jobs=(job,), effort=60))
+    jobs.change_job(shop.desk, job, JobSaid(count=1))
+    with pytest.raises(RefusedError, match="changed since"):
+        cards.accept_cuts(shop.desk, work)
+    making.close_job(shop.desk, job, "cancelled")
+    with pytest.raises(RefusedError, match="changed since"):
+        cards.accept_cuts(shop.desk, work)
+
+
+def test_nothing_is_put_by_for_a_job_that_is_over(shop: Workshop) -> None:
+    job = shop.book()
+    making.close_job(shop.desk, job, "cancelled")
+    with pytest.raises(RefusedError, match="is cancelled"):
+        making.put_by(shop.desk, shop.studio.pack, job, 1)
+
+
+def test_what_was_let_go_is_not_let_go_again(shop: Workshop) -> None:
+    job = shop.book()
+    making.put_by(shop.desk, shop.studio.pack, job, 1)
+    with shop.desk.reading() as view:
+        (put,) = everything(view, PutBy)
+    making.let_go(shop.desk, put.code)
+    with pytest.raises(RefusedError, match="not put by"):
+        making.let_go(shop.desk, put.code)

@@ -1,0 +1,274 @@
+"""A row that is missing, doubled or an older one is noticed before a figure is shown of it."""
+
+import json
+import random
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+import sqlalchemy as sa
+from sqlalchemy.engine import Connection
+from support.databases import DATABASES, new_database
+from support.deeds import DEEDS, Doer, Seeded, records
+from support.studio import MONDAY_S, Clock, furnish
+
+from stockroom.core.books.chain import seal
+from stockroom.core.model import RECORD_OF_KIND
+from stockroom.desk import jobs, keeping
+from stockroom.desk.glance import glance
+from stockroom.desk.jobs import JobSaid
+from stockroom.desk.session import Desk
+from stockroom.errors import StoreDamagedError
+from stockroom.store import tables
+from stockroom.store.mapping import table_of, to_row
+from stockroom.store.sums import CLIENTS, ROWS
+from stockroom.store.view import HEAD, client_row, head_seal
+
+TABLES = [name for name, _ in ROWS]
+
+
+def test_the_sums_run_over_every_sealed_row() -> None:
+    sealed = {table_of(row).name for row in tables.TABLE_OF_KIND.values()}
+    assert {name for name, _ in ROWS} == sealed | {"movement", "block", "source_file"}
+    for name, column in (*ROWS, *CLIENTS):
+        (table,) = [t for t in tables.SQLModel.metadata.sorted_tables if t.name == name]
+        assert column in table.columns
+
+
+@pytest.fixture(scope="module", params=DATABASES)
+def worked(
+    request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory
+) -> Iterator[str]:
+    """A store with something of every kind of record, a customer, readings and a file."""
+    if request.param == "sqlite":
+        store = str(tmp_path_factory.mktemp("worked") / "studio.stockroom")
+        fill(store)
+        yield store
+        return
+    with new_database(request.getfixturevalue("postgres")) as store:
+        fill(store)
+        yield store
+
+
+def fill(store: str) -> None:
+    clock = Clock(MONDAY_S)
+    desk = Desk.at(store, begin=True, now_s=clock)
+    studio = furnish(desk)
+    said = JobSaid(name="Ebb", width_dmm=6_000, height_dmm=4_000, material=studio.paper)
+    for number in range(3):
+        jobs.book(desk, JobSaid(**{**_plain(said), "client": f"customer {number}"}))
+    doer = Doer(desk, clock, Seeded(5))
+    for _ in range(8):
+        for kind in sorted(DEEDS):
+            doer.tries(kind)
+    kinds = {kind for kind, _ in records(desk)}
+    assert not set(RECORD_OF_KIND) - kinds, "a kind of record that no deed leaves behind"
+    desk.close()
+
+
+def _plain(said: JobSaid) -> dict[str, object]:
+    return {name: getattr(said, name) for name in JobSaid.__slots__}
+
+
+class Spoiled:
+    """A store that is changed from outside for one test, and put right afterwards."""
+
+    def __init__(self, store: str) -> None:
+        self.desk = Desk.at(store, now_s=Clock(MONDAY_S + 10**8), whole=False)
+        self.store = store
+
+    def __enter__(self) -> Connection:
+        self.connection = self.desk.engine.connect()
+        if self.connection.dialect.name == "postgresql":
+            self.connection.exec_driver_sql("SET session_replication_role = replica")
+        else:
+            driver = self.connection.connection.driver_connection
+            assert driver is not None
+            driver.execute("PRAGMA foreign_keys = OFF")
+            for name in self._triggers():
+                self.connection.exec_driver_sql(f"DROP TRIGGER {name}")
+        return self.connection
+
+    def _triggers(self) -> list[str]:
+        query = "SELECT name FROM sqlite_master WHERE type = 'trigger'"
+        return list(self.connection.execute(sa.text(query)).scalars())
+
+    def __exit__(self, *_: object) -> None:
+        self.connection.rollback()
+        self.connection.close()
+        self.desk.close()
+
+
+def refused(connection: Connection) -> bool:
+    """Whether a process that opens the books now would refuse to show a figure."""
+    from stockroom.store.view import see_sums
+
+    try:
+        see_sums(connection)
+    except StoreDamagedError:
+        return True
+    return False
+
+
+@pytest.mark.parametrize("table", TABLES)
+def test_a_deleted_row_is_noticed(worked: str, table: str) -> None:
+    with Spoiled(worked) as connection:
+        assert not refused(connection)
+        key = "ctid" if connection.dialect.name == "postgresql" else "rowid"
+        row = f'SELECT {key} FROM "{table}" LIMIT 1'
+        gone = connection.exec_driver_sql(f'DELETE FROM "{table}" WHERE {key} = ({row})')
+        assert gone.rowcount == 1
+        assert refused(connection)
+
+
+def test_an_older_row_with_a_seal_of_its_own_is_noticed(worked: str) -> None:
+    """What acts touched is kept as it was before: each such row put back is found."""
+    tried = 0
+    with Spoiled(worked) as connection:
+        touches = connection.execute(
+            sa.text("SELECT kind, record_key, before FROM touch WHERE before IS NOT NULL")
+        ).all()
+        for touch in random.Random(1).sample(touches, min(60, len(touches))):
+            record = RECORD_OF_KIND[touch.kind]
+            row = to_row(record.from_plain(json.loads(touch.before)))
+            table = table_of(tables.TABLE_OF_KIND[touch.kind])
+            key = table.c[record.key_field]
+            with connection.begin_nested() as back:
+                here = key == row[record.key_field]
+                stands = connection.execute(sa.select(table.c.seal).where(here)).scalar()
+                if stands not in (None, row["seal"]):  # gone, or undone to just this
+                    connection.execute(table.update().where(here).values(row))
+                    tried += 1
+                    assert refused(connection), touch
+                back.rollback()
+    assert tried > 10
+
+
+def test_a_movement_that_costs_three_times_as_much_is_noticed(worked: str) -> None:
+    """Its seal is as it was, so the sum holds: it is found where it is read."""
+    from stockroom.store.mapping import moved
+
+    with Spoiled(worked) as connection:
+        connection.exec_driver_sql("UPDATE movement SET cost_cents = 3 * cost_cents + 1")
+        assert not refused(connection)
+        with pytest.raises(StoreDamagedError):
+            moved(connection)
+
+
+def test_a_movement_with_a_seal_made_for_it_is_noticed(worked: str) -> None:
+    with Spoiled(worked) as connection:
+        table = table_of(tables.MovementRow)
+        row = dict(connection.execute(sa.select(table).limit(1)).one()._mapping)
+        row["cost_cents"] += 1
+        row["seal"] = seal("movement", {name: row[name] for name in row if name != "seal"})
+        connection.execute(
+            table.update().where(table.c.act == row["act"], table.c.n == row["n"]).values(row)
+        )
+        assert refused(connection)
+
+
+def test_a_customer_taken_away_or_put_back_is_noticed(worked: str) -> None:
+    with Spoiled(worked) as connection:
+        connection.exec_driver_sql("DELETE FROM client WHERE reference = 'customer 1'")
+        assert refused(connection)
+        connection.rollback()
+        table = table_of(tables.ClientRow)
+        connection.execute(table.insert(), client_row("10010", "somebody else"))
+        assert refused(connection)
+
+
+def test_customers_moved_to_other_jobs_are_noticed(worked: str) -> None:
+    with Spoiled(worked) as connection:
+        names = [f"customer {number}" for number in range(3)]
+        for name, other in zip(names, [*names[1:], names[0]], strict=True):
+            connection.execute(
+                sa.text("UPDATE client SET reference = :new WHERE reference = :old"),
+                {"new": f"{other}.", "old": name},
+            )
+        faults = keeping.check_whole(connection).faults
+        assert sum("the customer's reference" in fault for fault in faults) == 3
+
+
+def test_a_head_set_back_is_noticed_before_anything_is_done(worked: str) -> None:
+    with Spoiled(worked) as connection:
+        connection.execute(HEAD.update().values(next_number=HEAD.c.next_number - 1))
+        assert refused(connection)
+        connection.rollback()
+        row = dict(connection.execute(sa.select(HEAD)).one()._mapping) | {"seq": 1}
+        connection.execute(HEAD.update().values(**row | {"seal": head_seal(row)}))
+        with pytest.raises(StoreDamagedError):
+            keeping.check_whole(connection)
+
+
+def spoil(store: str) -> None:
+    """Take a roll away for good."""
+    import sqlite3
+
+    with sqlite3.connect(store) as connection:
+        connection.execute("DELETE FROM unit WHERE code = (SELECT max(code) FROM unit)")
+    connection.close()
+
+
+@pytest.fixture
+def spoiled(tmp_path: Path) -> str:
+    store = str(tmp_path / "studio.stockroom")
+    fill(store)
+    spoil(store)
+    return store
+
+
+def test_no_desk_opens_on_it_and_no_glance_is_shown(spoiled: str) -> None:
+    with pytest.raises(StoreDamagedError, match="not all that its acts wrote") as told:
+        Desk.at(spoiled)
+    assert "stockroom backup" in str(told.value)
+    assert glance(spoiled) is None
+
+
+def test_a_new_backup_restored_heals_it(spoiled: str, tmp_path: Path) -> None:
+    desk = Desk.at(spoiled, whole=False)
+    assert len(keeping.check(desk).faults) >= 2  # the sum, and which row
+    keeping.make_backup(desk, tmp_path / "backup")
+    desk.close()
+    keeping.restore_backup(tmp_path / "backup", str(tmp_path / "healed"))
+    healed = Desk.at(str(tmp_path / "healed"))
+    assert keeping.check(healed).faults == ()
+    with healed.reading() as view:
+        assert len(jobs.clients(view)) >= 3
+    healed.close()
+
+
+def test_a_customer_that_was_changed_is_left_out_of_a_backup_and_counted(
+    tmp_path: Path,
+) -> None:
+    import sqlite3
+
+    store = str(tmp_path / "studio.stockroom")
+    fill(store)
+    with sqlite3.connect(store) as connection:
+        connection.execute("UPDATE client SET reference = 'X' WHERE reference = 'customer 1'")
+    connection.close()
+    desk = Desk.at(store, whole=False)
+    with desk.reading() as view, pytest.raises(StoreDamagedError, match="customer's reference"):
+        jobs.clients(view)
+    assert keeping.make_backup(desk, tmp_path / "backup").left_out == 1
+    desk.close()
+    keeping.restore_backup(tmp_path / "backup", str(tmp_path / "healed"))
+    Desk.at(str(tmp_path / "healed")).close()
+
+
+def test_erasing_a_customer_leaves_nothing_of_the_text_in_the_sums(worked: str) -> None:
+    desk = Desk.at(worked, now_s=Clock(MONDAY_S + 10**8))
+    with desk.reading() as view:
+        before = view.connection.execute(sa.select(HEAD)).one()
+        (job,) = [job for job, name in jobs.clients(view).items() if name == "customer 2"]
+    jobs.erase_client(desk, job)
+    with desk.reading() as view:
+        after = view.connection.execute(sa.select(HEAD)).one()
+    assert after.rows_sum == before.rows_sum
+    assert after.clients_sum != before.clients_sum
+    assert keeping.check(desk).faults == ()
+    jobs.change_job(desk, job, JobSaid(client="customer 2"))
+    with desk.reading() as view:
+        again = view.connection.execute(sa.select(HEAD)).one()
+    assert again.clients_sum == before.clients_sum
+    desk.close()
