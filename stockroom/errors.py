@@ -16,7 +16,8 @@
         ├── StoreNewerError             written by a newer version of the program
         ├── StoreEarlyError             made by a version that was never released
         ├── StoreDamagedError           a row or the chain does not agree with itself
-        └── StoreUnwritableError        read-only, full disk, or locked for too long
+        ├── StoreUnwritableError        read-only, full disk, or locked for too long
+        └── CommitUnknownError          the connection was lost while it was written for good
 """
 
 from collections.abc import Sequence
@@ -163,3 +164,9 @@ HEALING = (
 
 class StoreUnwritableError(StoreError):
     """Raised when the store cannot be written: read-only, full disk, or locked for too long."""
+
+
+class CommitUnknownError(StoreError):
+    """Raised when a connection is lost between the wish to commit and the answer."""
+
+    title = "Not known yet"

@@ -55,20 +55,14 @@ def excursion(
                     key=key,
                 )
             )
+        if cause and not highest:
+            told(spells.name_worst_cause(desk, place, cause, on=on_day(desk), key=key))
+            return
         with reckoned(desk, on_day(desk)) as reckoning:
             stood = find(reckoning.view, Place, place) if place else None
             code = stood.code if stood else None
             listed = spells.warm_spells(reckoning, place=code)
             zone = desk.zone
-        if cause and not highest:
-            silent = [spell for spell in listed if not spell.cause]
-            if not silent:
-                raise BadValueError("No warm spell waits for a word there.")
-            worst = silent[0]
-            told(
-                spells.name_cause(desk, worst.place.code, worst.from_s, worst.to_s, cause, key=key)
-            )
-            return
 
     def lines() -> Iterator[str]:
         for spell in listed:

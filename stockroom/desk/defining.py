@@ -20,7 +20,7 @@ from stockroom.core.model import (
 from stockroom.core.record import Record
 from stockroom.core.terms import breaks_kept, breaks_of, closed_kept, terms_text
 from stockroom.desk.lookup import everything, find
-from stockroom.desk.session import Bench, Desk, Done
+from stockroom.desk.session import Bench, Desk, Done, decided
 from stockroom.errors import BadValueError, RefusedError
 from stockroom.store.view import StoreView
 from stockroom.text import safe
@@ -115,6 +115,7 @@ def change_material(desk: Desk, said: str, *, key: str | None = None, **label: A
     return desk.act("material", {"of": said, **label}, build, key=key)
 
 
+@decided
 def change_terms(
     desk: Desk,
     said: str,

@@ -10,7 +10,7 @@ from stockroom.core.verdict import is_cold
 from stockroom.core.wording import film_place_text
 from stockroom.desk.amounts import could_be_on_it
 from stockroom.desk.lookup import find
-from stockroom.desk.session import Bench, Desk, Done
+from stockroom.desk.session import Bench, Desk, Done, decided
 from stockroom.errors import BadValueError, RefusedError
 from stockroom.text import safe
 from stockroom.units import LONGEST_DMM
@@ -62,6 +62,7 @@ def film_notes(material: Material, units: Sequence[str], place: Place) -> list[s
     return [f"{', '.join(units)}: {said}"] if said else []
 
 
+@decided
 def open_unit(
     desk: Desk, unit: str, *, happened_s: int | None = None, key: str | None = None
 ) -> Done:

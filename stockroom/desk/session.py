@@ -22,9 +22,16 @@ from stockroom.core.wording import amount_text
 from stockroom.desk.clock_check import see_clock
 from stockroom.desk.groups import Group, acts_of_group, group_key
 from stockroom.desk.memory import Memory
-from stockroom.errors import BadValueError, KeyReusedError, RefusedError, StoreMissingError
+from stockroom.errors import (
+    BadValueError,
+    CommitUnknownError,
+    KeyReusedError,
+    RefusedError,
+    StoreMissingError,
+)
 from stockroom.store.engine import make_engine, reading, shown_url, url_of, writing
 from stockroom.store.schema import create, ready, workshop
+from stockroom.store.settling import see_that_it_stands
 from stockroom.store.view import Head, StoreView, find_by_key, see_sums
 from stockroom.text import safe
 
@@ -74,6 +81,8 @@ class Bench:
         The moment at which it is decided, once the lock is held.
     group : Group or None
         What the acts of one command share.
+    last : Act or None
+        The last act that was done in it.
     """
 
     view: StoreView
@@ -82,6 +91,7 @@ class Bench:
     today: date
     zone: str
     group: Group | None = None
+    last: Act | None = None
 
     @property
     def connection(self) -> Connection:
@@ -221,8 +231,10 @@ class Desk:
         Nobody else's act comes between what was looked at and what is booked, and it all stands
         or none of it does. Inside another, it joins that one. A long search has no place in it.
         What the memory saw of acts that do not stand after all is not taken for true: it is kept
-        by the hash of the head that it was seen at.
+        by the hash of the head that it was seen at. Where the connection is lost at the commit,
+        it is looked up once the store is back: that it stands, or an error that nothing was done.
         """
+        lost: Act | None = None
         with self.memory.lock:
             if self._bench is not None:
                 yield self._bench
@@ -232,10 +244,17 @@ class Desk:
                     head = Head(connection)
                     now_s = self.now_s()
                     today = clock.local_date(now_s, self.zone)
-                    self._bench = Bench(StoreView(connection), head, now_s, today, self.zone)
-                    yield self._bench
+                    bench = Bench(StoreView(connection), head, now_s, today, self.zone)
+                    self._bench = bench
+                    yield bench
+            except CommitUnknownError:
+                lost = bench.last
+                if lost is None:
+                    raise
             finally:
                 self._bench = None
+        if lost is not None:
+            see_that_it_stands(self.engine, lost, group_key(lost.key) or lost.key)
 
     def act(
         self,
@@ -306,6 +325,7 @@ class Desk:
             if happened_s is not None and kind != "receive":
                 not_before_it_came(bench, named_units(act.payload), happened_s)
             changes = head.append(act)
+            bench.last = act
             born = tuple(_codes(first, head.next_number))
             names = _names(bench.view, changes)
             notes = _overpromised(bench.view, changes)

@@ -3,6 +3,7 @@
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from datetime import date
 from itertools import zip_longest
 from typing import Any, Literal
 
@@ -17,8 +18,8 @@ from stockroom.desk.airs import covered
 from stockroom.desk.lookup import everything
 from stockroom.desk.lookup import find as find_record
 from stockroom.desk.memory import RollLoss
-from stockroom.desk.reckoning import Reckoning
-from stockroom.desk.session import EARLIEST_S, Bench, Desk, Done, checked_time
+from stockroom.desk.reckoning import Reckoning, reckoned
+from stockroom.desk.session import EARLIEST_S, Bench, Desk, Done, checked_time, decided
 from stockroom.errors import BadValueError
 from stockroom.store.view import StoreView
 from stockroom.text import safe
@@ -173,6 +174,26 @@ class WarmSpell:
     def wants_a_word(self) -> bool:
         """Whether it cost so much that its cause should be known."""
         return not self.cause and self.worst_days > WARM_SPELL_WORTH_A_WORD.value
+
+
+@decided
+def name_worst_cause(
+    desk: Desk, place: str | None, cause: str, *, on: date | None = None, key: str | None = None
+) -> Done:
+    """Say what the worst warm spell without a word came from, of one place or of any.
+
+    Raises
+    ------
+    BadValueError
+        Where none is without a word.
+    """
+    with reckoned(desk, on) as reckoning:
+        code = find_record(reckoning.view, Place, place).code if place else None
+        silent = [spell for spell in warm_spells(reckoning, place=code) if not spell.cause]
+    if not silent:
+        raise BadValueError("No warm spell waits for a word there.")
+    worst = silent[0]
+    return name_cause(desk, worst.place.code, worst.from_s, worst.to_s, cause, key=key)
 
 
 def warm_spells(

@@ -12,6 +12,7 @@ from sqlalchemy.engine import Connection, Engine
 
 from stockroom.errors import (
     BadValueError,
+    CommitUnknownError,
     StockroomError,
     StoreDamagedError,
     StoreError,
@@ -68,8 +69,17 @@ def make_engine(url: sa.URL) -> Engine:
         event.listen(engine, "connect", _prepare_sqlite)
         event.listen(engine, "begin", _begin_sqlite)
         return engine
-    engine = sa.create_engine(url, isolation_level="READ COMMITTED", pool_pre_ping=True)
-    event.listen(engine, "connect", _prepare_postgresql)
+    from stockroom.store import postgres
+
+    engine = sa.create_engine(
+        url,
+        isolation_level="READ COMMITTED",
+        pool_pre_ping=True,
+        connect_args=postgres.waits(url),
+    )
+    event.listen(engine, "do_connect", postgres.connect)
+    event.listen(engine, "connect", postgres.prepare)
+    event.listen(engine, "begin", _begin_postgresql)
     return engine
 
 
@@ -85,19 +95,18 @@ def _prepare_sqlite(connection: sqlite3.Connection, _record: object) -> None:
         connection.execute(f"PRAGMA {pragma}")
 
 
-def _prepare_postgresql(connection: Any, _record: object) -> None:
-    """A commit is on the disk before it is acknowledged, whatever the server was set to."""
-    connection.execute(
-        "SELECT set_config('synchronous_commit', 'on', false) "
-        "WHERE current_setting('synchronous_commit') = 'off'"
-    )
-    connection.commit()
-
-
 def _begin_sqlite(connection: Connection) -> None:
     """Take the write lock before anything is read that a write will rest on."""
     writing = connection.get_execution_options().get(WRITE_OPTION, False)
     connection.exec_driver_sql("BEGIN IMMEDIATE" if writing else "BEGIN")
+
+
+def _begin_postgresql(connection: Connection) -> None:
+    """Let the others write again where a writer stops half-way."""
+    from stockroom.store.postgres import HELD_S
+
+    if connection.get_execution_options().get(WRITE_OPTION, False):
+        connection.exec_driver_sql(f"SET LOCAL idle_in_transaction_session_timeout = '{HELD_S}s'")
 
 
 @contextmanager
@@ -116,6 +125,8 @@ def writing(engine: Engine) -> Iterator[Connection]:
 
     Raises
     ------
+    CommitUnknownError
+        Where the connection is lost between the wish to commit and the answer.
     StoreUnwritableError
         Where it cannot be; also where the disk or the memory fails at the very end, so that it is
         not known whether it stands until the store is opened anew.
@@ -135,6 +146,8 @@ def writing(engine: Engine) -> Iterator[Connection]:
                 raise _not_known(error) from error
             raise
         except sa.exc.DBAPIError as error:
+            if error.connection_invalidated:
+                raise _unknown() if told else _lost(error) from error
             if told and _may_come_back(engine, error) and not _log_emptied(engine):
                 raise _not_known(error) from error
             raise
@@ -185,6 +198,8 @@ _UNWRITABLE = (
     "unable to open",
     "locked",
 )
+_LOCK_WAIT = "55P03"
+"""How PostgreSQL calls a lock that was waited for too long."""
 _DAMAGED = ("malformed", "not a database", "encrypted", "corrupt", "could not decode", "no such")
 
 
@@ -210,11 +225,34 @@ def _detail(error: Exception) -> str:
     return f"{said[:1].upper()}{said[1:]}"
 
 
+def _lost(error: Exception) -> StockroomError:
+    return StoreMissingError(
+        "The connection to the store was lost; nothing was changed.",
+        f"{_detail(error)}.",
+        "Do it again once the store answers.",
+    )
+
+
+def _unknown() -> StockroomError:
+    return CommitUnknownError(
+        "Whether it is done is not known.",
+        "The connection to the store was lost while it was written for good.",
+        "Once the store answers, look at what stands: stockroom undo --list.",
+    )
+
+
 def _named(error: Exception) -> StockroomError:
     if isinstance(error, sa.exc.DataError | OverflowError | UnicodeEncodeError):
         return BadValueError(
             "A number or a text is more than the books can hold; nothing was changed.",
             try_="Look at the figures and their units.",
+        )
+    if getattr(getattr(error, "orig", None), "sqlstate", None) == _LOCK_WAIT:
+        return StoreUnwritableError(
+            "Somebody else is writing; nothing was changed.",
+            "The books did not become free in time. Who holds them is not known.",
+            "Try again in a minute; where that does not help, look for a Stockroom that hangs, on "
+            "any machine, and end it.",
         )
     detail = _detail(error)
     lowered = detail.lower()

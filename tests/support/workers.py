@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from typing import NoReturn
 
 Say = Callable[[str], None]
+Wait = Callable[[], None]
 LONGEST_S = 600
 """A worker that was left behind ends after so long, s."""
 
@@ -29,20 +30,24 @@ class Worker:
     _heard: bytes = b""
     status: int | None = None
 
-    def hear(self) -> None:
-        """Wait until it says something more."""
-        self._heard += os.read(self.fd, 1 << 16)
+    def hear(self) -> bytes:
+        """Wait until it says something more, and return that."""
+        said = os.read(self.fd, 1 << 16)
+        self._heard += said
+        return said
 
     def kill(self) -> None:
-        """Kill it outright."""
-        os.kill(self.pid, signal.SIGKILL)
+        """Kill it outright, unless it has ended."""
+        if self.status is None:
+            os.kill(self.pid, signal.SIGKILL)
 
     def end(self) -> list[str]:
         """Return all the whole lines that it ever said, once it has ended; fail where it failed."""
-        while part := os.read(self.fd, 1 << 16):
-            self._heard += part
-        os.close(self.fd)
-        _, self.status = os.waitpid(self.pid, 0)
+        if self.status is None:
+            while part := os.read(self.fd, 1 << 16):
+                self._heard += part
+            os.close(self.fd)
+            _, self.status = os.waitpid(self.pid, 0)
         lines = self._heard.decode().split("\n")[:-1]
         failed = [line for line in lines if line.startswith("!")]
         if failed:
@@ -96,25 +101,44 @@ def _work(work: Callable[[Say], None], write: int) -> NoReturn:
         os._exit(status)
 
 
+def let_in_together(works: list[Callable[[Say, Wait], None]]) -> list[list[str]]:
+    """Start all, and let them through their doors at one instant; return what each one said.
+
+    Each gets a door to wait at; whoever ends without it is not waited for.
+    """
+    closed, opens = os.pipe()
+
+    def at_the_door(work: Callable[[Say, Wait], None]) -> Callable[[Say], None]:
+        def start(say: Say) -> None:
+            os.close(opens)
+
+            def wait() -> None:
+                say("ready")
+                os.read(closed, 1)
+
+            work(say, wait)
+
+        return start
+
+    workers = [fork(at_the_door(work)) for work in works]
+    for worker in workers:
+        worker.hear()
+    os.close(closed)
+    os.close(opens)
+    return [[line for line in worker.end() if line != "ready"] for worker in workers]
+
+
 def release_together(works: list[Callable[[Say], None]]) -> list[list[str]]:
     """Start all, let them go at one instant, and return what each one said."""
-    wait, go = os.pipe()
 
-    def held(work: Callable[[Say], None]) -> Callable[[Say], None]:
-        def start(say: Say) -> None:
-            os.close(go)
-            say("ready")
-            os.read(wait, 1)
+    def held(work: Callable[[Say], None]) -> Callable[[Say, Wait], None]:
+        def start(say: Say, wait: Wait) -> None:
+            wait()
             work(say)
 
         return start
 
-    workers = [fork(held(work)) for work in works]
-    for worker in workers:
-        worker.hear()
-    os.close(wait)
-    os.close(go)
-    return [worker.end()[1:] for worker in workers]
+    return let_in_together([held(work) for work in works])
 
 
 def killed_at_random(work: Callable[[Say], None], rng: random.Random, within_s: float) -> list[str]:
