@@ -26,7 +26,7 @@ Perishable paper, film and sheets for fine-art print finishing: what is fresh, w
 order by when.
 
 Global options may stand anywhere: --store PATH-OR-URL, --json, --on DATE (only reasons as of that
-day), --actor NAME, --zone ZONE. On acts: --happened TIME, --key KEY.
+day), --actor NAME, --zone ZONE, --clock-is-right. On acts: --happened TIME, --key KEY.
 
 Exit codes: 0 done, 1 refused by a rule or answered no, 2 wrong usage or input, 3 trouble with the
 store.
@@ -57,6 +57,7 @@ class Given:
     actor: str | None = None
     on: str | None = None
     as_json: bool = False
+    clock_is_right: bool = False
     now_s: Callable[[], int] = clock.now_s
 
 
@@ -64,7 +65,7 @@ given = Given()
 """The global options of this run; set once, before the command."""
 
 TAKES_VALUE = {"--store": "store", "--zone": "zone", "--actor": "actor", "--on": "on"}
-FLAGS = {"--json": "as_json", "--no-color": None}
+FLAGS = {"--json": "as_json", "--clock-is-right": "clock_is_right", "--no-color": None}
 
 
 @app.callback()
@@ -79,6 +80,9 @@ def _globals(
     on: str = typer.Option(None, help="Reason as of this day.", metavar="DATE"),
     actor: str = typer.Option(None, help="Who acts.", metavar="NAME"),
     zone: str = typer.Option(None, help="Time zone of a new store.", metavar="ZONE"),
+    clock_is_right: bool = typer.Option(
+        False, "--clock-is-right", help="Act though the clock looks wrong."
+    ),
 ) -> None:
     """Take nothing: the options were taken out of the words before (see `take_globals`)."""
 
@@ -93,7 +97,7 @@ def take_globals(words: Sequence[str]) -> list[str]:
     (['ok', '--', '--json'], 'x', True)
     """
     given.store = given.zone = given.actor = given.on = None
-    given.as_json = False
+    given.as_json = given.clock_is_right = False
     given.now_s = clock.now_s
     rest: list[str] = []
     pending = iter(words)
@@ -267,7 +271,16 @@ def plain(value: Any) -> Any:
 
 @contextmanager
 def at_desk(*, begin: bool = False, whole: bool = True) -> Iterator["Desk"]:
-    """Open the desk that the settings in force lead to; what mends a store takes it as it is."""
+    """Open the desk that the settings lead to; say so where the clock looks wrong.
+
+    Parameters
+    ----------
+    begin : bool
+        Make the store where there is none.
+    whole : bool
+        See that its rows add up; what mends a store takes it as it is.
+    """
+    from stockroom.desk.clock_check import clock_warning
     from stockroom.desk.session import Desk
     from stockroom.settings import in_force
 
@@ -279,10 +292,14 @@ def at_desk(*, begin: bool = False, whole: bool = True) -> Iterator["Desk"]:
         zone=force["zone"].value,
         currency=force["currency"].value,
         now_s=given.now_s,
+        clock_is_right=given.clock_is_right,
         whole=whole,
     )
     try:
+        warning = clock_warning(desk.engine, desk.now_s(), desk.zone)
         yield desk
+        if warning and not given.clock_is_right:
+            say_aside(warning)
     finally:
         desk.close()
 

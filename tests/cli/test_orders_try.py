@@ -186,7 +186,7 @@ def test_a_minimum_that_goes_off_before_it_is_used_names_ways_out(tried) -> None
         (changed("capacity", 0), "capacity of materials 1"),
         (changed("capacity", True), "It is no number"),
         (changed("cost", -1), "lies outside"),
-        (changed("lead_days", [-3]), "no number from 0 on"),
+        (changed("lead_days", [-3]), "no number from 0 to 1095"),
         (changed("lead_days", "soon"), "It is no list"),
         (
             changed("price_breaks", [{"from": 10, "cost": 600}, {"from": 5, "cost": 620}]),
