@@ -4,6 +4,15 @@ import time
 from datetime import UTC, date, datetime
 from zoneinfo import ZoneInfo
 
+FIRST_S, LAST_S = -62_135_510_400, 253_402_128_000
+"""The second day of year 1 and the last but one of 9999, s UTC: what any zone can tell."""
+
+
+def _local(instant_s: int, zone: str) -> datetime:
+    """An instant on a zone's clocks; one beyond what a calendar tells is its first or last."""
+    bounded_s = min(max(instant_s, FIRST_S), LAST_S)
+    return datetime.fromtimestamp(bounded_s, UTC).astimezone(ZoneInfo(zone))
+
 
 def now_s() -> int:
     """Return the present instant in whole seconds UTC since 1970."""
@@ -16,7 +25,7 @@ def local_date(instant_s: int, zone: str) -> date:
     >>> local_date(0, "Europe/Berlin").isoformat()
     '1970-01-01'
     """
-    return datetime.fromtimestamp(instant_s, UTC).astimezone(ZoneInfo(zone)).date()
+    return _local(instant_s, zone).date()
 
 
 def start_of_day_s(day: date, zone: str) -> int:
@@ -54,5 +63,5 @@ def moment_text(instant_s: int, zone: str) -> str:
     >>> moment_text(1_772_524_800, "Europe/Berlin")
     'Tue 3 Mar 2026 09:00'
     """
-    at = datetime.fromtimestamp(instant_s, UTC).astimezone(ZoneInfo(zone))
+    at = _local(instant_s, zone)
     return f"{at.strftime('%a')} {at.day} {at.strftime('%b %Y %H:%M')}"

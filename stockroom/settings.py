@@ -7,7 +7,8 @@ from dataclasses import dataclass
 from pathlib import Path
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
-from stockroom.errors import BadValueError
+from stockroom.errors import BadValueError, ImportProblem
+from stockroom.plain_files import read_plain
 from stockroom.text import safe
 
 ENVIRONMENT = {
@@ -17,6 +18,12 @@ ENVIRONMENT = {
     "actor": "STOCKROOM_ACTOR",
 }
 """Environment variable of each setting."""
+
+
+MAX_BYTES = 100_000
+"""Largest settings file read, bytes (our choice: it has some dozen lines)."""
+MAX_LINE_BYTES = 1_000
+"""Longest line of it, bytes (our choice: keys of many parts take the square of their number)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,7 +83,10 @@ def in_force(flags: dict[str, str | None]) -> dict[str, Setting]:
         elif os.environ.get(variable):
             found[name] = Setting(name, os.environ[variable], f"environment {variable}")
         elif name in from_file:
-            found[name] = Setting(name, str(from_file[name]), f"file {path}")
+            told = from_file[name]
+            if not isinstance(told, str) or not told:
+                raise _unreadable(path, f"Its {name} is no text.")
+            found[name] = Setting(name, told, f"file {path}")
         else:
             found[name] = Setting(name, defaults[name], "default")
     checked_zone(found["zone"].value)
@@ -141,15 +151,24 @@ def checked_zone(zone: str) -> str:
 
 def _read(path: Path) -> dict[str, object]:
     try:
-        return tomllib.loads(path.read_text(encoding="utf-8"))
-    except FileNotFoundError:
-        return {}
-    except (OSError, ValueError) as error:
-        raise BadValueError(
-            f"The settings file {safe(path)} cannot be read.",
-            f"{safe(error)}.",
-            "Mend it, or move it away.",
-        ) from error
+        data = read_plain(path, most_bytes=MAX_BYTES)
+        if max(map(len, data.split(b"\n"))) > MAX_LINE_BYTES:
+            raise ValueError("A line in it is too long")
+        return tomllib.loads(data.decode())
+    except ImportProblem as error:
+        if isinstance(error.__cause__, FileNotFoundError):
+            return {}
+        raise _unreadable(path, f"{error.what} {error.why}") from error
+    except RecursionError as error:
+        raise _unreadable(path, "It is nested too deep.") from error
+    except ValueError as error:
+        raise _unreadable(path, f"{safe(error)}.") from error
+
+
+def _unreadable(path: Path, why: str) -> BadValueError:
+    return BadValueError(
+        f"The settings file {safe(path)} cannot be read.", why, "Mend it, or move it away."
+    )
 
 
 def _user() -> str:

@@ -1,5 +1,7 @@
 """Text from people and files, made clean before it is stored and harmless before it is shown."""
 
+import json
+import re
 import unicodedata
 from collections.abc import Sequence
 
@@ -30,14 +32,57 @@ def safe(text: object, *, length: int = NAME_LENGTH) -> str:
     'Ac\\ufffdme [/] Ltd'
     """
     cut = str(text)[: length * 8]
-    out = []
-    for char in unicodedata.normalize("NFC", " ".join(cut.split())):
-        category = unicodedata.category(char)
-        if category in _DROPPED:
-            continue
-        out.append("\ufffd" if category in _REPLACED else char)
-    line = "".join(out).strip()
+    line = printable(unicodedata.normalize("NFC", " ".join(cut.split()))).strip()
     return line if len(line) <= length else line[: length - 1] + "…"
+
+
+def printable(line: str) -> str:
+    """Return a line as it may be shown: nothing in it that a terminal would obey, or hide by.
+
+    >>> printable("Ac\\x1bme\\u202e Ltd")
+    'Ac\ufffdme Ltd'
+    """
+    if line.isprintable():
+        return line
+    out = []
+    for char in line:
+        category = unicodedata.category(char)
+        if char.isspace():
+            out.append(char if category == "Zs" else " ")
+        elif category not in _DROPPED:
+            out.append("\ufffd" if category in _REPLACED else char)
+    return "".join(out)
+
+
+def printable_json(value: object, *, indent: int | None = None) -> str:
+    """Return JSON of just this value as it may be shown: what a terminal would obey is escaped.
+
+    >>> printable_json("Ac\\x9bme\\u202e é")
+    '"Ac\\\\u009bme\\\\u202e é"'
+    """
+    lines = json.dumps(value, ensure_ascii=False, indent=indent).split("\n")
+    return "\n".join(line if line.isprintable() else _escaped(line) for line in lines)
+
+
+def _escaped(line: str) -> str:
+    return "".join(char if char.isprintable() else json.dumps(char)[1:-1] for char in line)
+
+
+_SECRETS = re.compile(
+    r"(?P<scheme>://)\S*@|(?P<name>\w*pass(?:word|file)\w*\s*[=:]\s*)(?:'[^']*'|\"[^\"]*\"|[^\s&]+)",
+    re.IGNORECASE,
+)
+
+
+def without_secrets(text: object) -> str:
+    """Return what a driver or a library said, without names, passwords and files of passwords.
+
+    >>> without_secrets("no postgresql://ines:secret@db/studio?sslpassword=other&port=1")
+    'no postgresql://…@db/studio?sslpassword=…&port=1'
+    """
+    return _SECRETS.sub(
+        lambda found: "://…@" if found["scheme"] else f"{found['name']}…", str(text)
+    )
 
 
 def listed(items: Sequence[str]) -> str:

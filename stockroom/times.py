@@ -9,8 +9,22 @@ from stockroom.text import safe
 
 WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 FIRST_YEAR, LAST_YEAR = 1980, 2100
+"""The days of the trade: nothing is read, entered or reckoned outside these years (our choice)."""
+LONGEST_LIFE_DAYS = 36_525
+"""Longest life taken from a label or a shop's rule, days: a century (our choice)."""
+LONGEST_LEAD_DAYS = 1_095
+"""Longest lead time, days: three years (our choice)."""
 
 _TIME = re.compile(r"^(\d{1,2})[:.h](\d{2})$")
+
+
+def in_trade(day: date) -> bool:
+    """Return whether a day is one of the trade's, so that something can be reckoned for it.
+
+    >>> in_trade(date(2026, 3, 3)), in_trade(date(9999, 12, 31))
+    (True, False)
+    """
+    return FIRST_YEAR <= day.year <= LAST_YEAR
 
 
 def day_of(text: str, today: date) -> date:
@@ -111,7 +125,7 @@ def instant_of(text: str, now_s: int, zone: str) -> int:
 
 
 def _checked(day: date, text: str) -> date:
-    if not FIRST_YEAR <= day.year <= LAST_YEAR:
+    if not in_trade(day):
         raise BadValueError(
             f"{safe(text, length=30)!r} is outside {FIRST_YEAR} to {LAST_YEAR}.",
             try_="Look at the year.",

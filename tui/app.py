@@ -1,16 +1,18 @@
 """The app: opens the store beside the screen, leads from screen to screen, books and undoes."""
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from datetime import date
 from itertools import dropwhile
 from typing import TYPE_CHECKING, Any
 
 from textual import events
 from textual.app import SystemCommand
+from textual.filter import LineFilter
 from textual.screen import Screen
 
 from tui import screens
 from tui.asking import AskingApp
+from tui.clean import CLEAN
 from tui.keys import KEYS, bind, checked_keymap
 from tui.theme import CSS, DARK, LEAST_HEIGHT, LEAST_WIDTH, LIGHT
 from tui.words import Target
@@ -57,6 +59,10 @@ class StockroomApp(AskingApp):
         self._wanted_keys, self._wrong_keys = checked_keymap(keymap or {})
         if glance is None:
             self.begin_to_open()
+
+    def get_line_filters(self) -> Sequence[LineFilter]:
+        """Return what all that is painted goes through: the last door is ours."""
+        return [*super().get_line_filters(), CLEAN]
 
     def get_theme_variable_defaults(self) -> dict[str, str]:
         """Return our own colours' names, so that styles can be read before the look is set."""

@@ -1,4 +1,4 @@
-"""Asking the desk beside the screen: reads and acts in threads, undo, and what is said of them."""
+"""Asking the desk beside the screen: reads, acts and a watch in threads, undo, what is said."""
 
 import threading
 from collections.abc import Callable
@@ -8,11 +8,12 @@ from typing import TYPE_CHECKING, Any, TypeVar
 from rich.cells import cell_len
 from textual.app import App
 
-from stockroom.errors import StockroomError
+from stockroom.errors import StockroomError, StoreError, StoreMissingError
 from tui.keys import KEYS, shown
 from tui.words import cut
 
 if TYPE_CHECKING:
+    from stockroom.desk.latest import Latest
     from stockroom.desk.session import Desk, Done
 
 T = TypeVar("T")
@@ -20,6 +21,8 @@ STATUS_LINES = 3
 """Lines there are at most for what is told, as the theme has it."""
 WRAP_LOSS = 9
 """Cells that a line loses on average at most where words are wrapped (our choice)."""
+WATCH_S = 2.0
+"""How often it is looked whether the books or the day moved, s: seen within five (our choice)."""
 
 
 def booked_text(done: "Done") -> str:
@@ -31,13 +34,27 @@ def booked_text(done: "Done") -> str:
     return safe(" ".join(done.said), length=400)
 
 
+def _look(desk: "Desk") -> "Latest":
+    """How far the books and the day are; never on the screen's own thread."""
+    from stockroom.desk.latest import latest
+
+    return latest(desk)
+
+
 class AskingApp(App[int]):
     """An app over a desk that is opened, asked and acted on in threads.
 
     Parameters
     ----------
     open_desk : callable
-        Opens the store; called once, in a thread.
+        Opens the store; called in a thread, and again as long as the store does not answer.
+
+    Attributes
+    ----------
+    version : int
+        Grows when the books or the day moved: a screen read at another one reads anew.
+    away : bool
+        Whether the store did not answer the last look.
     """
 
     def __init__(self, open_desk: "Callable[[], Desk]") -> None:
@@ -48,17 +65,73 @@ class AskingApp(App[int]):
         self._hinted: object = None
         self.busy = 0
         self.surprises: list[Exception] = []
+        self.away = False
+        self._acting = 0
+        self._troubled = False
+        self._known: Latest | None = None
+        self._left = threading.Event()
         self._open_desk = open_desk
         self._desk: Future[Desk] = Future()
 
     def begin_to_open(self) -> None:
         threading.Thread(target=self._open, daemon=True).start()
 
+    def on_unmount(self) -> None:
+        """Watch no longer."""
+        self._left.set()
+
+    # --- watching: what others did, and midnight --------------------------------------------
+
     def _open(self) -> None:
-        try:
-            self._desk.set_result(self._open_desk())
-        except BaseException as error:  # told to whoever waits for the desk
-            self._desk.set_exception(error)
+        """Open the store, then watch it, in a thread of its own that waits nearly all the time."""
+        from stockroom.desk.clock_check import clock_warning
+
+        while True:
+            try:
+                desk = self._open_desk()
+                warning = clock_warning(desk.engine, desk.now_s(), desk.zone)
+                if warning and not desk.clock_is_right:
+                    self.status = (warning, "ask")
+                self._known = _look(desk)  # before the first read, so that nothing is missed
+            except BaseException as error:  # told to whoever waits for the desk
+                self._desk.set_exception(error)
+                if not isinstance(error, StoreMissingError) or self._left.wait(WATCH_S):
+                    return
+                self.away, self._desk = True, Future()
+            else:
+                self._desk.set_result(desk)
+                break
+        while True:
+            version = self.version
+            try:
+                found = _look(desk)
+            except StockroomError as error:
+                self._back(self._out_of_reach, error)
+            except Exception as error:  # the watch goes on
+                self._back(self._out_of_reach, self._unforeseen(error))
+            else:
+                if self.away or found != self._known:
+                    self._back(self._moved, (version, found))
+            if self._left.wait(WATCH_S):
+                return
+
+    def _out_of_reach(self, error: StockroomError) -> None:
+        if not self.away:
+            self.away = True
+            self.trouble(error)
+
+    def _moved(self, seen: "tuple[int, Latest]") -> None:
+        """Show what moved, unless an act of this sitting shows it, or has done so already."""
+        version, found = seen
+        if version != self.version or self._acting:
+            return
+        if self.away:
+            self.away = False
+            if self._troubled:
+                self.tell("")
+        self._known = found
+        self.version += 1
+        self.renew(elsewhere=True)
 
     # --- asking the desk, aside -------------------------------------------------------------
 
@@ -99,12 +172,12 @@ class AskingApp(App[int]):
 
     def _unforeseen(self, error: Exception) -> StockroomError:
         """Return an error of the program's own as one that a person can read."""
-        from stockroom.text import safe
+        from stockroom.text import safe, without_secrets
 
         self.surprises.append(error)
         return StockroomError(
             "Something happened that nobody foresaw.",
-            f"{type(error).__name__}: {safe(error, length=160)}.",
+            f"{type(error).__name__}: {safe(without_secrets(error), length=160)}.",
             "What was booked before still stands; try again, or look at the trail (Z).",
         )
 
@@ -120,12 +193,16 @@ class AskingApp(App[int]):
     ) -> None:
         """Do an act in a thread; then say what was booked and show everything anew."""
 
-        def run(desk: "Desk") -> "tuple[Done, str]":
+        def run(desk: "Desk") -> "tuple[Done, str, Latest | None]":
             done = work(desk)
-            return done, booked_text(done)
+            try:
+                return done, booked_text(done), _look(desk)
+            except StoreError:  # the act stands; the watch will see what there is to say
+                return done, booked_text(done), None
 
-        def acted(result: "tuple[Done, str]") -> None:
-            done, text = result
+        def acted(result: "tuple[Done, str, Latest | None]") -> None:
+            self._acting -= 1
+            done, text, self._known = result
             if not done.repeated:
                 self.booked.append(done.seq)
                 way_back = f"  {shown(self.keys_of('app.undo'))} undoes it."
@@ -136,13 +213,24 @@ class AskingApp(App[int]):
                 then(done)
             self.renew()
 
-        self.ask(run, acted, failed)
+        def refused(error: StockroomError) -> None:
+            self._acting -= 1
+            (failed or self.trouble)(error)
 
-    def renew(self) -> None:
-        """Let the screen in view read the books anew."""
+        self._acting += 1
+        self.ask(run, acted, refused)
+
+    def renew(self, *, elsewhere: bool = False) -> None:
+        """Let the screen in view read the books anew; those it covers do when they come back.
+
+        Parameters
+        ----------
+        elsewhere : bool
+            Whether it moved without an act of this sitting.
+        """
         reload = getattr(self.screen, "reload", None)
         if reload is not None:
-            reload()
+            reload(elsewhere=elsewhere)
 
     def action_undo(self) -> None:
         """Take back the last act of this sitting; without one, show the trail."""
@@ -175,6 +263,7 @@ class AskingApp(App[int]):
     def tell(self, text: str, role: str = "") -> None:
         """Say something in the line above the footer, until something else is said."""
         self._hinted = None
+        self._troubled = False
         self.status = (text, role)
         self._freshen()
 
@@ -193,6 +282,7 @@ class AskingApp(App[int]):
         """Say what happened, why, and what to try; with `passing`, for this screen."""
         say = self.hint if passing else self.tell
         say(cut(f"{error.title}: {error}", 460), "bad")
+        self._troubled = isinstance(error, StoreError)
 
     def _freshen(self) -> None:
         if self.screen_stack:

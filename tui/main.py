@@ -101,6 +101,7 @@ def screen() -> None:
             begin=True,
             zone=force["zone"].value,
             currency=force["currency"].value,
+            clock_is_right=given.clock_is_right,
         )
 
     on = None

@@ -5,7 +5,18 @@ from typing import Any
 
 import typer
 
-from stockroom.cli.base import HAPPENED, KEY, answer, app, at_desk, happened, on_day, say, told
+from stockroom.cli.base import (
+    HAPPENED,
+    KEY,
+    answer,
+    app,
+    at_desk,
+    happened,
+    on_day,
+    say_aside,
+    say_text,
+    told,
+)
 from stockroom.core.model import STRIP_RESULTS
 from stockroom.errors import InputError
 
@@ -265,7 +276,7 @@ def cut(
                 key=key,
             )
         )
-    typer.echo(f"Saws and sheet edges cut. {CAUTION}", err=True)
+    say_aside(f"Saws and sheet edges cut. {CAUTION}")
 
 
 @orders.command("list", short_help="What to order, and what is on its way.")
@@ -296,7 +307,7 @@ def order_list(
     if csv or text:
         from stockroom.desk.papers import order_paper
 
-        say(order_paper(wanted, lacking, csv=csv).rstrip("\n"))
+        say_text(order_paper(wanted, lacking, csv=csv))
         return
 
     def lines() -> Iterator[str]:

@@ -1,11 +1,11 @@
 """What every command shares: global options, output, errors, exit codes."""
 
-import json
+import io
 import os
 import sys
 import textwrap
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass, fields, is_dataclass
 from datetime import date
 from pathlib import Path
@@ -14,8 +14,8 @@ from typing import TYPE_CHECKING, Any
 import typer
 
 from stockroom import clock
-from stockroom.errors import ImportProblem, InputError, StockroomError
-from stockroom.text import safe
+from stockroom.errors import ImportProblem, StockroomError
+from stockroom.text import printable, printable_json, safe, without_secrets
 
 if TYPE_CHECKING:
     from stockroom.desk.session import Desk, Done
@@ -26,7 +26,7 @@ Perishable paper, film and sheets for fine-art print finishing: what is fresh, w
 order by when.
 
 Global options may stand anywhere: --store PATH-OR-URL, --json, --on DATE (only reasons as of that
-day), --actor NAME, --zone ZONE. On acts: --happened TIME, --key KEY.
+day), --actor NAME, --zone ZONE, --clock-is-right. On acts: --happened TIME, --key KEY.
 
 Exit codes: 0 done, 1 refused by a rule or answered no, 2 wrong usage or input, 3 trouble with the
 store.
@@ -57,6 +57,7 @@ class Given:
     actor: str | None = None
     on: str | None = None
     as_json: bool = False
+    clock_is_right: bool = False
     now_s: Callable[[], int] = clock.now_s
 
 
@@ -64,16 +65,24 @@ given = Given()
 """The global options of this run; set once, before the command."""
 
 TAKES_VALUE = {"--store": "store", "--zone": "zone", "--actor": "actor", "--on": "on"}
-FLAGS = {"--json": "as_json", "--no-color": None}
+FLAGS = {"--json": "as_json", "--clock-is-right": "clock_is_right", "--no-color": None}
 
 
 @app.callback()
 def _globals(
-    store: str = typer.Option(None, help="Path or URL of the store.", metavar="PATH-OR-URL"),
+    store: str = typer.Option(
+        None,
+        help="Path or URL of the store. A server's password belongs into PGPASSWORD, ~/.pgpass or "
+        "the settings file: others on the machine see a command line (ps).",
+        metavar="PATH-OR-URL",
+    ),
     json_: bool = typer.Option(False, "--json", help="Machine-readable output."),
     on: str = typer.Option(None, help="Reason as of this day.", metavar="DATE"),
     actor: str = typer.Option(None, help="Who acts.", metavar="NAME"),
     zone: str = typer.Option(None, help="Time zone of a new store.", metavar="ZONE"),
+    clock_is_right: bool = typer.Option(
+        False, "--clock-is-right", help="Act though the clock looks wrong."
+    ),
 ) -> None:
     """Take nothing: the options were taken out of the words before (see `take_globals`)."""
 
@@ -88,7 +97,7 @@ def take_globals(words: Sequence[str]) -> list[str]:
     (['ok', '--', '--json'], 'x', True)
     """
     given.store = given.zone = given.actor = given.on = None
-    given.as_json = False
+    given.as_json = given.clock_is_right = False
     given.now_s = clock.now_s
     rest: list[str] = []
     pending = iter(words)
@@ -127,7 +136,10 @@ def run(words: Sequence[str] | None = None, command: typer.Typer = app) -> int:
         say_aside("Stopped; nothing was changed.")
         return 130
     except USAGE_ERROR as error:
-        error.show()  # type: ignore[attr-defined]
+        told = io.StringIO()
+        error.show(file=told)  # type: ignore[attr-defined]
+        for line in told.getvalue().splitlines():
+            say_aside(line)
         return 2
     except StockroomError as error:
         show_error(error)
@@ -149,7 +161,7 @@ def run(words: Sequence[str] | None = None, command: typer.Typer = app) -> int:
         if os.environ.get("STOCKROOM_DEBUG"):
             raise
         say_aside("Something went wrong that we did not foresee.")
-        say_aside(f"{type(error).__name__}: {safe(error)}.")
+        say_aside(f"{type(error).__name__}: {safe(without_secrets(error))}.")
         say_aside("What was acknowledged is kept. Run: stockroom check.")
         return 3
 
@@ -176,14 +188,31 @@ def show_error(error: StockroomError) -> None:
         say_aside(error.try_)
 
 
+# Nothing is written but here, and nothing without being cleaned: text of a restored backup or of a
+# person's file may hold what a terminal obeys.
+
+
 def say(line: str = "") -> None:
     """Write a line of data."""
-    typer.echo(line)
+    typer.echo(printable(line))
+
+
+def say_text(text: str) -> None:
+    """Write a whole text, such as a list or a calendar, as UTF-8; its lines end as they did."""
+    end = "\r\n" if "\r\n" in text else "\n"
+    lines = [printable(line) for line in text.removesuffix(end).split(end)]
+    typer.echo("".join(line + end for line in lines).encode(), nl=False)
+
+
+def say_json(value: Any, *, indent: int | None = None) -> None:
+    """Write a value as JSON."""
+    typer.echo(printable_json(value, indent=indent))
 
 
 def say_aside(line: str) -> None:
-    """Write a line that is no data, to the error stream."""
-    typer.echo(line, err=True)
+    """Write a line that is no data, to the error stream; where that is full, nobody hears it."""
+    with suppress(OSError):
+        typer.echo(printable(line), err=True)
 
 
 def answer(shape: str, value: Any, lines: Callable[[], Iterator[str]]) -> None:
@@ -201,10 +230,11 @@ def answer(shape: str, value: Any, lines: Callable[[], Iterator[str]]) -> None:
     if given.as_json:
         held = plain(value)
         body = held if isinstance(held, dict) else {"items": held}
-        say(json.dumps({"format": shape, **body}, ensure_ascii=False, indent=2))
+        say_json({"format": shape, **body}, indent=2)
     else:
         for line in lines():
-            say(folded(line))
+            for part in folded(printable(line)).split("\n"):
+                say(part)
 
 
 def folded(line: str, width: int = 96) -> str:
@@ -241,7 +271,16 @@ def plain(value: Any) -> Any:
 
 @contextmanager
 def at_desk(*, begin: bool = False, whole: bool = True) -> Iterator["Desk"]:
-    """Open the desk that the settings in force lead to; what mends a store takes it as it is."""
+    """Open the desk that the settings lead to; say so where the clock looks wrong.
+
+    Parameters
+    ----------
+    begin : bool
+        Make the store where there is none.
+    whole : bool
+        See that its rows add up; what mends a store takes it as it is.
+    """
+    from stockroom.desk.clock_check import clock_warning
     from stockroom.desk.session import Desk
     from stockroom.settings import in_force
 
@@ -253,10 +292,14 @@ def at_desk(*, begin: bool = False, whole: bool = True) -> Iterator["Desk"]:
         zone=force["zone"].value,
         currency=force["currency"].value,
         now_s=given.now_s,
+        clock_is_right=given.clock_is_right,
         whole=whole,
     )
     try:
+        warning = clock_warning(desk.engine, desk.now_s(), desk.zone)
         yield desk
+        if warning and not given.clock_is_right:
+            say_aside(warning)
     finally:
         desk.close()
 
@@ -307,24 +350,6 @@ def confirm(yes: bool) -> None:
         return
     if not typer.confirm("Take it in?", default=True, err=True):
         raise typer.Exit(1)
-
-
-def read_file(path: Path) -> bytes:
-    """Return a file's bytes, or say why it cannot be read."""
-    from stockroom.intake.files import MAX_FILE_BYTES
-
-    try:
-        if path.is_file() and path.stat().st_size > MAX_FILE_BYTES:
-            raise InputError(
-                f"{safe(path)} is larger than {MAX_FILE_BYTES // 1_000_000} MB.",
-                "No list or logger file of ours is that large.",
-                "Split it, or look whether it is the right file.",
-            )
-        return path.read_bytes()
-    except OSError as error:
-        raise InputError(
-            f"{safe(path)} cannot be read.", f"{error.strerror}.", "Look at its name."
-        ) from error
 
 
 HAPPENED = typer.Option(None, "--happened", help="When it happened, like 16:30.", metavar="TIME")

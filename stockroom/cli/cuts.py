@@ -15,10 +15,10 @@ from stockroom.cli.base import (
     at_desk,
     happened,
     on_day,
-    read_file,
     told,
 )
 from stockroom.errors import BadValueError
+from stockroom.plain_files import MAX_LIST_BYTES, read_plain
 from stockroom.writing import see_free, write_whole
 
 if TYPE_CHECKING:
@@ -77,7 +77,10 @@ def try_(
         saw, turn, ignore_leftovers, most, steps,
         None if seconds is None else _clock(seconds), seed, unit,
     )  # fmt: skip
-    lists = ((read_file(pieces), pieces.name), (read_file(blanks), blanks.name))
+    lists = (
+        (read_plain(pieces, most_bytes=MAX_LIST_BYTES), pieces.name),
+        (read_plain(blanks, most_bytes=MAX_LIST_BYTES), blanks.name),
+    )
     last = dict(try_cuts(*lists, said))
     values = {material: plan_value(plan) for material, plan in last.items()}
     value = (
@@ -235,9 +238,10 @@ def accept(
                 NOTHING_TO_CUT if not works else "Nothing in stock can be cut for this work.",
                 try_="Look at the plan: stockroom cuts plan.",
             )
-        done = accept_all_cuts(desk, ready, key=key)
-        born = [code for one in done for code in new_cards(one)]
-        views = [one_card(desk, code) for code in born]
+        with desk.deciding():  # nothing is read once they stand, so no trouble can deny them
+            done = accept_all_cuts(desk, ready, key=key)
+            born = [code for one in done for code in new_cards(one)]
+            views = [one_card(desk, code) for code in born]
         today = desk.today()
     if pdf is not None:
         write_whole(pdf, cards_pdf(views))

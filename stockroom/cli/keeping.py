@@ -5,7 +5,7 @@ from pathlib import Path
 
 import typer
 
-from stockroom.cli.base import answer, app, at_desk, given, on_day
+from stockroom.cli.base import answer, app, at_desk, given, on_day, say_text
 from stockroom.errors import HEALING
 from stockroom.writing import write_whole
 
@@ -67,7 +67,7 @@ def calendar(
     with at_desk() as desk:
         data = calendar_file(desk, days, on_day(desk))
     if to == "-":
-        typer.echo(data, nl=False)
+        say_text(data.decode())
         return
     write_whole(Path(to), data, replace=replace)
     count = data.count(b"BEGIN:VEVENT")
@@ -102,10 +102,11 @@ def restore(backup: Path) -> None:
 
     store = in_force({"store": given.store})["store"].value
     made = keeping.restore_backup(backup, store)
+    where = keeping.where_is(store)
     answer(
         "stockroom.restored/1",
         made,
-        lambda: iter([f"{made.acts} acts restored into {store}; last hash {made.head}"]),
+        lambda: iter([f"{made.acts} acts restored into {where}; last hash {made.head}"]),
     )
 
 

@@ -6,7 +6,8 @@ from typing import TYPE_CHECKING
 
 import typer
 
-from stockroom.cli.base import KEY, answer, app, at_desk, read_file, say_aside, told
+from stockroom.cli.base import KEY, answer, app, at_desk, say_aside, told
+from stockroom.plain_files import read_plain
 
 if TYPE_CHECKING:
     from stockroom.desk.folder import FolderRun
@@ -33,7 +34,7 @@ def look(
     from stockroom.intake.loggers import read_log
     from stockroom.settings import in_force
 
-    data = read_file(file)
+    data = read_plain(file)
     try:
         with at_desk() as desk:
             here = zone or desk.zone
@@ -70,7 +71,7 @@ def take_in(
     from stockroom.errors import InputError
     from stockroom.text import safe
 
-    data = read_file(file)
+    data = read_plain(file)
     if place is None:
         raise InputError(
             "Which place was logged?",

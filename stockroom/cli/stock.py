@@ -1,5 +1,6 @@
 """Commands on stock: receive, move, open, use, lose, count, hold, undo."""
 
+import sys
 from typing import Any
 
 import typer
@@ -298,22 +299,39 @@ def retime(
 
 @app.command("undo", short_help="Take an act back, or show the trail.")
 def undo(
-    act: int = typer.Argument(None, help="Which act; the last, if left out."),
+    act: int = typer.Argument(None, help="Which act; your last, if left out."),
     show: bool = typer.Option(False, "--list", help="Show the trail instead."),
     reason: str = typer.Option("", help="Why."),
     key: str = KEY,
 ) -> None:
-    """Example:  stockroom undo 41"""
+    """Example:  stockroom undo 41
+
+    Without a number it takes back your own last act, and asks first where somebody acted since.
+    """
     from stockroom.cli.shapes import trail_lines, trail_value
     from stockroom.desk import counting
 
     with at_desk() as desk:
         if not show:
+            if act is None and sys.stdin.isatty():
+                act = _surely_meant(desk)
             told(counting.undo(desk, act, reason=reason, key=key))
             return
         trail = counting.trail(desk, 50)
         zone = desk.zone
     answer("stockroom.trail/1", {"acts": trail_value(trail)}, lambda: trail_lines(trail, zone))
+
+
+def _surely_meant(desk: Any) -> int:
+    """The act that undo without a number means; where that is not sure, the person is asked."""
+    from stockroom.desk import counting
+
+    with desk.reading() as view:
+        meant = counting.meant_by_undo(view, desk.actor)
+    question = f"{meant.doubt} Take back act {meant.act.seq}, which is yours?"
+    if meant.doubt and not typer.confirm(question, default=False, err=True):
+        raise typer.Exit(1)
+    return meant.act.seq
 
 
 def _form_of(desk: Any, said: str) -> str:

@@ -1,13 +1,13 @@
 """Commands on what to order by when: for the store, for one material, on a state from a file."""
 
-import json
 import sys
 from pathlib import Path
 
 import typer
 
 from stockroom.cli.asking import orders
-from stockroom.cli.base import KEY, answer, app, at_desk, on_day, read_file, said_of, say
+from stockroom.cli.base import KEY, answer, app, at_desk, on_day, said_of, say_json, say_text
+from stockroom.plain_files import bounded_lines, read_plain
 from stockroom.writing import see_free, write_whole
 
 
@@ -26,17 +26,17 @@ def try_(
     The same state and seed give the same answer. With --serve a line that cannot be read is
     answered with its error, and the next is read.
     """
-    from stockroom.desk.supply_try import FORMAT, answer_line, try_orders
+    from stockroom.desk.supply_try import FORMAT, MOST_BYTES, answer_line, try_orders
 
     if serve == (state is not None):
         raise typer.BadParameter("Give either --state FILE or --serve.")
     if serve:
-        for line in sys.stdin:
+        for line in bounded_lines(sys.stdin.buffer, MOST_BYTES):
             if line.strip():
-                say(json.dumps(answer_line(line, seed), ensure_ascii=False))
+                say_json(answer_line(line, seed))
                 sys.stdout.flush()
         return
-    tried = try_orders(read_file(state), state.name, seed)
+    tried = try_orders(read_plain(state, most_bytes=MOST_BYTES), state.name, seed)
     answer(FORMAT, tried.value(), tried.texts)
 
 
@@ -69,7 +69,7 @@ def plan_(
     if (csv or text) and (pdf is not None or ics is not None):
         raise typer.BadParameter("Give --csv or --text alone, or --pdf and --ics.")
     if csv or text:
-        say(plan_paper(plan, csv=csv).rstrip("\n"))
+        say_text(plan_paper(plan, csv=csv))
         return
     for path in filter(None, (pdf, ics)):
         see_free(path)

@@ -14,12 +14,12 @@ from stockroom.cli.base import (
     confirm,
     given,
     on_day,
-    read_file,
     say_aside,
     told,
 )
 from stockroom.core.model import FAMILIES, FORMS, PLACE_KINDS
 from stockroom.errors import ImportProblem, InputError
+from stockroom.plain_files import MAX_LIST_BYTES, read_plain
 
 material = typer.Typer(rich_markup_mode=None, no_args_is_help=True)
 place = typer.Typer(rich_markup_mode=None, no_args_is_help=True)
@@ -362,7 +362,7 @@ def stock_take_in(
     """
     from stockroom.desk.opening_day import look_at_stock_list, take_in_stock_list
 
-    data = read_file(file)
+    data = read_plain(file, most_bytes=MAX_LIST_BYTES)
     with at_desk(begin=not look) as desk:
         seen = look_at_stock_list(desk, data, file.name, day_first=day_first)
 

@@ -6,8 +6,9 @@ from typing import TYPE_CHECKING, Any
 
 import typer
 
-from stockroom.cli.base import KEY, answer, app, at_desk, on_day, read_file, told
+from stockroom.cli.base import KEY, answer, app, at_desk, on_day, told
 from stockroom.cli.readings import CELSIUS, DAY_FIRST
+from stockroom.plain_files import MAX_LIST_BYTES, read_plain
 
 if TYPE_CHECKING:
     from stockroom.desk.probe_runs import ProbeLook
@@ -36,7 +37,7 @@ def warm_table(
             raise InputError("Which file?", "", "Name a CSV file, or see what stands with --show.")
         _show_table(material)
         return
-    rows = warm_records.look_at_warm_table(read_file(file), file.name)
+    rows = warm_records.look_at_warm_table(read_plain(file, most_bytes=MAX_LIST_BYTES), file.name)
     if look:
         value = {"rows": [_row_value(*row) for row in rows]}
 
@@ -111,7 +112,7 @@ def probe(
     from stockroom.desk.probe_runs import look_at_probe_run, note_probe_run
     from stockroom.times import centi_c, instant_of
 
-    data = read_file(file)
+    data = read_plain(file, most_bytes=MAX_LIST_BYTES)
     with at_desk() as desk:
         options: dict[str, Any] = {
             "room": room,

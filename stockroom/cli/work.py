@@ -17,11 +17,11 @@ from stockroom.cli.base import (
     given,
     happened,
     on_day,
-    read_file,
     say_aside,
     told,
 )
 from stockroom.errors import InputError
+from stockroom.plain_files import MAX_LIST_BYTES, read_plain
 
 if TYPE_CHECKING:
     from stockroom.desk.builds import LayerSaid, RuleSaid
@@ -588,7 +588,7 @@ def job_take_in(
     """
     from stockroom.desk.jobs import look_at_job_list, take_in_job_list
 
-    data = read_file(file)
+    data = read_plain(file, most_bytes=MAX_LIST_BYTES)
     with at_desk() as desk:
         seen = look_at_job_list(
             desk, data, file.name, unit=unit, day_first=day_first, material=paper

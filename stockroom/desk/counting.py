@@ -1,12 +1,13 @@
 """Counting and correcting: what is really there, when it happened, and taking an act back."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any
 
 import sqlalchemy as sa
 
 from stockroom import clock
+from stockroom.core.act_wording import act_brief
 from stockroom.core.books.chain import Act
 from stockroom.core.model import ActTime, Lot, Order, Unit
 from stockroom.core.wording import dated
@@ -23,6 +24,7 @@ from stockroom.desk.session import (
 )
 from stockroom.errors import BadValueError, RefusedError, UnknownCodeError
 from stockroom.store.mapping import ACT, TOUCH, act_of
+from stockroom.store.view import StoreView
 from stockroom.text import safe
 from stockroom.units import LONGEST_DMM
 
@@ -145,10 +147,12 @@ def retime(
 
 
 def undo(desk: Desk, seq: int | None = None, *, reason: str = "", key: str | None = None) -> Done:
-    """Take an act back: the one named, or the last of mine that can be.
+    """Take an act back: the one named, or this person's last where it is the last of all.
 
     Raises
     ------
+    RefusedError
+        Where none is named and somebody else acted since.
     UndoRefusedError
         Where a later act stands on it; that act is named.
     UnknownCodeError
@@ -156,41 +160,103 @@ def undo(desk: Desk, seq: int | None = None, *, reason: str = "", key: str | Non
     """
     with desk.deciding() as bench:
         if seq is None:
-            seq = _last_standing(desk)
+            seq = meant_by_undo(bench.view, desk.actor).sure()
         act = bench.view.act(seq)
         if act is None:
             raise UnknownCodeError(f"There is no act {seq}.", try_="See: stockroom undo --list.")
         command = group_key(act.key)
         if command is None:
-            return _undone(desk, seq, reason, key)
-        return _command_undone(desk, command, seq, reason, key)
+            return _undone(desk, act, reason, key)
+        return _command_undone(desk, command, act, reason, key)
 
 
-def _undone(desk: Desk, seq: int, reason: str, key: str | None = None) -> Done:
+def _undone(desk: Desk, target: Act, reason: str, key: str | None = None) -> Done:
+    seq = target.seq
     payload = {"act": seq}
-    return desk.act("undo", payload, lambda _bench: payload, reason=reason, key=key, undoes=seq)
+    done = desk.act("undo", payload, lambda _bench: payload, reason=reason, key=key, undoes=seq)
+    return done if done.repeated else replace(done, notes=(*done.notes, f"{_word(target)}."))
 
 
-def _command_undone(desk: Desk, command: str, seq: int, reason: str, key: str | None) -> Done:
+def _command_undone(desk: Desk, command: str, act: Act, reason: str, key: str | None) -> Done:
     """Take back all that one command did, the last first; what was taken back already stays so."""
 
     def do(bench: Bench) -> list[Done]:
         standing = [
-            act.seq
-            for act in acts_of_group(bench.view, command)
-            if bench.view.undone_by(act.seq) is None
+            one
+            for one in acts_of_group(bench.view, command)
+            if bench.view.undone_by(one.seq) is None
         ]
-        wanted = standing or [seq]  # taken back already: refused as a single act is
+        wanted = standing or [act]  # taken back already: refused as a single act is
         return [_undone(desk, one, reason) for one in reversed(wanted)]
 
     return joined(desk.as_one({"undo": command}, do, key=key))
 
 
-def _last_standing(desk: Desk) -> int:
-    for line in trail(desk, 200):
-        if line.undone_by is None and line.act.kind != "undo":
-            return line.act.seq
-    raise RefusedError("There is nothing to undo.", try_="See: stockroom undo --list.")
+@dataclass(frozen=True, slots=True)
+class Meant:
+    """The act that a person means who takes one back without a number.
+
+    Attributes
+    ----------
+    act : Act
+        The last of that person's that stands.
+    above : Act or None
+        The last of all that stands, where it is somebody else's.
+    """
+
+    act: Act
+    above: Act | None
+
+    @property
+    def doubt(self) -> str:
+        """Why it is not sure that this act is meant; "" where it is."""
+        if self.above is None:
+            return ""
+        return f"{self.above.actor} acted since: {_word(self.above)}. {_word(self.act)}."
+
+    def sure(self) -> int:
+        """Return the act's number, or raise `RefusedError` where there is a doubt."""
+        if self.doubt:
+            raise RefusedError(
+                self.doubt,
+                "Without a number only the last act of the books is taken back, where it is yours.",
+                f"To take yours back all the same: stockroom undo {self.act.seq}.",
+            )
+        return self.act.seq
+
+
+def meant_by_undo(view: StoreView, actor: str) -> Meant:
+    """Return the act that a person means who takes one back without a number.
+
+    Raises
+    ------
+    RefusedError
+        Where none of that person's acts stands.
+    """
+    last, own = _last_standing(view), _last_standing(view, ACT.c.actor == actor)
+    if last is None:
+        raise RefusedError("There is nothing to undo.", try_="See: stockroom undo --list.")
+    if own is None:
+        raise RefusedError(
+            f"No act of {actor} stands in the books. {_word(last)}, by {last.actor}.",
+            "Without a number only your own last act is taken back.",
+            f"To take that one back: stockroom undo {last.seq}.",
+        )
+    return Meant(own, None if own.seq == last.seq else last)
+
+
+def _last_standing(view: StoreView, *of: sa.ColumnElement[bool]) -> Act | None:
+    """The last act of some that was not taken back; undoing is none itself."""
+    query = sa.select(ACT).where(ACT.c.kind != "undo", *of).order_by(ACT.c.seq.desc())
+    for row in view.connection.execute(query.limit(200)):
+        if view.undone_by(row.seq) is None:
+            return act_of(row)
+    return None
+
+
+def _word(act: Act) -> str:
+    """An act's number and what it was, as on the trail."""
+    return f"Act {act.seq} was: {act_brief(act)}"
 
 
 @dataclass(frozen=True, slots=True)

@@ -24,15 +24,10 @@ from stockroom.desk.session import Bench, Desk, Done, decided
 from stockroom.errors import BadValueError, RefusedError
 from stockroom.store.view import StoreView
 from stockroom.text import safe
+from stockroom.times import LONGEST_LEAD_DAYS, LONGEST_LIFE_DAYS
 
 COLDEST_CENTI_C, WARMEST_CENTI_C = -6000, 7000
 """Set-points and label temperatures that can be, hundredths of °C (a logger's usual range)."""
-
-LONGEST_LIFE_DAYS = 36_525
-"""Longest life taken from a label or a shop's rule, days: a century (our choice)."""
-
-LONGEST_LEAD_DAYS = 1_095
-"""Longest lead time, days: three years (our choice)."""
 
 CORE_DMM = (250, 2_000)
 """Least and most across a core tube, dmm: 1 inch tubes to 6 inch ones with their wall (our

@@ -10,6 +10,7 @@ from stockroom.desk.lookup import everything, find
 from stockroom.desk.readings import TakenIn, take_in_readings, was_taken_in
 from stockroom.desk.session import Desk
 from stockroom.errors import ImportProblem, InputError, RefusedError, UnknownCodeError
+from stockroom.plain_files import read_plain
 from stockroom.text import nearest, safe
 
 if TYPE_CHECKING:
@@ -144,13 +145,13 @@ def _folder_of(run: _Run, folder: Path, place: Place) -> None:
 
 def _file(run: _Run, path: Path, place: Place) -> None:
     """Take in one file, if it is new and whole."""
-    from stockroom.intake.files import read_bytes, sha256_hex
+    from stockroom.intake.files import sha256_hex
 
     if path.is_dir():
         run.skip(path, "a folder within")
         return
     try:
-        data = read_bytes(path)
+        data = read_plain(path)
         if _still_written(run, path):
             run.skip(path, "changed just now")
             return

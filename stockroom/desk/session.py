@@ -19,6 +19,7 @@ from stockroom.core.condition import Winding
 from stockroom.core.craft import Try
 from stockroom.core.model import Job, Material, Order, Place, PutBy, Spell, SpellWord, Unit
 from stockroom.core.wording import amount_text
+from stockroom.desk.clock_check import see_clock
 from stockroom.desk.groups import Group, acts_of_group, group_key
 from stockroom.desk.memory import Memory
 from stockroom.errors import (
@@ -120,6 +121,8 @@ class Desk:
         Returns the present, seconds UTC.
     new_key : callable
         Returns a key against doubling that was never given before.
+    clock_is_right : bool
+        Whether a person said that the clock is right, however odd it looks.
     whole : bool
         Whether the rows are first seen to add up; what mends a store does without.
 
@@ -136,9 +139,11 @@ class Desk:
         actor: str = "someone",
         now_s: Callable[[], int] = clock.now_s,
         new_key: Callable[[], str] = random_key,
+        clock_is_right: bool = False,
         whole: bool = True,
     ) -> None:
         self.engine = engine
+        self.clock_is_right = clock_is_right
         self.actor = safe(actor, length=80) or "someone"
         self.now_s = now_s
         self.new_key = new_key
@@ -161,6 +166,7 @@ class Desk:
         currency: str = "EUR",
         now_s: Callable[[], int] = clock.now_s,
         new_key: Callable[[], str] = random_key,
+        clock_is_right: bool = False,
         whole: bool = True,
         demo: str = "",
     ) -> "Desk":
@@ -180,7 +186,14 @@ class Desk:
         try:
             if begin:
                 create(engine, zone, currency, demo)
-            return cls(engine, actor=actor, now_s=now_s, new_key=new_key, whole=whole)
+            return cls(
+                engine,
+                actor=actor,
+                now_s=now_s,
+                new_key=new_key,
+                clock_is_right=clock_is_right,
+                whole=whole,
+            )
         except BaseException:
             engine.dispose()
             raise
@@ -295,6 +308,7 @@ class Desk:
             earlier = find_by_key(bench.connection, key)
             if earlier is not None:
                 return _repeat(bench.view, earlier, kind, ask)
+            see_clock(bench.connection, now_s, self.zone, is_right=self.clock_is_right)
             first = head.next_number
             act = Act(
                 seq=head.seq + 1,

@@ -1,6 +1,5 @@
 """Orders planned on a state from a file, without a store: read, plan, told as plain data."""
 
-import json
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date
@@ -9,13 +8,15 @@ from typing import Any
 from stockroom.core.order_wording import note_texts, order_line_text
 from stockroom.core.supply.lines import HIGH, OrderLine, discards, order_lines
 from stockroom.core.supply.state import Held, State
-from stockroom.errors import BadValueError
+from stockroom.errors import BadValueError, InputError
 from stockroom.intake.supply_state import FORMAT, state_of
+from stockroom.plain_files import bounded_json, refuse_large, shown_name
+from stockroom.text import safe
 
 __all__ = ["FORMAT", "SupplyTried", "answer_line", "try_orders"]
 
-MOST_BYTES = 64 * 1024 * 1024
-"""No larger state is read (our choice)."""
+MOST_BYTES = 16_000_000
+"""No larger state is read, bytes (our choice)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,21 +71,23 @@ def try_orders(data: bytes, name: str, seed: int) -> SupplyTried:
     BadValueError
         Where it is no such state.
     """
-    if len(data) > MOST_BYTES:
-        raise BadValueError(f"{name} is too large.", f"Over {MOST_BYTES // 1024**2} MB.")
+    shown = shown_name(name)
+    refuse_large(len(data), shown, MOST_BYTES)
     try:
-        value = json.loads(data)
+        value = bounded_json(data)
     except ValueError as problem:
-        raise BadValueError(f"{name} is no JSON.", f"{problem}.", "Look at the file.") from None
+        raise BadValueError(
+            f"{shown} is no JSON that can be read.", f"{safe(problem)}.", "Look at the file."
+        ) from None
     state = state_of(value)
     return SupplyTried(state, tuple(order_lines(state, seed)), tuple(discards(state)), seed)
 
 
-def answer_line(line: str, seed: int) -> dict[str, Any]:
+def answer_line(line: bytes, seed: int) -> dict[str, Any]:
     """Return the answer to one state on one line, or what is wrong with it."""
     try:
-        return {"format": FORMAT, **try_orders(line.encode(), "The line", seed).value()}
-    except BadValueError as problem:
+        return {"format": FORMAT, **try_orders(line, "The line", seed).value()}
+    except InputError as problem:
         return {"format": FORMAT, "error": str(problem)}
 
 

@@ -9,11 +9,11 @@ from typing import Generic, TypeVar
 from stockroom.core.cutting.request import Blank, Piece
 from stockroom.errors import BadValueError, ImportProblem, Problem
 from stockroom.intake import stock_values as values
-from stockroom.intake.files import shown_name
 from stockroom.intake.job_values import read_yes, split_side
 from stockroom.intake.list_cells import CellReader, cell_text
 from stockroom.intake.list_columns import Column, by_word, columns_of
 from stockroom.intake.tables import body_of, capped, header_at, read_table
+from stockroom.plain_files import shown_name
 from stockroom.text import safe
 from stockroom.units import length_dmm, number
 

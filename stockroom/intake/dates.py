@@ -10,13 +10,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stockroom.intake.stamps import DAY, Stamps
+from stockroom.times import FIRST_YEAR, LAST_YEAR
 from stockroom.units import SECONDS_PER_DAY
 
 Order = Literal["year first", "day first", "month first"]
 Ints = NDArray[np.int64]
 
-FIRST_YEAR, LAST_YEAR = 1980, 2100
-"""Years taken; outside them a clock was not set (our choice: loggers reset to 1970 or 2000)."""
 ORDINARY_STEP = 2.5
 """A step up to this many median steps is ordinary, a longer one is a gap (our choice)."""
 

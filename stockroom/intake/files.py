@@ -2,18 +2,14 @@
 
 import csv
 import hashlib
-import stat
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from pathlib import Path
 
 import numpy as np
 
 from stockroom.errors import ImportProblem, Problem
-from stockroom.text import safe
+from stockroom.plain_files import MAX_FILE_BYTES, refuse_large, shown_name
 
-MAX_FILE_BYTES = 200_000_000
-"""Largest file read, bytes (our choice: about ten years of readings each minute)."""
 MAX_LINE_CHARS = 10_000
 """Longest line read, characters (our choice: a row of readings has a few dozen)."""
 MAX_CONTROL_SHARE = 0.01
@@ -60,58 +56,6 @@ def sha256_hex(data: bytes) -> str:
     return hashlib.sha256(data).hexdigest()
 
 
-def shown_name(name: str) -> str:
-    """Return a file's name as a sentence can begin with it."""
-    return safe(name, length=80) or "The file"
-
-
-def read_bytes(path: Path, *, most_bytes: int = MAX_FILE_BYTES) -> bytes:
-    """Return the bytes of a plain file of bearable size.
-
-    Parameters
-    ----------
-    path : Path
-        The file.
-    most_bytes : int
-        The largest size taken, bytes; a larger file is refused unread.
-
-    Raises
-    ------
-    ImportProblem
-        Where it is missing, no plain file, not readable or too large.
-    """
-    name = shown_name(path.name)
-    try:
-        found = path.stat()
-        if not stat.S_ISREG(found.st_mode):
-            raise ImportProblem(
-                f"{name} is not a file.",
-                "It is a folder or a device.",
-                "Name the file itself.",
-            )
-        _refuse_large(found.st_size, name, most_bytes)
-        with path.open("rb") as stream:
-            data = stream.read(most_bytes + 1)
-    except (OSError, ValueError) as error:
-        reason = error.strerror if isinstance(error, OSError) else None
-        raise ImportProblem(
-            f"{name} cannot be opened.",
-            f"The system says: {safe(reason or error)}.",
-            "Look at the name, the folder and the rights.",
-        ) from error
-    _refuse_large(len(data), name, most_bytes)
-    return data
-
-
-def _refuse_large(size: int, name: str, most_bytes: int) -> None:
-    if size > most_bytes:
-        raise ImportProblem(
-            f"{name} is too large: {size / 1e6:.0f} MB.",
-            f"At most {most_bytes / 1e6:.0f} MB are read at once.",
-            "Export it in shorter stretches, for example by year.",
-        )
-
-
 def kind_by_first_bytes(data: bytes) -> str:
     """Return what a file is if its first bytes say that it is no text, else an empty text.
 
@@ -153,7 +97,7 @@ def to_text(data: bytes, *, name: str = "", most_bytes: int = MAX_FILE_BYTES) ->
     FileText(text='Zeit;°C\\n', encoding='cp1252')
     """
     shown = shown_name(name)
-    _refuse_large(len(data), shown, most_bytes)
+    refuse_large(len(data), shown, most_bytes)
     kind = kind_by_first_bytes(data)
     if kind:
         raise ImportProblem(
@@ -161,6 +105,7 @@ def to_text(data: bytes, *, name: str = "", most_bytes: int = MAX_FILE_BYTES) ->
             "Only delimited text (CSV) can be read here.",
             "Open it in its own program and export it as CSV.",
         )
+    _refuse_endless_lines(data, shown)
     text, encoding = _decoded(data, shown)
     if "\r" in text:
         text = text.replace("\r\n", "\n").replace("\r", "\n")
@@ -173,6 +118,7 @@ def to_text(data: bytes, *, name: str = "", most_bytes: int = MAX_FILE_BYTES) ->
         raise ImportProblem(
             f"{shown} is empty.", "There is not one row in it.", "Export it again and look inside."
         )
+    _refuse_nul(text, shown)
     _refuse_controls(text, shown)
     _refuse_long_lines(text, shown)
     return FileText(text, encoding)
@@ -202,16 +148,37 @@ def _decoded(data: bytes, shown: str) -> tuple[str, str]:
     )
 
 
-def _refuse_controls(text: str, shown: str) -> None:
+def _refuse_endless_lines(data: bytes, shown: str) -> None:
+    """Refuse what has hardly a line end before it is decoded, which takes memory many times over.
+
+    A stretch without one that is as long as the longest line can be, a character taking four bytes
+    at most, begins a line that is too long.
+    """
+    step = 4 * MAX_LINE_CHARS
+    for start in range(0, len(data) - step, step):
+        if all(data.find(end, start, start + step) < 0 for end in (b"\n", b"\r")):
+            line = max(data.count(end, 0, start) for end in (b"\n", b"\r")) + 1
+            if data.find(bytes(100), start, start + step) >= 0:
+                raise _nul(line, shown)
+            raise _long_line(line, f"more than {MAX_LINE_CHARS}", shown)
+
+
+def _refuse_nul(text: str, shown: str) -> None:
     at = text.find("\0")
     if at >= 0:
-        line = text.count("\n", 0, at) + 1
-        raise ImportProblem(
-            f"{shown} is damaged or not text: line {line} holds NUL bytes.",
-            "A card pulled out while it was being written leaves such bytes.",
-            "Copy or export the file again; or delete that line and what follows.",
-            problems=[Problem(line, "NUL bytes")],
-        )
+        raise _nul(text.count("\n", 0, at) + 1, shown)
+
+
+def _nul(line: int, shown: str) -> ImportProblem:
+    return ImportProblem(
+        f"{shown} is damaged or not text: line {line} holds NUL bytes.",
+        "A card pulled out while it was being written leaves such bytes.",
+        "Copy or export the file again; or delete that line and what follows.",
+        problems=[Problem(line, "NUL bytes")],
+    )
+
+
+def _refuse_controls(text: str, shown: str) -> None:
     head = text[:_LOOKED_AT]
     controls = sum(1 for char in head if char < " " and char not in _TEXT_CONTROLS)
     if controls > MAX_CONTROL_SHARE * len(head):
@@ -230,13 +197,16 @@ def _refuse_long_lines(text: str, shown: str) -> None:
         at = next((i for i, line in enumerate(lines) if len(line) > MAX_LINE_CHARS), -1)
         if at < 0:
             continue
-        number = first_line + at
-        raise ImportProblem(
-            f"{shown} has a line that is too long: line {number}.",
-            f"It has {len(lines[at])} characters; at most {MAX_LINE_CHARS} are read.",
-            "Look whether the file has line ends at all, and export it again.",
-            problems=[Problem(number, "the line is too long")],
-        )
+        raise _long_line(first_line + at, str(len(lines[at])), shown)
+
+
+def _long_line(number: int, characters: str, shown: str) -> ImportProblem:
+    return ImportProblem(
+        f"{shown} has a line that is too long: line {number}.",
+        f"It has {characters} characters; at most {MAX_LINE_CHARS} are read.",
+        "Look whether the file has line ends at all, and export it again.",
+        problems=[Problem(number, "the line is too long")],
+    )
 
 
 def _longest_line_bytes(chunk: str) -> int:

@@ -6,11 +6,12 @@ from datetime import date
 
 from stockroom.errors import BadValueError, ImportProblem, Problem
 from stockroom.intake.dates import Order
-from stockroom.intake.files import sha256_hex, shown_name
+from stockroom.intake.files import sha256_hex
 from stockroom.intake.job_headers import DATES, UNITS, columns_of
 from stockroom.intake.job_rows import JobReader, JobRow
 from stockroom.intake.list_cells import cell_text
 from stockroom.intake.tables import body_of, capped, header_at, order_of, read_table
+from stockroom.plain_files import shown_name
 from stockroom.text import safe
 
 __all__ = ["JobList", "JobRow", "read_job_list"]

@@ -7,7 +7,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from stockroom.errors import ImportProblem, Problem
-from stockroom.intake.files import blocks, quote_problem, shown_name
+from stockroom.intake.files import blocks, quote_problem
 from stockroom.intake.log_columns import (
     Row,
     Unit,
@@ -27,6 +27,7 @@ from stockroom.intake.stamps import (
     OFFSET,
     STAMP,
 )
+from stockroom.plain_files import shown_name
 from stockroom.text import safe
 
 SAMPLE_LINES = 400

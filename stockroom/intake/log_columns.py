@@ -8,8 +8,8 @@ from itertools import pairwise
 from typing import Literal
 
 from stockroom.errors import ImportProblem, Problem
-from stockroom.intake.files import shown_name
 from stockroom.intake.numbers import NUMBER, value_of
+from stockroom.plain_files import shown_name
 from stockroom.text import safe
 
 Unit = Literal["°C", "°F"]

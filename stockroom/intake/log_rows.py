@@ -7,12 +7,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stockroom.errors import ImportProblem, Problem
-from stockroom.intake.files import chunks, shown_name, split_lines
+from stockroom.intake.files import chunks, split_lines
 from stockroom.intake.layout import Layout
 from stockroom.intake.numbers import NUMBER, read_numbers
 from stockroom.intake.shapes import Cells, grid
 from stockroom.intake.stamps import NO_OFFSET, Stamps, read_epochs, read_stamps
 from stockroom.intake.tidy import cut_after
+from stockroom.plain_files import shown_name
 from stockroom.text import safe
 
 Ints = NDArray[np.int64]

@@ -7,11 +7,12 @@ from numpy.typing import NDArray
 
 from stockroom.errors import ImportProblem, Problem
 from stockroom.intake import dates
-from stockroom.intake.files import shown_name
 from stockroom.intake.layout import Layout
 from stockroom.intake.log_rows import Notes, Table, bad_time
 from stockroom.intake.stamps import NO_OFFSET, Stamps
 from stockroom.intake.walltime import REGULAR_SHARE, to_utc, zone_of
+from stockroom.plain_files import shown_name
+from stockroom.times import FIRST_YEAR, LAST_YEAR
 from stockroom.units import SECONDS_PER_DAY
 
 Ints = NDArray[np.int64]
@@ -176,14 +177,14 @@ def _refuse_years(table: Table, name: str) -> None:
     stamps = table.stamps
     year_first = 2 * np.count_nonzero(stamps.first > 31) > len(stamps.first)
     year = stamps.first if year_first else stamps.third
-    odd = (year < dates.FIRST_YEAR) | (year > dates.LAST_YEAR)
+    odd = (year < FIRST_YEAR) | (year > LAST_YEAR)
     if not odd.any():
         return
     at = int(np.argmax(odd))
     line = int(table.line[at])
     raise ImportProblem(
         f"{shown_name(name)} has a year that cannot be: {int(year[at])} on line {line}.",
-        f"Years from {dates.FIRST_YEAR} to {dates.LAST_YEAR} are read.",
+        f"Years from {FIRST_YEAR} to {LAST_YEAR} are read.",
         "Set the logger's clock; mend or delete such lines.",
         problems=[Problem(line, "a year that cannot be")],
     )

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 from stockroom.core.climate.readings import AMBIGUOUS, FLAG_WORDS, OUT_OF_ORDER, Readings
 from stockroom.errors import ImportProblem, Problem
 from stockroom.intake import dates
-from stockroom.intake.files import sha256_hex, shown_name, to_text
+from stockroom.intake.files import sha256_hex, to_text
 from stockroom.intake.judge import (
     HIGHEST_C,
     LOWEST_C,
@@ -25,6 +25,7 @@ from stockroom.intake.log_rows import Notes, read_table
 from stockroom.intake.log_times import read_times
 from stockroom.intake.tidy import join_quoted, plain_months
 from stockroom.intake.walltime import zone_of
+from stockroom.plain_files import shown_name
 from stockroom.text import safe
 
 Ints = NDArray[np.int64]

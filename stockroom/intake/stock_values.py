@@ -6,7 +6,8 @@ from decimal import Decimal
 
 from stockroom.core.model import UNKNOWN
 from stockroom.errors import BadValueError
-from stockroom.intake.dates import FIRST_YEAR, LAST_YEAR, Order, day_under, read_day
+from stockroom.intake.dates import Order, day_under, read_day
+from stockroom.times import FIRST_YEAR, LAST_YEAR, in_trade
 from stockroom.units import DMM_PER_M, DMM_PER_MM, cents, length_dmm, number
 
 UNKNOWN_WORDS = frozenset({"", "?", "??", "-", "unknown", "n/a", "na", "none", "not known"})
@@ -185,7 +186,7 @@ def read_date(value: str | date, order: Order | None) -> date | None:
         Order of day and month, where given or proven by the list.
     """
     if isinstance(value, date):
-        if FIRST_YEAR <= value.year <= LAST_YEAR:
+        if in_trade(value):
             return value
         raise bad(value.isoformat(), "no likely date", "Its year is far off.", "Look at the year.")
     if value.lower() in UNKNOWN_WORDS:

@@ -7,11 +7,12 @@ from datetime import date
 from stockroom.core.model import Material
 from stockroom.errors import ImportProblem, Problem
 from stockroom.intake.dates import Order
-from stockroom.intake.files import sha256_hex, shown_name
+from stockroom.intake.files import sha256_hex
 from stockroom.intake.list_cells import cell_text
 from stockroom.intake.stock_headers import Field, columns_of
 from stockroom.intake.stock_rows import RowReader, StockRow
 from stockroom.intake.tables import body_of, capped, header_at, order_of, read_table
+from stockroom.plain_files import shown_name
 from stockroom.text import safe
 
 

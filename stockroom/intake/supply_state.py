@@ -21,6 +21,13 @@ from stockroom.core.supply.state import (
     Work,
 )
 from stockroom.errors import BadValueError
+from stockroom.times import (
+    FIRST_YEAR,
+    LAST_YEAR,
+    LONGEST_LEAD_DAYS,
+    LONGEST_LIFE_DAYS,
+    in_trade,
+)
 
 FORMAT = "stockroom.supply/1"
 MOST = 1e12
@@ -80,22 +87,25 @@ class _Fields:
 
     def _day(self, name: str, value: Any) -> int:
         try:
-            return date.fromisoformat(value).toordinal()
+            day = date.fromisoformat(value)
         except (TypeError, ValueError):
             raise self.error(name, f"{value!r} is no day like 2026-03-14.") from None
+        if not in_trade(day):
+            raise self.error(name, f"{value} lies outside {FIRST_YEAR} to {LAST_YEAR}.")
+        return day.toordinal()
 
     def each(self, name: str) -> "Iterator[_Fields]":
         """Read a list of objects; empty where it is left out."""
         for at, one in enumerate(self._list(name), 1):
             yield _Fields(one, f"{name} {at} of {self.where}")
 
-    def numbers(self, name: str) -> tuple[float, ...]:
-        """Read a list of numbers, none below 0."""
+    def numbers(self, name: str, most: float) -> tuple[float, ...]:
+        """Read a list of numbers from 0 to some most."""
         found = []
         for value in self._list(name):
             wrong = isinstance(value, bool) or not isinstance(value, int | float)
-            if wrong or not 0 <= value <= MOST:
-                raise self.error(name, f"{value!r} is no number from 0 on.")
+            if wrong or not 0 <= value <= most:
+                raise self.error(name, f"{value!r} is no number from 0 to {most}.")
             found.append(float(value))
         return tuple(found)
 
@@ -196,8 +206,8 @@ def _ware(one: _Fields) -> Ware:
         order_cost=one.number("order_cost", 0.0),
         minimum=one.whole("minimum", 1, least=1),
         multiple=one.whole("multiple", 1, least=1),
-        lead_days=one.numbers("lead_days"),
-        life_days=one.numbers("life_days"),
+        lead_days=one.numbers("lead_days", LONGEST_LEAD_DAYS),
+        life_days=one.numbers("life_days", LONGEST_LIFE_DAYS),
         remnant=one.number("remnant", 0.0),
         contiguous=one.flag("contiguous"),
         price_breaks=breaks,

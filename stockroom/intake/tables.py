@@ -9,10 +9,11 @@ from dataclasses import dataclass
 from stockroom.errors import ImportProblem, Problem
 from stockroom.intake import stock_values as values
 from stockroom.intake.dates import Order, read_day
-from stockroom.intake.files import quote_problem, shown_name, to_text
+from stockroom.intake.files import quote_problem, to_text
 from stockroom.intake.layout import DELIMITERS
 from stockroom.intake.list_cells import cell_text
-from stockroom.intake.workbook import MAX_PACKED_BYTES, MAX_ROWS, Row, is_workbook, read_workbook
+from stockroom.intake.workbook import MAX_ROWS, Row, is_workbook, read_workbook
+from stockroom.plain_files import MAX_LIST_BYTES, shown_name
 from stockroom.text import safe, unguard_cell
 
 HEADER_WITHIN = 30
@@ -54,7 +55,7 @@ def read_table(data: bytes, name: str, known: Known, wanted: str) -> Table:
         Where it is no text and no workbook, too large, or empty.
     """
     if not is_workbook(data):
-        return _text_rows(to_text(data, name=name, most_bytes=MAX_PACKED_BYTES).text, name, known)
+        return _text_rows(to_text(data, name=name, most_bytes=MAX_LIST_BYTES).text, name, known)
     sheets = [sheet for sheet in read_workbook(data, name=name) if sheet.rows]
     if not sheets:
         raise ImportProblem(

@@ -6,7 +6,8 @@ from decimal import Decimal
 from math import ceil
 
 from stockroom.errors import BadValueError, ImportProblem, Problem
-from stockroom.intake.files import shown_name, split_lines, to_text
+from stockroom.intake.files import split_lines, to_text
+from stockroom.plain_files import shown_name
 from stockroom.text import safe, unguard_cell
 from stockroom.units import number
 

@@ -1,6 +1,7 @@
 """Cells of a workbook (.xlsx) as text and dates, read with limits on size and on what it holds."""
 
 import io
+import re
 import warnings
 import zipfile
 from dataclasses import dataclass
@@ -8,15 +9,22 @@ from datetime import date, datetime
 from typing import Any
 
 from stockroom.errors import ImportProblem
-from stockroom.intake.files import shown_name
+from stockroom.plain_files import MAX_LIST_BYTES, shown_name
 
-MAX_PACKED_BYTES = 20_000_000
-"""Largest workbook taken, bytes (our choice: a stock list has some thousand rows)."""
 MAX_UNPACKED_BYTES = 60_000_000
 """Largest sum of its parts unpacked, by the zip directory, bytes (our choice)."""
 MAX_PARTS = 2_000
 """Most parts in it (our choice; a workbook has some dozens)."""
-MAX_CELLS = 1_000_000
+MAX_MARKS = 1_000_000
+"""Most elements and attributes in its parts (our choice: a cell has five; each held by a reader
+takes up to 200 bytes, whether or not it says anything)."""
+MAX_STRETCH_BYTES = 200_000
+"""Longest stretch of XML without an element, bytes (our choice: a cell holds 32 767 characters)."""
+MAX_SHARED_CHARS = 5_000_000
+"""Most cells that share formulas, times the longest formula (our choice: each is written out)."""
+MAX_ROW_MARKS = 200_000
+"""Most of them in one row (our choice: a row has at most 16 384 cells, all held at once)."""
+MAX_CELLS = 500_000
 """Most cells looked at in all sheets together (our choice)."""
 MAX_ROWS = 20_000
 """Most rows of one sheet that are not blank (our choice); reading stops at the next one."""
@@ -26,6 +34,10 @@ BLANK_ROWS_END = 1_000
 """So many blank rows in a row end a sheet (our choice: formatted rows may follow for ever)."""
 EXACT_BELOW = 10**15
 """Numbers from here on are not kept to the last digit in a workbook (IEEE 754: 2^53)."""
+
+
+_ROW = re.compile(rb"<(?:\w+:)?row\b")
+_FORMULA = re.compile(rb"<(?:\w+:)?f\b[^>]*>([^<]+)")
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,9 +110,9 @@ def _too_large(name: str, why: str) -> ImportProblem:
 
 def _look_inside(data: bytes, name: str) -> bool:
     """Refuse bombs before anything is unpacked; return whether any part holds a formula."""
-    if len(data) > MAX_PACKED_BYTES:
-        raise _too_large(name, f"At most {MAX_PACKED_BYTES // 10**6} MB are read.")
-    has_formulas = False
+    if len(data) > MAX_LIST_BYTES:
+        raise _too_large(name, f"At most {MAX_LIST_BYTES // 10**6} MB are read.")
+    has_formulas, marks = False, 0
     try:
         with zipfile.ZipFile(io.BytesIO(data)) as archive:
             parts = archive.infolist()
@@ -112,17 +124,42 @@ def _look_inside(data: bytes, name: str) -> bool:
                     f"{MAX_PARTS} and {MAX_UNPACKED_BYTES // 10**6} MB are read.",
                 )
             for part in parts:
+                content = archive.read(part).replace(b"\0", b"")
+                marks += _marks(content)
+                rows = content.split(b"row>") if _ROW.search(content) else ()
+                if marks > MAX_MARKS or any(_marks(row) > MAX_ROW_MARKS for row in rows):
+                    raise _too_large(
+                        name, "It holds more elements, or more in a row, than any list."
+                    )
                 if not part.filename.lower().endswith((".xml", ".rels")):
                     continue
-                content = archive.read(part).replace(b"\0", b"")
                 if b"<!DOCTYPE" in content:
                     raise _damaged(name)  # entities that multiply need one; no workbook has any
+                if _has_endless(content) or _shared_chars(content) > MAX_SHARED_CHARS:
+                    raise _too_large(name, "A text or a formula in it is longer than any cell's.")
                 has_formulas |= b"<f" in content and part.filename.startswith("xl/worksheets/")
     except ImportProblem:
         raise
     except Exception as error:
         raise _damaged(name) from error
     return has_formulas
+
+
+def _marks(content: bytes) -> int:
+    """Return how many elements and attributes there are, about."""
+    return content.count(b"<") - content.count(b"</") + content.count(b"=")
+
+
+def _has_endless(content: bytes) -> bool:
+    """Whether a stretch without an element is longer than any can be that is of use."""
+    ends = range(MAX_STRETCH_BYTES, len(content) + 1, MAX_STRETCH_BYTES)
+    return any(content.find(b"<", end - MAX_STRETCH_BYTES, end) < 0 for end in ends)
+
+
+def _shared_chars(content: bytes) -> int:
+    """Return how many cells share a formula, times the length of the longest formula."""
+    count = content.count(b"shared")
+    return count * max(map(len, _FORMULA.findall(content)), default=0) if count else 0
 
 
 def _read_sheets(data: bytes, name: str, has_formulas: bool) -> list[Sheet]:

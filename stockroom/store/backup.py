@@ -2,12 +2,11 @@
 
 import base64
 import gzip
-import hashlib
 import json
 import os
 import zlib
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, nullcontext
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, BinaryIO
@@ -15,25 +14,44 @@ from typing import Any, BinaryIO
 import sqlalchemy as sa
 from sqlalchemy.engine import Connection, Engine
 
+from stockroom.clock import local_date
 from stockroom.core.books.chain import GENESIS, Act, act_hash
 from stockroom.core.books.fold import Books
 from stockroom.errors import (
+    ImportProblem,
     RefusedError,
     StockroomError,
     StoreDamagedError,
     StoreNewerError,
     StoreUnwritableError,
 )
-from stockroom.store.blocks import BLOCK, SOURCE, block_hash
+from stockroom.plain_files import MAX_FILE_BYTES, bounded_json, open_plain
+from stockroom.store.blocks import BLOCK, READING_BYTES, SOURCE, block_hash, is_whole, unpacked
 from stockroom.store.check import chain_acts
 from stockroom.store.engine import reading, writing
+from stockroom.store.mapping import UNREADABLE
 from stockroom.store.schema import META, create_in, workshop, workshop_row
 from stockroom.store.tables import SCHEMA_NUMBER
 from stockroom.store.view import CLIENT, HEAD, Head, client_row, sealed_head
 from stockroom.text import safe
+from stockroom.units import SECONDS_PER_DAY
 from stockroom.writing import file_trouble, synced, whole_file
 
 BACKUP_FORMAT = "stockroom.backup/1"
+
+DIGEST_BYTES = {"act": 32, "file": 32, "block": 32, "client": 8}
+"""Each entry holds a digest of so many bytes, which no packing makes smaller."""
+LONGEST_LINE_BYTES, LINE_TIMES = 24_000_000, 4
+"""Longest line: so many bytes, and so many times the whole file (our choice: an act that takes in
+20 000 rolls has 15 million; a file that was taken in is packed already, so it hardly shrinks)."""
+MOST_MARKS = 3_000_000
+"""Most brackets, commas and colons of a line (our choice: that act has 1.5 million)."""
+MOST_BYTES, MOST_TIMES = 64_000_000, 50
+"""All its lines together, and all that is packed in them: so many bytes, and so many times the
+whole file (our choice: acts shrink to a twentieth, readings to a thirtieth)."""
+MONTH_READINGS = 31 * SECONDS_PER_DAY
+"""Most readings of a block, one each second of a month."""
+_TOO_MUCH = "It unpacks to more than a backup of its size can hold."
 
 Line = dict[str, Any]
 
@@ -165,11 +183,13 @@ def _fits(name: str, plain: Line) -> bool:
         if name == "client":
             return client_row(plain["job"], plain["reference"]) == plain
         if name == "block":
+            for _ in unpacked(plain["data"], READING_BYTES * plain["n"]):
+                pass
             return block_hash(plain) == str(plain["sha256"])
-        data = zlib.decompress(plain["data"])
-        whole: bool = hashlib.sha256(data).hexdigest() == plain["sha256"]
-        return whole and len(data) == int(plain["size"])
-    except (KeyError, TypeError, ValueError, zlib.error):
+        if name == "file":
+            return is_whole(plain["data"], plain["size"], plain["sha256"])
+        return False
+    except (KeyError, TypeError, ValueError):
         return False
 
 
@@ -207,7 +227,7 @@ def restore(path: Path, engine: Engine) -> BackupReport:
                 act = Act(**plain)
                 try:
                     changes = books.do(act)
-                except StockroomError as error:
+                except (StockroomError, *UNREADABLE, LookupError, ArithmeticError) as error:
                     raise _bad(path, f"Act {act.seq} cannot be folded.") from error
                 head.lay(act, changes)
             elif name == "client":
@@ -237,21 +257,31 @@ def _verified(path: Path, file: BinaryIO | None = None) -> Line:
                 f"It has schema {first['schema']}; this version knows up to {SCHEMA_NUMBER}.",
                 "Install the newer version.",
             )
-        counts, last = {"act": 0, "file": 0, "block": 0, "client": 0}, GENESIS
+        expected = {"act": first["acts"], "file": first["files"], "block": first["blocks"]}
+        expected["client"] = first.get("clients", 0)  # older backups have none
+        said = [first["zone"], first["currency"], first["head"], first["next_number"]]
+        if [type(item) for item in said] != [str, str, str, int]:
+            raise _bad(path, "It is cut short, or was changed.")
+        local_date(0, first["zone"])
+        size = path.stat().st_size if file is None else os.fstat(file.fileno()).st_size
+        if sum(DIGEST_BYTES[name] * count for name, count in expected.items()) > size:
+            raise _bad(path, "It promises more than so small a file can hold.")
+        counts, last = dict.fromkeys(expected, 0), GENESIS
+        left = MOST_BYTES + MOST_TIMES * size
         for name, plain in map(_entry, lines):
             counts[name] += 1
+            left -= _unpacked_size(name, plain)
+            if left < 0:
+                raise _bad(path, _TOO_MUCH)
             if name == "act":
                 act = Act(**plain)
                 last = act_hash(last, act)
                 whole = act.seq == counts["act"]
             else:
                 whole = _fits(name, plain)
-            if not whole:
+            if not whole or counts[name] > expected[name]:
                 raise _bad(path, "It is cut short, or was changed.")
-        expected = {"act": first["acts"], "file": first["files"], "block": first["blocks"]}
-        expected["client"] = first.get("clients", 0)  # older backups have none
-        said = [first["zone"], first["currency"], first["head"], first["next_number"]]
-        if counts != expected or [type(item) for item in said] != [str, str, str, int]:
+        if counts != expected:
             raise _bad(path, "It is cut short, or was changed.")
         if last != first["head"]:
             raise _bad(path, "It is cut short, or was changed.")
@@ -263,20 +293,29 @@ def _reading_trouble(path: Path) -> Iterator[None]:
     """Whatever goes wrong with a backup that is read becomes one error."""
     try:
         yield
-    except FileNotFoundError as error:
-        raise _bad(path, "There is no such file.") from error
-    except (EOFError, OSError, KeyError, TypeError, ValueError, AttributeError) as error:
-        raise _bad(path, "It is cut short, or was changed.") from error
-    except (zlib.error, RecursionError, MemoryError) as error:
+    except ImportProblem as error:
+        missing = isinstance(error.__cause__, FileNotFoundError)
+        why = "There is no such file." if missing else f"{error.what} {error.why}"
+        raise _bad(path, why) from error
+    except (EOFError, OSError, *UNREADABLE, zlib.error, MemoryError) as error:
         raise _bad(path, "It is cut short, or was changed.") from error
 
 
 def _lines(path: Path, file: BinaryIO | None = None) -> Iterator[Line]:
-    if file is not None:
-        file.seek(0)
-    with _reading_trouble(path), gzip.open(file or path, "rb") as packed:
-        for raw in packed:
-            line = json.loads(raw)
+    """The lines of a backup, none longer, nor all together, than those of one of ours can be."""
+    with (
+        _reading_trouble(path),
+        open_plain(path) if file is None else nullcontext(file) as packed,
+        gzip.GzipFile(fileobj=packed) as lines,
+    ):
+        packed.seek(0)
+        size = os.fstat(packed.fileno()).st_size
+        longest, left = LONGEST_LINE_BYTES + LINE_TIMES * size, MOST_BYTES + MOST_TIMES * size
+        while raw := lines.readline(min(longest, left) + 1):
+            left -= len(raw)
+            if len(raw) > longest or left < 0:
+                raise _bad(path, _TOO_MUCH)
+            line = bounded_json(raw, MOST_MARKS)
             if not isinstance(line, dict):
                 raise _bad(path, "A line in it is none of ours.")
             yield line
@@ -288,6 +327,18 @@ def _entry(line: Line) -> tuple[str, Line]:
     if "data" in plain:
         plain["data"] = base64.b64decode(plain["data"])
     return name, plain
+
+
+def _unpacked_size(name: str, plain: Line) -> int:
+    """How many bytes a file or a block claims to hold, each of a size that can be."""
+    count, most = 0, 0
+    if name == "file":
+        count, most = plain["size"], MAX_FILE_BYTES
+    elif name == "block":
+        count, most = plain["n"] * READING_BYTES, MONTH_READINGS * READING_BYTES
+    if type(count) is not int or not 0 <= count <= most:
+        raise ValueError("no size of a file or a block")
+    return count
 
 
 def _bad(path: Path, why: str) -> StoreDamagedError:

@@ -21,6 +21,9 @@ from stockroom.text import safe
 BLOCK, SOURCE, IMPORT = table_of(BlockRow), table_of(SourceFileRow), table_of(ImportRow)
 
 MILLI = 1000
+READING_BYTES = 8 + 4 + 2 + 1
+"""What a reading takes in a block that is unpacked: seconds, temperature, humidity, flags."""
+_PIECE_BYTES = 1_000_000
 _NO_TEMP = np.iinfo(np.int32).min
 _NO_RH = np.iinfo(np.int16).min
 
@@ -42,8 +45,14 @@ def pack(readings: Readings) -> bytes:
 
 
 def unpack(data: bytes, n: int) -> Readings:
-    """Return the readings that `pack` was given (temperature to 0.001 °C)."""
-    raw = zlib.decompress(data)
+    """Return the readings that `pack` was given (temperature to 0.001 °C).
+
+    Raises
+    ------
+    ValueError
+        Where there are not just `n` of them.
+    """
+    raw = b"".join(unpacked(data, READING_BYTES * n))
     steps = np.frombuffer(raw, "<i8", n)
     temp = np.frombuffer(raw, "<i4", n, 8 * n)
     rh = np.frombuffer(raw, "<i2", n, 12 * n)
@@ -54,6 +63,39 @@ def unpack(data: bytes, n: int) -> Readings:
         np.where(rh == _NO_RH, np.nan, rh / 10),
         flag.copy(),
     )
+
+
+def unpacked(data: bytes, size: int) -> Iterator[bytes]:
+    """Unpack `size` bytes piece by piece: what is packed may claim to be anything.
+
+    Raises
+    ------
+    ValueError
+        Where it is not just so many.
+    """
+    unpacker, left = zlib.decompressobj(), size
+    while not unpacker.eof:
+        try:
+            piece = unpacker.decompress(data, min(left + 1, _PIECE_BYTES))
+        except zlib.error as error:
+            raise ValueError("it cannot be unpacked") from error
+        left, data = left - len(piece), unpacker.unconsumed_tail
+        if left < 0 or not (piece or data or unpacker.eof):
+            break
+        yield piece
+    if left or not unpacker.eof or unpacker.unused_data:
+        raise ValueError("it unpacks to another size")
+
+
+def is_whole(data: bytes, size: int, sha256: str) -> bool:
+    """Whether a file kept compressed is what its size and hash say."""
+    found = hashlib.sha256()
+    try:
+        for piece in unpacked(data, size):
+            found.update(piece)
+    except ValueError:
+        return False
+    return found.hexdigest() == sha256
 
 
 def blocks_of(readings: Readings, place: str, import_code: str) -> list[dict[str, Any]]:
@@ -136,12 +178,7 @@ def source_faults(connection: Connection) -> tuple[set[str], list[str]]:
     with decoding("A file that was taken in"):
         for row in connection.execute(sa.select(SOURCE).order_by(SOURCE.c.sha256)):
             kept.add(row.sha256)
-            try:
-                data = zlib.decompress(row.data)
-                whole = hashlib.sha256(data).hexdigest() == row.sha256 and len(data) == row.size
-            except zlib.error:
-                whole = False
-            if not whole:
+            if not is_whole(row.data, row.size, row.sha256):
                 faults.append(f"the file {safe(row.name, length=60)} is not as it was taken in")
     return kept, faults
 

@@ -1,5 +1,6 @@
 """Connections to SQLite or PostgreSQL that never lose what was acknowledged."""
 
+import re
 import sqlite3
 from collections.abc import Iterator
 from contextlib import closing, contextmanager, nullcontext, suppress
@@ -19,8 +20,9 @@ from stockroom.errors import (
     StoreMissingError,
     StoreUnwritableError,
 )
+from stockroom.plain_files import home_path
 from stockroom.store.opening import Looking, opened, working
-from stockroom.text import safe
+from stockroom.text import safe, without_secrets
 
 BUSY_TIMEOUT_S = 30
 """How long a writer waits for another one, seconds (our choice)."""
@@ -28,39 +30,94 @@ BUSY_TIMEOUT_S = 30
 WRITE_OPTION = "stockroom_write"
 
 
+SHOWN_OPTIONS = ("host", "port", "sslmode", "application_name", "connect_timeout")
+"""What of a URL's options is shown; all else may be a secret."""
+PORTS = range(1, 65_536)
+"""What a port can be."""
+
+_SCHEME = re.compile(r"\s*(postgres\w*|sqlite\w*|file)(\+\w+)?(:|//)", re.IGNORECASE)
+_SECRET = re.compile(r":[^/]*@|password\s*=", re.IGNORECASE)
+
+
 def url_of(store: str) -> sa.URL:
     """Return the SQLAlchemy URL of a store named by a path or a URL.
 
     Raises
     ------
+    BadValueError
+        Where it names a store in memory, which would not stay.
     StoreMissingError
-        Where the text is no path and no URL we know.
+        Where the text is no path and no URL we know. What is said of it never holds the part of a
+        URL that may be a password.
 
     >>> url_of("studio.stockroom").drivername
     'sqlite'
     """
     if "://" not in store:
-        return sa.URL.create("sqlite", database=str(Path(store).expanduser()))
+        path = home_path(store)
+        if not store.strip() or store.strip() == ":memory:":
+            raise _fleeting()
+        if "\0" in store or _SCHEME.match(store) or (_SECRET.search(store) and not path.exists()):
+            raise _no_store(store)
+        return sa.URL.create("sqlite", database=str(path))
     try:
         url = sa.make_url(store)
-    except sa.exc.ArgumentError:
-        url = None
-    if url is not None and url.drivername in ("postgresql", "postgres"):
+    except (sa.exc.ArgumentError, ValueError):  # the latter for a port that is no number
+        raise _no_store(store) from None  # the cause would tell the password
+    if url.drivername in ("postgresql", "postgres"):
         url = url.set(drivername="postgresql+psycopg")
-    if url is None or url.get_backend_name() not in ("sqlite", "postgresql"):
-        raise StoreMissingError(
-            f"{safe(store, length=60)!r} names no store.",
-            "A path, or a URL that begins with sqlite: or postgresql: is wanted.",
-            "Give --store a file name, such as studio.stockroom.",
-        )
+    backend = url.get_backend_name()
+    named = url.drivername in ("sqlite", "sqlite+pysqlite", "postgresql+psycopg")
+    if not named or "\0" in store or (url.port not in PORTS and url.port is not None):
+        raise _no_store(store)
+    if backend == "postgresql" and set(f"{url.host}{url.database}") & set("@?&="):
+        raise _no_store(store)  # a part stands where another belongs
+    if backend == "sqlite":
+        if url.host or url.username or url.password or url.port:
+            raise _no_store(store)
+        fleeting = url.query.get("mode") == "memory" or url.query.get("vfs") == "memdb"
+        if not url.database or ":memory:" in url.database or fleeting:
+            raise _fleeting()
     return url
+
+
+def _no_store(store: str) -> StoreMissingError:
+    return StoreMissingError(
+        f"{_without_secrets(store)!r} names no store.",
+        "A path, or a URL is wanted: sqlite:///PATH or postgresql://NAME@HOST:PORT/DATABASE, its "
+        f"port from {PORTS[0]} to {PORTS[-1]}.",
+        "Give --store a file name, such as studio.stockroom.",
+    )
+
+
+def _fleeting() -> BadValueError:
+    return BadValueError(
+        "A store in memory is gone when the command ends.",
+        "Nothing that was entered into it would be kept.",
+        "Give --store a file name, such as studio.stockroom.",
+    )
+
+
+def _without_secrets(store: str) -> str:
+    """What of a mistyped store may be shown: its begin, and what follows the name and password.
+
+    >>> _without_secrets("postgres//ines:secret@db.example/studio"), _without_secrets("http://x/y")
+    ('postgres//…@db.example/studio', 'http://…')
+    """
+    start = re.match(r"\s*[\w+]*(:/+|//+)|", store)
+    begins = start[0].strip() if start else ""
+    before, at, after = store[len(begins) :].rpartition("@")
+    if at and "?" not in before and "=" not in store:
+        return safe(f"{begins}…@{after.partition('?')[0]}", length=60)
+    return safe(f"{begins}…")
 
 
 def shown_url(url: sa.URL) -> str:
     """Return where a store is, without its password."""
     if url.get_backend_name() == "sqlite":
-        return url.database or ":memory:"
-    return url.render_as_string(hide_password=True)
+        return url.database or ""
+    shown = {name: url.query[name] if name in SHOWN_OPTIONS else "hidden" for name in url.query}
+    return url.set(query=shown).render_as_string(hide_password=True)
 
 
 def make_engine(url: sa.URL) -> Engine:
@@ -231,7 +288,8 @@ def store_trouble() -> Iterator[None]:
 
 def _detail(error: Exception) -> str:
     """Return what a driver said, fit to be shown."""
-    said = safe(getattr(error, "orig", None) or error or type(error).__name__, length=160)
+    raw = getattr(error, "orig", None) or error or type(error).__name__
+    said = safe(without_secrets(raw), length=160)
     return f"{said[:1].upper()}{said[1:]}"
 
 

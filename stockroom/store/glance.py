@@ -7,7 +7,8 @@ from pathlib import Path
 from stockroom.core.books.chain import seal
 from stockroom.core.model import Job
 from stockroom.core.record import field_names
-from stockroom.errors import StockroomError
+from stockroom.errors import BadValueError, StockroomError
+from stockroom.plain_files import home_path
 from stockroom.store.opening import glanced
 from stockroom.store.sums import ROWS, head_seal, kept, stored_sum
 
@@ -21,7 +22,10 @@ def read_jobs(store: str) -> tuple[list[Job], str] | None:
     Only a path to a SQLite file can be read so; whatever is odd about it is left for the engine
     to tell.
     """
-    path = Path(store).expanduser()
+    try:
+        path = home_path(store)
+    except BadValueError:
+        return None
     if "://" in store or not path.is_file():
         return None
     names = field_names(Job)

@@ -13,7 +13,7 @@ from stockroom.core.books.chain import Act, act_hash, canonical, seal
 from stockroom.core.books.draft import Movement, Touch
 from stockroom.core.model import RECORD_OF_KIND
 from stockroom.core.record import Record, field_names
-from stockroom.errors import HEALING, StoreDamagedError
+from stockroom.errors import HEALING, BadValueError, StoreDamagedError
 from stockroom.store.tables import TABLE_OF_KIND, ActRow, MovementRow, TouchRow
 from stockroom.text import safe
 
@@ -111,8 +111,26 @@ def _order(record: Record) -> tuple[int, str]:
     return len(record.key), record.key
 
 
+LARGEST_ACT = 16_000_000
+"""Longest payload of an act, bytes (our choice): 20,000 rolls at once; a backup of it is read
+back line by line, each of bounded length."""
+
+
 def lay(connection: Connection, act: Act, previous: str, hash_: str) -> None:
-    """Add an act to the chain."""
+    """Add an act to the chain.
+
+    Raises
+    ------
+    BadValueError
+        Where it is more than a backup could give back.
+    """
+    payload = canonical(act.payload)
+    if len(payload.encode()) > LARGEST_ACT:
+        raise BadValueError(
+            "That is too much for one act; nothing was changed.",
+            "An act is kept whole, and must fit a line of a backup.",
+            "Split the list, and take in one part after the other.",
+        )
     connection.execute(
         ACT.insert(),
         {
@@ -126,7 +144,7 @@ def lay(connection: Connection, act: Act, previous: str, hash_: str) -> None:
             "undoes": act.undoes,
             "ask": act.ask,
             "format": act.format,
-            "payload": canonical(act.payload),
+            "payload": payload,
             "prev": previous,
             "hash": hash_,
         },

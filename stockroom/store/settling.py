@@ -52,8 +52,8 @@ def see_that_it_stands(engine: Engine, act: Act, key: str) -> None:
                     "Whether it is done is not known yet.",
                     "The connection to the store was lost while it was written for good, and the "
                     "store does not answer since.",
-                    "Once it answers, run the same command again with --key "
-                    f"{shlex.quote(key)}; it will not be done twice.",
+                    "Once it answers, do the same again: the same form, the same file, or the "
+                    f"same command with --key {shlex.quote(key)}; it will not be done twice.",
                 ) from error
         time.sleep(ASK_EVERY_S)
     if found != act:

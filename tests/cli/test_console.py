@@ -1,5 +1,6 @@
 """The console answers people and scripts: exit codes, JSON shapes, errors without a traceback."""
 
+import io
 import json
 import subprocess
 import sys
@@ -9,6 +10,7 @@ import pytest
 from support.studio import Studio
 
 from stockroom.cli import run
+from stockroom.desk import counting
 from stockroom.desk.session import Desk
 
 
@@ -298,3 +300,28 @@ def test_a_print_is_booked_on_paper_for_a_day_to_come(at, studio, capsys) -> Non
     assert "nothing is printed on it" in capsys.readouterr().err
     assert at(*words, "--day", "-3", "--material", "Satin") == 2
     assert "is past" in capsys.readouterr().err
+
+
+class Typed(io.StringIO):
+    """What a person types at a terminal."""
+
+    def isatty(self) -> bool:
+        return True
+
+
+def test_undo_without_a_number_asks_or_refuses_where_somebody_else_acted(
+    at, studio, capsys, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    assert at("count", studio.roll, "40 m", "--actor", "Jo") == 0
+    assert at("count", studio.second_roll, "30 m", "--actor", "Ines") == 0
+    mine = counting.trail(studio.desk, 2)[1].act.seq
+    assert at("undo", "--actor", "Jo") == 1
+    refused = capsys.readouterr().err
+    assert f"Ines acted since: Act {mine + 1} was: count {studio.second_roll}." in refused
+    assert f"stockroom undo {mine}." in refused
+    for typed, code in (("\n", 1), ("y\n", 0)):
+        monkeypatch.setattr("sys.stdin", Typed(typed))
+        assert at("undo", "--actor", "Jo") == code
+        told = capsys.readouterr()
+        assert f"Take back act {mine}, which is yours? [y/N]" in told.err
+        assert (f"Act {mine} was: count {studio.roll}." in told.out) == (code == 0)

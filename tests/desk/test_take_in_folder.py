@@ -7,6 +7,7 @@ import pytest
 from support.logs import START_S, log
 from support.studio import DAY_S, Studio
 
+from stockroom import plain_files
 from stockroom.core.model import Import
 from stockroom.desk import counting, keeping, readings
 from stockroom.desk.folder import SETTLED_AFTER_S, FolderRun, take_in_folder
@@ -178,17 +179,15 @@ def test_hidden_and_unfinished_files_wait_for_next_time(studio: Studio, folder: 
 def test_a_file_that_grows_while_it_is_read_waits(
     studio: Studio, folder: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    from stockroom.intake import files
-
     path = put(studio, folder / "log.csv", log(1))
-    plain = files.read_bytes
+    plain = plain_files.read_plain
 
     def grown(seen: Path) -> bytes:
         data = plain(seen)
         put(studio, path, data + b"2026-03-04T00:00:00,4.0\n", age_s=0)
         return data
 
-    monkeypatch.setattr(files, "read_bytes", grown)
+    monkeypatch.setattr("stockroom.desk.folder.read_plain", grown)
     run = take_in_folder(studio.desk, folder, place="Cold store")
     assert (taken(run), skipped(run)) == ([], {"log.csv": "changed just now"})
 
@@ -215,11 +214,9 @@ def test_links_out_of_the_folder_are_not_followed(
 def test_what_is_no_file_or_too_large_is_refused_unread(
     studio: Studio, folder: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    from stockroom.intake import files
-
-    assert files.MAX_FILE_BYTES == 200_000_000
+    assert plain_files.MAX_FILE_BYTES == 200_000_000
     with (folder / "huge.csv").open("wb") as stream:
-        stream.truncate(files.MAX_FILE_BYTES + 1)  # a hole: takes no room on the disk
+        stream.truncate(plain_files.MAX_FILE_BYTES + 1)  # a hole: takes no room on the disk
     os.utime(folder / "huge.csv", (START_S, START_S))
     os.mkfifo(folder / "pipe.csv")
     os.utime(folder / "pipe.csv", (START_S, START_S))

@@ -31,8 +31,8 @@ from stockroom.errors import InputError, RefusedError, StoreDamagedError
 from stockroom.store.mapping import lay_changes
 from stockroom.store.view import Head
 
-WITHIN_S = 0.04
-"""The latest instant of a kill after the process is ready, s: several acts."""
+WITHIN = 5
+"""The latest instant of a kill after the process is ready, in times that its act took before."""
 STEPS = 90
 """The last file operation at which a process is killed: its opening and one to three acts."""
 
@@ -41,6 +41,8 @@ def worker(one: Tried, number: int) -> Callable[[Say], None]:
     """A process that does one act and then others for ever, and says each once it stands."""
 
     def work(say: Say) -> None:
+        if number % 4:
+            head(one.desk)  # opened already, else a kill mostly comes while it is
         say("ready")
         say(f"{one.act().seq} {one.key}")
         _acts_for_ever(one.desk, number, say)
@@ -88,7 +90,7 @@ def killed(one: Tried, number: int, rng: random.Random, place: Place) -> list[st
         if number % 2 and isinstance(place, InFile) and can_be_watched():
             said += killed_at_step(work, rng)
         else:
-            said += killed_at_random(work, rng, WITHIN_S)
+            said += killed_at_random(work, rng, WITHIN * one.took_s)
     return said
 
 
@@ -107,7 +109,7 @@ def see_all_whole(place: Place, count: int, seed: int) -> None:
         f"\n{count} kills on {place.engine.dialect.name}: {stood} of the acts stood, {said} acts "
         f"acknowledged; lost 0, doubled 0, half-done 0; {time.monotonic() - began_s:.1f} s\n"
     )
-    assert count / 5 < stood < count, "a kill must mostly come neither too early nor too late"
+    assert count / 10 < stood < count, "a kill must mostly come neither too early nor too late"
 
 
 @rounds(100, 1_500, 10_000)
@@ -122,7 +124,7 @@ def test_whatever_was_being_done_a_kill_leaves_it_whole_or_absent(
 def test_killed_clients_of_a_server_leave_it_whole_or_absent(
     fresh_postgres: Callable[[], str], tmp_path: Path
 ) -> None:
-    see_all_whole(OnServer(fresh_postgres(), fresh_postgres(), tmp_path), 300, seed=2)
+    see_all_whole(OnServer(fresh_postgres(), fresh_postgres(), tmp_path), 120, seed=2)
 
 
 def test_every_kind_of_act_is_killed() -> None:
@@ -135,7 +137,7 @@ def see_found_out(place: Place, work: Callable[[Tried], Callable[[Say], None]]) 
     rng = random.Random(4)
     for one in all_kinds(place, 200, seed=4):
         one.desk.engine.dispose()
-        see_whole_or_absent(one, killed_at_random(work(one), rng, WITHIN_S))
+        see_whole_or_absent(one, killed_at_random(work(one), rng, WITHIN * one.took_s))
 
 
 def test_a_writer_that_acknowledges_too_early_is_found_out(

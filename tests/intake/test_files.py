@@ -11,13 +11,12 @@ import pytest
 
 from stockroom.errors import ImportProblem
 from stockroom.intake.files import (
-    MAX_FILE_BYTES,
     MAX_LINE_CHARS,
     blocks,
-    read_bytes,
     split_lines,
     to_text,
 )
+from stockroom.plain_files import MAX_FILE_BYTES, read_plain
 
 LINES = "Zeit;°C\n2026-05-01 10:00;4,5\n"
 
@@ -100,7 +99,7 @@ def test_a_huge_file_is_refused_unread(tmp_path: Path) -> None:
     with path.open("wb") as stream:
         stream.truncate(512_000_000)
     with pytest.raises(ImportProblem, match="512 MB"):
-        read_bytes(path)
+        read_plain(path)
 
 
 def test_what_is_no_plain_file_is_refused(tmp_path: Path) -> None:
@@ -109,11 +108,11 @@ def test_what_is_no_plain_file_is_refused(tmp_path: Path) -> None:
     os.mkfifo(pipe)
     for path in (tmp_path, pipe, tmp_path / "none.csv", tmp_path / "a\0b.csv"):
         with pytest.raises(ImportProblem) as caught:
-            read_bytes(path)
+            read_plain(path)
         assert "\0" not in str(caught.value)
     plain = tmp_path / "plain.csv"
     plain.write_bytes(b"abc")
-    assert read_bytes(plain) == b"abc"
+    assert read_plain(plain) == b"abc"
 
 
 def test_a_hostile_file_name_is_cleaned_in_the_words_of_an_error() -> None:

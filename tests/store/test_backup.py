@@ -21,9 +21,10 @@ from support.truths import see_truths
 from support.workers import Say, at_work, release_together
 
 from stockroom.core.books.chain import seal
-from stockroom.desk import handling, keeping
+from stockroom.desk import defining, handling, keeping
 from stockroom.desk.session import Desk
 from stockroom.errors import (
+    BadValueError,
     InputError,
     RefusedError,
     StoreDamagedError,
@@ -314,6 +315,18 @@ def test_a_backup_that_cannot_be_written_says_so(name: str, tmp_path: Path) -> N
         keeping.make_backup(desk, tmp_path / name)
     desk.close()
     assert [p.name for p in tmp_path.iterdir() if "backup" in p.name] == []
+
+
+def test_an_act_is_never_more_than_a_backup_gives_back(
+    any_desk: Desk, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """What a backup could not bring back is refused while it can still be split."""
+    defining.define_place(any_desk, "Cold store", "cold store")
+    before = keeping.state(any_desk)
+    monkeypatch.setattr("stockroom.store.mapping.LARGEST_ACT", 200)
+    with pytest.raises(BadValueError, match="too much for one act"):
+        defining.define_place(any_desk, "R" * 190, "rack")
+    assert keeping.state(any_desk) == before
 
 
 def backing_up(store: str, path: Path) -> Callable[[Say], None]:

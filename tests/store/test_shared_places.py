@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 from support.accounts import GROUP, OTHER, OWNER, as_user, given_to, is_administrator, shared_folder
 from support.deeds import head
-from support.studio import MONDAY_S, Clock, Studio
+from support.studio import DAY_S, MONDAY_S, Clock, Studio
 from support.studio_files import copied_studio, desk_at
 from support.truths import see_truths
 from support.workers import Say, at_work, fork
@@ -21,6 +21,9 @@ from stockroom.desk.session import Desk
 from stockroom.errors import StoreError, StoreUnwritableError
 from stockroom.store import opening
 from stockroom.store.opening import look
+
+NOW_S = MONDAY_S + 14 * DAY_S
+"""After all that was done in the copied studio."""
 
 
 @pytest.fixture
@@ -52,7 +55,7 @@ def looked_at(path: Path, into: Path, unit: str) -> Callable[[Say], None]:
 
     def work(say: Say) -> None:
         say("glance" if glance(str(path)) else "no glance")
-        desk = desk_at(path)
+        desk = desk_at(path, Clock(NOW_S))
         say(f"act {head(desk)[0]}")
         say(f"backup of {keeping.make_backup(desk, into / 'looked-at.backup').acts}")
         try:
@@ -80,7 +83,7 @@ def test_a_look_by_another_leaves_nothing_beside_the_store(
     assert beside(folder) == ["studio.stockroom"]
 
     def owner(say: Say) -> None:
-        handling.open_unit(desk_at(path), studio.second_roll)
+        handling.open_unit(desk_at(path, Clock(NOW_S)), studio.second_roll)
         say("done")
 
     folder.chmod(0o755)
@@ -99,7 +102,7 @@ def test_what_is_in_the_log_alone_is_seen_too(
     path.chmod(0o644)
 
     def owner(say: Say) -> None:
-        desk = desk_at(path)
+        desk = desk_at(path, Clock(NOW_S))
         handling.open_unit(desk, studio.second_roll)
         say("ready")
         if not still_open:
@@ -121,7 +124,7 @@ def test_what_is_in_the_log_alone_is_seen_too(
     assert beside(folder) == before
     folder.chmod(0o755)
     path.chmod(0o644)
-    desk = desk_at(path)
+    desk = desk_at(path, Clock(NOW_S))
     assert see_truths(desk) == 19
     desk.close()
 
@@ -134,7 +137,7 @@ def test_a_log_that_cannot_be_brought_in_is_said_and_nothing_is_made_beside_it(
     monkeypatch.setattr(opening, "OPENING_S", 0.1)
 
     def killed(say: Say) -> None:
-        handling.open_unit(desk_at(path), studio.second_roll)
+        handling.open_unit(desk_at(path, Clock(NOW_S)), studio.second_roll)
         os.kill(os.getpid(), signal.SIGKILL)
 
     fork(as_user(killed, OWNER)).end()
@@ -145,7 +148,7 @@ def test_a_log_that_cannot_be_brought_in_is_said_and_nothing_is_made_beside_it(
 
     def other(say: Say) -> None:
         try:
-            desk_at(path)
+            desk_at(path, Clock(NOW_S))
         except StoreUnwritableError as error:
             say(str(error))
 
@@ -161,7 +164,7 @@ def test_a_store_that_may_not_be_read_is_said(folder: Path, studio: Studio) -> N
 
     def other(say: Say) -> None:
         try:
-            desk_at(path)
+            desk_at(path, Clock(NOW_S))
         except StoreUnwritableError as error:
             say(str(error))
 
@@ -176,10 +179,10 @@ def test_one_that_looks_sees_what_others_did_since(
     studio = copied_studio(path)
     writes = [False]
     monkeypatch.setattr(opening, "may_write", lambda path: writes[0])
-    looking = desk_at(path)
+    looking = desk_at(path, Clock(NOW_S))
     assert head(looking)[0] == 18
     writes[0] = True
-    desk = desk_at(path)
+    desk = desk_at(path, Clock(NOW_S))
     handling.open_unit(desk, studio.second_roll)
     writes[0] = False
     assert head(looking)[0] == 19, "from the log"
@@ -196,13 +199,13 @@ def test_what_was_read_while_the_file_was_written_is_refused(
     studio = copied_studio(path)
     writes = [False]
     monkeypatch.setattr(opening, "may_write", lambda path: writes[0])
-    looking = desk_at(path)
+    looking = desk_at(path, Clock(NOW_S))
 
     def read_beside_a_writer() -> None:
         with looking.reading() as view:
             view.put_bys(studio.roll)
             writes[0] = True
-            desk = desk_at(path)
+            desk = desk_at(path, Clock(NOW_S))
             handling.open_unit(desk, studio.second_roll)
             desk.close()
             writes[0] = False
@@ -247,7 +250,7 @@ def test_a_disk_without_room_for_a_log_can_still_be_read_and_backed_up(tmp_path:
     def cramped(say: Say) -> None:
         signal.signal(signal.SIGXFSZ, signal.SIG_IGN)
         resource.setrlimit(resource.RLIMIT_FSIZE, (30_000, resource.RLIM_INFINITY))
-        desk = desk_at(path)
+        desk = desk_at(path, Clock(NOW_S))
         say(f"backup of {keeping.make_backup(desk, tmp_path / 'studio.backup').acts}")
         try:
             handling.open_unit(desk, studio.second_roll)
@@ -259,7 +262,7 @@ def test_a_disk_without_room_for_a_log_can_still_be_read_and_backed_up(tmp_path:
 
     assert fork(cramped).end() == ["backup of 18", "not written", "written"]
     assert keeping.check_backup(tmp_path / "studio.backup").faults == ()
-    desk = desk_at(path)
+    desk = desk_at(path, Clock(NOW_S))
     assert see_truths(desk) == 19
     desk.close()
 
@@ -288,7 +291,7 @@ def test_a_store_that_a_group_shares_stays_the_groups(folder: Path, studio: Stud
     folder.chmod(0o770)
 
     def killed(say: Say) -> None:
-        handling.open_unit(desk_at(path), studio.second_roll)
+        handling.open_unit(desk_at(path, Clock(NOW_S)), studio.second_roll)
         say("done")
         os.kill(os.getpid(), signal.SIGKILL)
 
@@ -297,10 +300,10 @@ def test_a_store_that_a_group_shares_stays_the_groups(folder: Path, studio: Stud
     assert len({item.stat().st_gid for item in folder.iterdir()}) == 1
 
     def owner(say: Say) -> None:
-        handling.open_unit(desk_at(path), studio.roll)
+        handling.open_unit(desk_at(path, Clock(NOW_S)), studio.roll)
         say("done")
 
     assert fork(as_user(owner, OWNER, (GROUP,))).end() == ["done"]
-    desk = desk_at(path)
+    desk = desk_at(path, Clock(NOW_S))
     assert see_truths(desk) == 20
     desk.close()

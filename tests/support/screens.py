@@ -1,7 +1,9 @@
 """Driving the screens in tests, and reading them as plain text."""
 
+import asyncio
 import os
-from collections.abc import AsyncIterator
+import time
+from collections.abc import AsyncIterator, Callable
 from contextlib import asynccontextmanager
 from pathlib import Path
 
@@ -52,6 +54,15 @@ async def type_in(pilot: Pilot[int], text: str) -> None:
     else:
         await pilot.press(*(NAMES.get(char, char) for char in text))
     await settle(pilot)
+
+
+async def until(pilot: Pilot[int], seen: Callable[[], bool], within_s: float = 5.0) -> None:
+    """Wait until something is seen, or fail."""
+    ends_s = time.monotonic() + within_s
+    while not seen():
+        assert time.monotonic() < ends_s, "it was never seen"
+        await asyncio.sleep(0.01)
+        await settle(pilot)
 
 
 @asynccontextmanager

@@ -41,10 +41,10 @@ def book_form(desk: "Desk", target: "Target") -> Form:
         first, of = edition_of(values["edition"])
         said = JobSaid(
             name=values["name"], width_dmm=width, height_dmm=height,
-            print_on=day_of(values["day"], found.today), material=values["paper"],
+            print_on=day_of(values["day"], desk.today()), material=values["paper"],
             count=int(number(values["count"] or "1", "a number of prints")),
             series=values["series"] == "series", build=values["build"] or None,
-            due_on=day_of(values["due"], found.today) if values["due"].strip() else None,
+            due_on=day_of(values["due"], desk.today()) if values["due"].strip() else None,
             certainty=values["sure"], edition_from=first, edition_of=of,
             client=values["client"].strip() or None,
         )  # fmt: skip
@@ -56,7 +56,8 @@ def book_form(desk: "Desk", target: "Target") -> Form:
         parts = []
         try:
             parts.append(size_text(*size_dmm(values["size"])))
-            parts.append(when(day_of(values["day"], found.today), found.today))
+            today = desk.today()
+            parts.append(when(day_of(values["day"], today), today))
         except StockroomError:
             pass
         return [", ".join(parts), "Once booked, every roll of the paper gets its answer."]

@@ -14,6 +14,7 @@ from stockroom.desk.cards import (
     part_sizes,
 )
 from stockroom.errors import BadValueError, RefusedError, StoreUnwritableError
+from stockroom.plain_files import home_path
 from stockroom.text import safe
 from stockroom.writing import see_free, write_whole
 from tui.forms import Field, Form, Values
@@ -30,7 +31,7 @@ def accept_form(work: "CutWork") -> Form:
 
     def submit(desk: "Desk", values: Values, key: str) -> "Done":
         to = values["pdf"].strip()
-        path = Path(to).expanduser() if to else None
+        path = home_path(to) if to else None
         if path is not None:
             see_free(path)
         done = accept_cuts(desk, work, key=key)

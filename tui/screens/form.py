@@ -113,6 +113,10 @@ class FormScreen(Framed):
             self.stockroom.drafts.pop(self.form.name, None)
         self._say()
 
+    def reload(self, *, elsewhere: bool = False) -> None:
+        """Say anew what rests on the day; what was typed stays."""
+        self._say()
+
     def _say(self) -> None:
         lines = self.form.told(self.values)
         self.query_one("#told", Static).update(Content("\n".join(lines)))

@@ -155,6 +155,7 @@ class Leaf(Framed):
         self.data: Any = None
         self.version = -1
         self._asked = 0
+        self._beside = ""
 
     def compose(self) -> ComposeResult:
         """Bar, list and text, filter, status, footer."""
@@ -202,8 +203,8 @@ class Leaf(Framed):
 
     # reading and showing ---------------------------------------------------------------------
 
-    def reload(self) -> None:
-        """Read anew, aside."""
+    def reload(self, *, elsewhere: bool = False) -> None:
+        """Read anew, aside; with `elsewhere`, since somebody else acted or the day changed."""
         self._asked += 1
         asked = self._asked
         self.version = self.stockroom.version
@@ -214,10 +215,12 @@ class Leaf(Framed):
                 self.data = data
                 self.draw(top=first)
 
-        self.stockroom.ask(self.fetch, then, self._failed)
+        self.stockroom.ask(self.fetch, then, lambda error: self._failed(error, elsewhere))
 
-    def _failed(self, error: Any) -> None:
+    def _failed(self, error: Any, elsewhere: bool) -> None:
         if self.data is not None and self._is_gone(error):
+            if elsewhere:
+                self.stockroom.tell(error.what, "ask")
             self.stockroom.back()
             return
         self.stockroom.trouble(error)
@@ -263,7 +266,10 @@ class Leaf(Framed):
             from tui.words import note
 
             detail = self.detail(event.row)
-            self.query_one("#detail", Lines).show([note(*detail)] if detail else [], top=True)
+            key = event.row.key if event.row is not None else ""
+            beside = self.query_one("#detail", Lines)
+            beside.show([note(*detail)] if detail else [], top=key != self._beside)
+            self._beside = key
 
     def detail(self, row: Row | None) -> tuple[Any, ...]:
         """What is shown beside the list for a row."""

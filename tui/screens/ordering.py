@@ -47,7 +47,7 @@ def order_form(desk: "Desk", target: "Target") -> Form:
         width, length = size_dmm(size) if size else (None, None)
         return ordering.order(
             desk, material.code, _whole(values["count"]),
-            expected_on=day_of(expected, today) if expected else None,
+            expected_on=day_of(expected, desk.today()) if expected else None,
             price_cents=cents(paid) if paid else None,
             supplier=values["supplier"], width_dmm=width, length_dmm=length, key=key,
         )  # fmt: skip
@@ -58,8 +58,10 @@ def order_form(desk: "Desk", target: "Target") -> Form:
         lines = [f"{usable}, {kept_back}." if kept_back else f"{usable}."]
         if values.get("size", "").strip():
             return [*lines, "What comes cut to size never counts as full sheets."]
-        if comes is not None:
-            lines.append(f"Ordered today it comes {when(comes, today)}.")
+        if material.lead_days is not None:
+            now_on = desk.today()
+            arrives = now_on + timedelta(days=material.lead_days)
+            lines.append(f"Ordered today it comes {when(arrives, now_on)}.")
         if material.price_cents is not None and values["count"].isdigit():
             total = money_text(material.price_cents * int(values["count"]), desk.currency)
             lines.append(f"At the last price that is {total}.")
@@ -101,7 +103,6 @@ def terms_form(desk: "Desk", target: "Target") -> Form:
     """Say on which terms a material is sold."""
     with desk.reading() as view:
         material = find(view, Material, target.about)
-    today = desk.today()
     cost = material.order_cost_cents
     breaks = ", ".join(
         f"{least}={price / 100:.2f}" for least, price in breaks_of(material.price_breaks)
@@ -119,7 +120,7 @@ def terms_form(desk: "Desk", target: "Target") -> Form:
             multiple=_whole(values["multiple"]),
             order_cost_cents=cents(paid) if paid else None,
             breaks=_listed(values["breaks"]),
-            closed=[days_of(text, today) for text in _listed(values["closed"])],
+            closed=[days_of(text, desk.today()) for text in _listed(values["closed"])],
             key=key,
         )  # fmt: skip
 

@@ -1,6 +1,5 @@
 """Take in a logger's readings: a path, a look at what was understood, then Enter stores it."""
 
-from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from textual.widget import Widget
@@ -16,8 +15,6 @@ if TYPE_CHECKING:
 
 UNITS = [("", "as the file says"), ("°C", "°C"), ("°F", "°F")]
 ORDERS = {"": None, "day": True, "month": False}
-LARGEST_BYTES = 200_000_000
-"""Larger files are none of a logger (our choice)."""
 
 
 def _given(values: dict[str, str]) -> dict[str, Any]:
@@ -166,20 +163,15 @@ class ReadingsScreen(FormScreen):
 
 def _bytes(text: str) -> tuple[bytes, str]:
     from stockroom.errors import BadValueError
-    from stockroom.text import safe
+    from stockroom.plain_files import home_path, read_plain
 
-    path = Path(text.strip().strip("'\"")).expanduser()
-    try:
-        if not text.strip() or not path.is_file():
-            raise FileNotFoundError
-        if path.stat().st_size > LARGEST_BYTES:
-            raise BadValueError(f"{safe(path)} is too large for a logger's file.")
-        return path.read_bytes(), path.name
-    except OSError as error:
+    path = home_path(text.strip().strip("'\""))
+    if not path.name:
         raise BadValueError(
-            f"There is no file {safe(path, length=80)} that can be read.",
-            try_="Look at the path; a file may be dropped on the terminal to type it.",
-        ) from error
+            "No file is named.",
+            try_="Type its path; a file may be dropped on the terminal to type it.",
+        )
+    return read_plain(path), path.name
 
 
 def _places(desk: "Desk") -> "list[tuple[str, str]]":

@@ -27,7 +27,7 @@ def receive_form(desk: "Desk", target: "Target") -> Form:
     """Take in a delivery."""
     found = choices(desk)
     _some(found)
-    return _form(found, "receive", "Receive a delivery", None, start="material")
+    return _form(desk, found, "receive", "Receive a delivery", None, start="material")
 
 
 def order_form(desk: "Desk", target: "Target") -> Form:
@@ -48,7 +48,7 @@ def order_form(desk: "Desk", target: "Target") -> Form:
     title = f"Order {order.code}: {what}"
     if size := cut_text(order):
         title = f"{title}, {size}"
-    return _form(found, f"receive {order.code}", title, order, stands=stands)
+    return _form(desk, found, f"receive {order.code}", title, order, stands=stands)
 
 
 def _some(found: Choices) -> None:
@@ -60,6 +60,7 @@ def _some(found: Choices) -> None:
 
 
 def _form(
+    desk: "Desk",
     found: Choices,
     name: str,
     title: str,
@@ -112,7 +113,7 @@ def _form(
         if material.family == "paper" and not values["label"].strip():
             lines.append("Without a label date its life is only estimated.")
         if order is not None and order.expected_on is not None:
-            lines.append(f"It was expected {when(order.expected_on, found.today)}.")
+            lines.append(f"It was expected {when(order.expected_on, desk.today())}.")
         return lines
 
     rest = [Field("rest", "The rest", "", [("", "is not expected"), ("rest", "still comes")])]

@@ -53,10 +53,10 @@ def warm_form(desk: "Desk", target: "Target") -> Form:
         place = places[values["place"]]
         lines = [f"{safe(place.name)}: {limits_text(place)}."]
         try:
-            right = instant_of(values["right"], found.now_s, found.zone)
-            end = found.now_s
+            right = instant_of(values["right"], desk.now_s(), found.zone)
+            end = desk.now_s()
             if values["found"].strip() not in ("", "now"):
-                end = instant_of(values["found"], found.now_s, found.zone)
+                end = instant_of(values["found"], desk.now_s(), found.zone)
             highest = centi_c(values["highest"])
         except StockroomError:
             return [*lines, "", "The worst shape is assumed: that it was at its highest from the",

@@ -85,13 +85,36 @@ class Lines(ScrollView, can_focus=True):
         return None if self._at is None else self.rows[self._at]
 
     def show(self, rows: Sequence[Row], *, top: bool = False) -> None:
-        """Show other rows; the cursor stays on the row of the same key, or at the same place."""
+        """Show other rows; the cursor stays on the row of the same key, or at the same place.
+
+        That row stays where it is in the window too, whatever came or went above it, and a window
+        that was scrolled away from it stays away.
+        """
         self._all = list(rows)
         key = self.row.key if self.row is not None else ""
+        before, seen = self._start, self._in_sight
         self._still = self._still or top
-        self._lay(key, 0 if top else self._at or 0)
+        self._lay(key, 0 if top else self._at or 0, follow=False)
         if top:
             self.scroll_to(y=0, animate=False)
+            return
+        y = self.scroll_offset.y
+        if y and self.row is not None and self.row.key == key:
+            self.scroll_to(y=y + self._start - before, animate=False, immediate=True)
+        if seen and not self._in_sight:
+            self._still = False
+            self._follow()
+
+    @property
+    def _start(self) -> int:
+        """The first line of the row on which the cursor rests."""
+        return 0 if self._at is None else self._starts[self._at]
+
+    @property
+    def _in_sight(self) -> bool:
+        """Whether the cursor's row begins within the window."""
+        top = self.scroll_offset.y
+        return self._at is not None and top <= self._start < top + self.size.height
 
     def seek(self, text: str) -> None:
         """Show only the rows that hold some text; headings stay where a row of theirs does."""
@@ -103,7 +126,7 @@ class Lines(ScrollView, can_focus=True):
         self._still = False
         self._lay(key, 0)
 
-    def _lay(self, key: str, near: int) -> None:
+    def _lay(self, key: str, near: int, *, follow: bool = True) -> None:
         self.rows = _sought(self._all, self.sought)
         self._starts, self._flat = [], []
         for index, row in enumerate(self.rows):
@@ -112,10 +135,12 @@ class Lines(ScrollView, can_focus=True):
         self.virtual_size = Size(max(1, self.size.width), len(self._flat))
         stops = [index for index, row in enumerate(self.rows) if row.key]
         same = [index for index in stops if self.rows[index].key == key] if key else []
+        same.sort(key=lambda index: abs(index - near))
         later = [index for index in stops if index >= near]
         self._at = (same or later or stops[-1:] or [None])[0]  # type: ignore[list-item]
         self.refresh()
-        self._follow()
+        if follow:
+            self._follow()
         self.post_message(self.Moved(self, self.row))
 
     def _follow(self) -> None:

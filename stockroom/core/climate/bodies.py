@@ -2,12 +2,13 @@
 
 import math
 from collections import OrderedDict
+from collections.abc import Sequence
 from typing import NamedTuple
 
 import numpy as np
 
 from stockroom.core.climate.course import GRID_S, Course, Floats, Gaps, PlaceClimate, believed
-from stockroom.core.climate.lag import FORGOTTEN
+from stockroom.core.climate.lag import FORGOTTEN, LONGEST_LAG_S, SETTLED
 from stockroom.core.climate.readings import Readings, Usual, step_s
 from stockroom.core.climate.sums import Sums, Track
 from stockroom.core.facts import SENSOR_SPREAD, Fact
@@ -24,6 +25,10 @@ STEPS_A_LAG = 12
 """Least steps in which a time constant is followed (our choice: 1e-4 of a day's ageing)."""
 FINEST_S = 150.0
 """The shortest step in which a body is followed, s; longer ones are doublings of it."""
+LONG_S = 10 * SETTLED * LONGEST_LAG_S
+"""A belief that runs straight for longer than this, s, is not followed in steps (our choice)."""
+LONG_STEPS = 100
+"""In so many steps it is followed instead (our choice: 2e-4 of a day where it warms by 8 K)."""
 _KEPT_SUMS = 24
 """Running sums kept at a time, the last ones used."""
 
@@ -165,16 +170,61 @@ def followed(air: Course, tau_s: float, step_s: float) -> Course:
     -------
     Course
         Even steps; a step counts as filled where most of it is. Where nothing was logged and one
-        temperature is believed throughout, it is that of the air.
+        temperature is believed throughout, it is that of the air. Where a belief runs straight
+        for longer than `LONG_S`, the steps are long too once the body has settled: it trails its
+        air by the slope times its time constant.
     """
     if len(air) == 1 and air.filled[0] and air.from_c[0] == air.to_c[0]:
         return air
+    settle_s = math.ceil(SETTLED * tau_s / step_s) * step_s
+    parts, rest, apart_k = [], air, 0.0
+    for at in np.flatnonzero(air.filled & (air.length_s > LONG_S)):
+        begin_s, length_s = float(air.start_s[at]), float(air.length_s[at])
+        settling, rest = _parted(rest, begin_s + settle_s)
+        parts.append(_evenly(settling, tau_s, step_s, apart_k))
+        apart_k = -tau_s * float(air.to_c[at] - air.from_c[at]) / length_s
+        still, rest = _parted(rest, begin_s + length_s - step_s)
+        ends_s = (begin_s + settle_s, begin_s + length_s - step_s)
+        still = _cut_at(still, np.linspace(*ends_s, LONG_STEPS + 1))
+        parts.append(_on_knots(still, _knot_temps(still) + apart_k))
+    parts.append(_evenly(rest, tau_s, step_s, apart_k))
+    return parts[0] if len(parts) == 1 else _joined(parts)
+
+
+def _parted(course: Course, at_s: float) -> tuple[Course, Course]:
+    """What of a course lies before an instant within it, and what after."""
+    end_s = course.start_s[-1] + course.length_s[-1]
+    cut = _cut_at(course, np.array([at_s, end_s]))
+    first = int(np.searchsorted(cut.start_s, at_s))
+    return _some(cut, slice(0, first)), _some(cut, slice(first, None))
+
+
+def _some(course: Course, some: slice) -> Course:
+    return Course(
+        course.start_s[some], course.length_s[some], course.from_c[some], course.to_c[some],
+        course.bridged[some], course.filled[some],
+    )  # fmt: skip
+
+
+def _joined(parts: Sequence[Course]) -> Course:
+    return Course(
+        np.concatenate([part.start_s for part in parts]),
+        np.concatenate([part.length_s for part in parts]),
+        np.concatenate([part.from_c for part in parts]),
+        np.concatenate([part.to_c for part in parts]),
+        np.concatenate([part.bridged for part in parts]),
+        np.concatenate([part.filled for part in parts]),
+    )
+
+
+def _evenly(air: Course, tau_s: float, step_s: float, apart_k: float) -> Course:
+    """The temperature inside a body in even steps; it starts that much apart from its air."""
     begin_s = float(air.start_s[0])
     end_s = float(air.start_s[-1] + air.length_s[-1])
     grid_s = np.append(np.arange(begin_s, end_s - step_s / 1000, step_s), end_s)
     cut = _cut_at(air, grid_s)
     x = cut.length_s / tau_s
-    jump = np.concatenate(([0.0], cut.to_c[:-1] - cut.from_c[1:]))
+    jump = np.concatenate(([apart_k], cut.to_c[:-1] - cut.from_c[1:]))
     gain = np.exp(-x) * jump + (cut.to_c - cut.from_c) * np.expm1(-x) / x
     cell = np.searchsorted(cut.start_s, grid_s[:-1])
     upto = np.cumsum(x)
@@ -187,7 +237,7 @@ def followed(air: Course, tau_s: float, step_s: float) -> Course:
         keep, reach = keep * keep, 2 * reach
     if len(even):
         d[-1] += math.exp(-(end_s - grid_s[-2]) / tau_s) * even[-1]
-    temp_c = np.concatenate(([air.from_c[0]], cut.to_c[cell_end] + d))
+    temp_c = np.concatenate(([air.from_c[0] + apart_k], cut.to_c[cell_end] + d))
     filled_s = np.add.reduceat(np.where(cut.filled, cut.length_s, 0.0), cell)
     length_s = np.diff(grid_s)
     plain = np.zeros(len(length_s), np.bool_)

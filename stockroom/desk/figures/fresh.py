@@ -152,7 +152,7 @@ def _label_inputs(label: LabelLife, lot: Lot, material: Material) -> Iterator[In
 def _stay(reckoning: Reckoning, stay: Stay) -> str:
     start = clock.moment_text(stay.from_s, reckoning.zone)
     end = clock.moment_text(stay.to_s, reckoning.zone) if stay.to_s else "now"
-    to_s = reckoning.now_s if stay.to_s is None else stay.to_s
+    to_s = max(stay.from_s, reckoning.now_s if stay.to_s is None else stay.to_s)
     logged = len(window(reckoning.airs.readings(stay.place), stay.from_s, to_s))
     return (
         f"{start} to {end}; {'one reading' if logged == 1 else f'{logged} readings'} in that time"

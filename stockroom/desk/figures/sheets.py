@@ -110,7 +110,7 @@ def _masking(faces: Faces, today: date) -> Figure:
     elif since is None:
         text = "not known since when"
     else:
-        age_days = (today - since).days
+        age_days = max(0, (today - since).days)
         text = f"{where} for {days_text(age_days)}"
         if age_days > limit_days:
             text += "; old masking may tear or leave glue, try a corner"
