@@ -17,9 +17,9 @@ from stockroom.cli.base import (
     on_day,
     told,
 )
-from stockroom.documents.writing import write_whole
 from stockroom.errors import BadValueError
 from stockroom.plain_files import MAX_LIST_BYTES, read_plain
+from stockroom.writing import see_free, write_whole
 
 if TYPE_CHECKING:
     from stockroom.desk.cut_work import CutsSaid
@@ -227,10 +227,8 @@ def accept(
     from stockroom.desk.cut_work import plan_cuts
     from stockroom.errors import RefusedError
 
-    if pdf is not None and pdf.exists():
-        raise BadValueError(f"{pdf.name} is there already.", try_="Name another file.")
-    if pdf is not None and not pdf.absolute().parent.is_dir():
-        raise BadValueError(f"There is no folder for {pdf.name}.", try_="Name a file in one.")
+    if pdf is not None:
+        see_free(pdf)
     with at_desk() as desk:
         said = _said(desk, jobs, material, upto, without, pin, together, longest, narrowest, seed)
         works = plan_cuts(desk, said)

@@ -6,8 +6,8 @@ from pathlib import Path
 import typer
 
 from stockroom.cli.base import answer, app, at_desk, given, on_day, say_text
-from stockroom.documents.writing import write_whole
 from stockroom.errors import HEALING
+from stockroom.writing import write_whole
 
 
 @app.command("labels", short_help="A sheet of labels with QR codes.")
@@ -110,16 +110,22 @@ def restore(backup: Path) -> None:
     )
 
 
-@app.command("check", short_help="Check the books whole.")
-def check() -> None:
-    """Example:  stockroom check
+@app.command("check", short_help="Check the books whole, or a backup.")
+def check(
+    backup: Path = typer.Argument(None, help="A backup to check instead, without any store."),
+) -> None:
+    """Example:  stockroom check studio-2026-03-03.backup
 
-    Checks every act against its hash and folds the books anew; exit code 3 where they differ.
+    Checks every act against its hash and folds the books anew; exit code 3 where they differ. A
+    backup is restored into memory to be checked so; nothing is written.
     """
     from stockroom.desk import keeping
 
-    with at_desk(whole=False) as desk:
-        report = keeping.check(desk)
+    if backup is not None:
+        report = keeping.check_backup(backup)
+    else:
+        with at_desk(whole=False) as desk:
+            report = keeping.check(desk)
 
     def lines() -> Iterator[str]:
         yield (
@@ -128,7 +134,8 @@ def check() -> None:
         )
         for fault in report.faults:
             yield f"  {fault}"
-        yield HEALING if report.faults else "All of it holds."
+        better = "Faults were found; keep another backup." if backup is not None else HEALING
+        yield better if report.faults else "All of it holds."
 
     answer("stockroom.check/1", report, lines)
     if report.faults:

@@ -7,8 +7,8 @@ import typer
 
 from stockroom.cli.asking import orders
 from stockroom.cli.base import KEY, answer, app, at_desk, on_day, said_of, say_json, say_text
-from stockroom.documents.writing import write_whole
 from stockroom.plain_files import bounded_lines, read_plain
+from stockroom.writing import see_free, write_whole
 
 
 @orders.command(
@@ -71,6 +71,8 @@ def plan_(
     if csv or text:
         say_text(plan_paper(plan, csv=csv))
         return
+    for path in filter(None, (pdf, ics)):
+        see_free(path)
     written = []
     if pdf is not None:
         write_whole(pdf, plan_pdf(plan))

@@ -285,14 +285,15 @@ def job_change(
 def job_erase_client(job: str) -> None:
     """Example:  stockroom job erase-client 'Harbour III'
 
-    Older backups still hold it, until they are thrown away.
+    It is taken out of the store's own files. Where it may still stand is said: older backups hold
+    it until they are thrown away.
     """
     from stockroom.desk import jobs
 
     with at_desk() as desk:
-        code = jobs.erase_client(desk, job)
-    said = f"Whose work job {code} is, is erased; backups made before still hold it."
-    answer("stockroom.erased/1", {"job": code}, lambda: iter([said]))
+        erased = jobs.erase_client(desk, job)
+    said = f"Whose work job {erased.job} is, is erased."
+    answer("stockroom.erased/1", erased, lambda: iter([said, *erased.left]))
 
 
 def _job_said(

@@ -6,7 +6,7 @@ from pathlib import Path
 import typer
 
 from stockroom.cli.base import answer, app, at_desk, on_day
-from stockroom.documents.writing import write_whole
+from stockroom.writing import write_whole
 
 
 @app.command("needs", short_help="What sure work still needs of each material, and by when.")

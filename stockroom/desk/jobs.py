@@ -301,13 +301,30 @@ def clients(view: StoreView) -> dict[str, str]:
     return {row.job: safe(row.reference) for row in rows if view.get(Job, row.job) is not None}
 
 
-def erase_client(desk: Desk, said: str) -> str:
-    """Erase a customer's reference for good, and return the job's code; no act tells of it."""
+@dataclass(frozen=True, slots=True)
+class Erased:
+    """The job whose customer's reference is erased, and where it may still stand, in sentences."""
+
+    job: str
+    left: tuple[str, ...]
+
+
+def erase_client(desk: Desk, said: str) -> Erased:
+    """Erase a customer's reference for good; no act tells of it.
+
+    That of a job whose booking was taken back is erased by the job's code.
+    """
+    from stockroom.store.erasing import lay_anew, sweep
+
     with desk.deciding() as bench:
-        found = find(bench.view, Job, said)
-        bench.head.write_client(found.code, "")
+        job = said.strip()
+        known = sa.select(CLIENT.c.job).where(CLIENT.c.job == job)
+        if bench.connection.execute(known).first() is None:
+            job = find(bench.view, Job, said).code
+        bench.head.write_client(job, "")
         bench.head.keep()
-    return found.code
+        lay_anew(bench.connection)
+    return Erased(job, sweep(desk.engine))
 
 
 def _write_client(bench: Bench, job: str, reference: str | None) -> None:

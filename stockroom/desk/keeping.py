@@ -88,6 +88,23 @@ def make_backup(desk: Desk, path: Path) -> BackupReport:
     return back_up(desk.engine, path)
 
 
+def check_backup(path: Path) -> CheckReport:
+    """Restore a backup into a store that lives in memory alone, and check that whole.
+
+    Raises
+    ------
+    StoreDamagedError
+        Where the backup is cut or changed.
+    """
+    engine = make_engine(sa.URL.create("sqlite", database=":memory:"))
+    try:
+        restore(path, engine)
+        with reading(engine) as connection:
+            return check_whole(connection)
+    finally:
+        engine.dispose()
+
+
 def restore_backup(path: Path, store: str) -> BackupReport:
     """Make a new store from a backup.
 

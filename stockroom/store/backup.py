@@ -6,10 +6,10 @@ import json
 import os
 import zlib
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, nullcontext
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import Any, BinaryIO
 
 import sqlalchemy as sa
 from sqlalchemy.engine import Connection, Engine
@@ -35,6 +35,7 @@ from stockroom.store.tables import SCHEMA_NUMBER
 from stockroom.store.view import CLIENT, HEAD, Head, client_row, sealed_head
 from stockroom.text import safe
 from stockroom.units import SECONDS_PER_DAY
+from stockroom.writing import file_trouble, synced, whole_file
 
 BACKUP_FORMAT = "stockroom.backup/1"
 
@@ -74,48 +75,42 @@ class BackupReport:
 def back_up(engine: Engine, path: Path) -> BackupReport:
     """Write a whole backup of one state of the store; the chain is checked on the way.
 
-    The same books make the same bytes, on either database.
+    The same books make the same bytes, on either database. It is read back from the disk before it
+    takes its name, and only this account may read it.
 
     Raises
     ------
+    BadValueError
+        Where there is no such folder.
     RefusedError
         Where the file is there already.
     StoreDamagedError
         Where the chain does not hold: no backup is made of damaged books.
     StoreUnwritableError
-        Where the file cannot be written.
+        Where the file cannot be written, or was not kept as it was written.
     """
-    with _file_trouble(path):
-        if path.exists():
-            raise RefusedError(
-                f"{safe(path)} is there already.",
-                "A backup never replaces another.",
-                "Name a new one.",
-            )
-        part = path.with_name(path.name + ".part")
-        try:
-            with part.open("wb") as raw:
-                with gzip.GzipFile("", "wb", mtime=0, fileobj=raw) as file:
-                    report = _write(engine, file, path)
-                raw.flush()
-                os.fsync(raw.fileno())
-            part.replace(path)
-        finally:
-            part.unlink(missing_ok=True)
+    with whole_file(path, private=True) as file:
+        with gzip.GzipFile("", "wb", mtime=0, fileobj=file) as packed:
+            report = _write(engine, packed, path)
+        synced(file)
+        _see_kept(path, file, report)
     return report
 
 
-@contextmanager
-def _file_trouble(path: Path) -> Iterator[None]:
-    """Turn what goes wrong with a backup's own file into what happened and what to try."""
+def _see_kept(path: Path, file: BinaryIO, report: BackupReport) -> None:
+    """Read a backup back, from the disk where the system lets us, before it is acknowledged."""
+    if hasattr(os, "posix_fadvise"):
+        os.posix_fadvise(file.fileno(), 0, 0, os.POSIX_FADV_DONTNEED)
     try:
-        yield
-    except (OSError, ValueError) as error:
+        kept = _verified(path, file)["head"]
+    except StoreDamagedError as error:
+        kept = error.why
+    if kept != report.head:
         raise StoreUnwritableError(
-            f"The backup {safe(path)} cannot be written.",
-            f"{safe(getattr(error, 'strerror', None) or error)}.",
-            "Name another folder.",
-        ) from error
+            f"The backup {safe(path)} was not made.",
+            "Read back, it was not what had been written.",
+            "Name a folder on another disk; look whether this one is failing.",
+        )
 
 
 def _write(engine: Engine, file: gzip.GzipFile, path: Path) -> BackupReport:
@@ -145,7 +140,7 @@ def _write(engine: Engine, file: gzip.GzipFile, path: Path) -> BackupReport:
         for some in (lines, _lines_of(connection)):
             for line in some:
                 text = json.dumps(line, sort_keys=True, ensure_ascii=False)
-                with _file_trouble(path):
+                with file_trouble(path):
                     file.write((text + "\n").encode())
     return BackupReport(str(path), head.seq, files, blocks, head.hash, left_out)
 
@@ -225,7 +220,9 @@ def restore(path: Path, engine: Engine) -> BackupReport:
             )
         connection.execute(META.update().values(**workshop_row(first["zone"], first["currency"])))
         head.next_number = first["next_number"]
-        for name, plain in _entries(path):
+        lines = _lines(path)
+        next(lines, None)
+        for name, plain in map(_entry, lines):
             if name == "act":
                 act = Act(**plain)
                 try:
@@ -244,10 +241,14 @@ def restore(path: Path, engine: Engine) -> BackupReport:
     return BackupReport(str(path), first["acts"], first["files"], first["blocks"], head.hash)
 
 
-def _verified(path: Path) -> Line:
-    """Return a backup's first line, once all that follows is what it promises."""
+def _verified(path: Path, file: BinaryIO | None = None) -> Line:
+    """Return a backup's first line, once all that follows is what it promises.
+
+    It is read line by line, from its file where that is open already.
+    """
     with _reading_trouble(path):
-        first = next(_lines(path), {})
+        lines = _lines(path, file)
+        first = next(lines, {})
         if first.get("format") != BACKUP_FORMAT:
             raise _bad(path, "It does not begin as a backup of ours does.")
         if first["schema"] > SCHEMA_NUMBER:
@@ -262,12 +263,12 @@ def _verified(path: Path) -> Line:
         if [type(item) for item in said] != [str, str, str, int]:
             raise _bad(path, "It is cut short, or was changed.")
         local_date(0, first["zone"])
-        size = path.stat().st_size
+        size = path.stat().st_size if file is None else os.fstat(file.fileno()).st_size
         if sum(DIGEST_BYTES[name] * count for name, count in expected.items()) > size:
             raise _bad(path, "It promises more than so small a file can hold.")
         counts, last = dict.fromkeys(expected, 0), GENESIS
         left = MOST_BYTES + MOST_TIMES * size
-        for name, plain in _entries(path):
+        for name, plain in map(_entry, lines):
             counts[name] += 1
             left -= _unpacked_size(name, plain)
             if left < 0:
@@ -300,12 +301,17 @@ def _reading_trouble(path: Path) -> Iterator[None]:
         raise _bad(path, "It is cut short, or was changed.") from error
 
 
-def _lines(path: Path) -> Iterator[Line]:
+def _lines(path: Path, file: BinaryIO | None = None) -> Iterator[Line]:
     """The lines of a backup, none longer, nor all together, than those of one of ours can be."""
-    with _reading_trouble(path), open_plain(path) as packed, gzip.GzipFile(fileobj=packed) as file:
+    with (
+        _reading_trouble(path),
+        open_plain(path) if file is None else nullcontext(file) as packed,
+        gzip.GzipFile(fileobj=packed, mode="rb") as unpacked_file,
+    ):
+        packed.seek(0)
         size = os.fstat(packed.fileno()).st_size
         longest, left = LONGEST_LINE_BYTES + LINE_TIMES * size, MOST_BYTES + MOST_TIMES * size
-        while raw := file.readline(min(longest, left) + 1):
+        while raw := unpacked_file.readline(min(longest, left) + 1):
             left -= len(raw)
             if len(raw) > longest or left < 0:
                 raise _bad(path, _TOO_MUCH)
@@ -327,15 +333,12 @@ def _unpacked_size(name: str, plain: Line) -> int:
     return count
 
 
-def _entries(path: Path) -> Iterator[tuple[str, Line]]:
-    """Acts, files and blocks of a backup, in its order."""
-    lines = _lines(path)
-    next(lines, None)
-    for line in lines:
-        ((name, plain),) = line.items()
-        if "data" in plain:
-            plain["data"] = base64.b64decode(plain["data"])
-        yield name, plain
+def _entry(line: Line) -> tuple[str, Line]:
+    """An act, a file, a block or a customer's reference, as a line of a backup has it."""
+    ((name, plain),) = line.items()
+    if "data" in plain:
+        plain["data"] = base64.b64decode(plain["data"])
+    return name, plain
 
 
 def _bad(path: Path, why: str) -> StoreDamagedError:

@@ -3,7 +3,8 @@
 import re
 import sqlite3
 from collections.abc import Iterator
-from contextlib import closing, contextmanager, suppress
+from contextlib import closing, contextmanager, nullcontext, suppress
+from pathlib import Path
 from typing import Any
 
 import sqlalchemy as sa
@@ -20,6 +21,7 @@ from stockroom.errors import (
     StoreUnwritableError,
 )
 from stockroom.plain_files import home_path
+from stockroom.store.opening import Looking, opened, working
 from stockroom.text import safe, without_secrets
 
 BUSY_TIMEOUT_S = 30
@@ -122,8 +124,9 @@ def make_engine(url: sa.URL) -> Engine:
     """Return an engine with our transactions: one writer at a time, each commit on the disk."""
     if url.get_backend_name() == "sqlite":
         engine = sa.create_engine(url, connect_args={"timeout": BUSY_TIMEOUT_S})
-        event.listen(engine, "connect", _prepare_sqlite)
+        event.listen(engine, "do_connect", _open_sqlite)
         event.listen(engine, "begin", _begin_sqlite)
+        event.listen(engine, "checkin", _let_go)
         return engine
     from stockroom.store import postgres
 
@@ -139,21 +142,27 @@ def make_engine(url: sa.URL) -> Engine:
     return engine
 
 
-def _prepare_sqlite(connection: sqlite3.Connection, _record: object) -> None:
-    """WAL and FULL: a commit survives a crash and a power cut. Triggers hold on REPLACE too."""
-    connection.isolation_level = None
-    for pragma in (
-        "journal_mode = WAL",
-        "synchronous = FULL",
-        "foreign_keys = ON",
-        "recursive_triggers = ON",
-    ):
-        connection.execute(f"PRAGMA {pragma}")
+def _open_sqlite(
+    _dialect: object, _record: object, args: list[Any], options: dict[str, Any]
+) -> sqlite3.Connection:
+    (database,) = args
+    if database == ":memory:" or options.get("uri"):
+        return working(database, **options)
+    return opened(Path(database), **options)
+
+
+def _let_go(connection: object, record: Any) -> None:
+    """One that only looks is good for one transaction: by the next, who writes may be done."""
+    if isinstance(connection, Looking):
+        record.invalidate()
 
 
 def _begin_sqlite(connection: Connection) -> None:
     """Take the write lock before anything is read that a write will rest on."""
     writing = connection.get_execution_options().get(WRITE_OPTION, False)
+    raw = connection.connection.dbapi_connection
+    if writing and isinstance(raw, Looking):
+        raw.refuse()
     connection.exec_driver_sql("BEGIN IMMEDIATE" if writing else "BEGIN")
 
 
@@ -171,7 +180,9 @@ def reading(engine: Engine) -> Iterator[Connection]:
     with store_trouble(), engine.connect() as connection:
         if engine.dialect.name == "postgresql":
             connection = connection.execution_options(isolation_level="REPEATABLE READ")
-        with connection.begin():
+        raw = connection.connection.dbapi_connection
+        watch = raw.undisturbed() if isinstance(raw, Looking) else nullcontext()
+        with watch, connection.begin():
             yield connection
 
 

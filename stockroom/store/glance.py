@@ -1,13 +1,15 @@
 """The booked jobs read straight from a SQLite file, seals checked, before anything heavy loads."""
 
 import sqlite3
+from contextlib import closing
 from pathlib import Path
 
 from stockroom.core.books.chain import seal
 from stockroom.core.model import Job
 from stockroom.core.record import field_names
-from stockroom.errors import BadValueError
+from stockroom.errors import BadValueError, StockroomError
 from stockroom.plain_files import home_path
+from stockroom.store.opening import glanced
 from stockroom.store.sums import ROWS, head_seal, kept, stored_sum
 
 PATIENCE_S = 0.1
@@ -29,17 +31,13 @@ def read_jobs(store: str) -> tuple[list[Job], str] | None:
     names = field_names(Job)
     query = f"SELECT {', '.join(names)}, seal FROM job"  # noqa: S608 - our own field names
     try:
-        address = f"{path.resolve().as_uri()}?mode=ro"
-        connection = sqlite3.connect(address, uri=True, timeout=PATIENCE_S)
-        try:
+        with closing(glanced(path, timeout=PATIENCE_S)) as connection, connection.undisturbed():
             connection.execute("BEGIN")
             _see_sums(connection)
             rows = connection.execute(query).fetchall()
             (zone,) = connection.execute("SELECT workshop_zone FROM meta").fetchone()
-        finally:
-            connection.close()
         jobs = [_sealed(dict(zip(names, row[:-1], strict=True)), row[-1]) for row in rows]
-    except (sqlite3.Error, OSError, ValueError, TypeError, KeyError):
+    except (StockroomError, sqlite3.Error, OSError, ValueError, TypeError, KeyError):
         return None
     return jobs, str(zone)
 
@@ -55,13 +53,9 @@ def demo_of(path: Path) -> str | None:
     from stockroom.store.tables import SCHEMA_NUMBER
 
     try:
-        address = f"{path.resolve().as_uri()}?mode=ro"
-        connection = sqlite3.connect(address, uri=True)
-        try:
+        with closing(glanced(path)) as connection, connection.undisturbed():
             number, demo = connection.execute("SELECT schema_number, demo FROM meta").fetchone()
-        finally:
-            connection.close()
-    except (sqlite3.Error, OSError, ValueError, TypeError):
+    except (StockroomError, sqlite3.Error, OSError, ValueError, TypeError):
         return None
     if not demo:
         return None

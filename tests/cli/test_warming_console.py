@@ -180,6 +180,6 @@ def test_the_calendar_is_written_whole_or_said(at, studio, tmp_path, capsysbinar
     assert b"1 entry in " in capsysbinary.readouterr().out
     assert path.read_bytes() == said
     assert len(Calendar.from_ical(said).walk("VEVENT")) == 1
-    assert at("calendar", str(path)) == 3
+    assert at("calendar", str(path)) == 1
     assert at("calendar", str(path), "--replace") == 0
     assert [item.name for item in tmp_path.iterdir() if item.suffix == ".part"] == []

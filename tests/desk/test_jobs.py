@@ -9,7 +9,8 @@ import sqlalchemy as sa
 from support.studio import Studio, code_of
 from support.workshop import Workshop, fit_out
 
-from stockroom.desk import attempts, builds, jobs, keeping
+from stockroom.core.model import Job
+from stockroom.desk import attempts, builds, counting, jobs, keeping
 from stockroom.desk.builds import LayerSaid
 from stockroom.desk.jobs import JobSaid
 from stockroom.desk.session import Desk
@@ -60,7 +61,7 @@ def test_a_client_is_known_erased_and_never_in_the_chain(any_shop: Workshop) -> 
         assert jobs.clients(view) == {code: "Lumen Gallery, no. 7"}
         payloads = view.connection.execute(sa.select(ACT.c.payload)).scalars().all()
     assert not any("Lumen" in payload for payload in payloads)
-    assert jobs.erase_client(desk, code) == code
+    assert jobs.erase_client(desk, code).job == code
     with desk.reading() as view:
         assert jobs.clients(view) == {}
     assert keeping.check(desk).faults == ()
@@ -77,11 +78,20 @@ def test_a_backup_brings_the_clients_back(shop: Workshop, tmp_path: Path) -> Non
 
 
 def test_undoing_a_booking_hides_its_client(shop: Workshop) -> None:
-    from stockroom.desk import counting
-
     done = jobs.book(shop.desk, replace(SAID, client="Lumen Gallery"))
     counting.undo(shop.desk, done.seq)
     with shop.desk.reading() as view:
+        assert jobs.clients(view) == {}
+
+
+def test_the_client_of_a_booking_that_was_taken_back_can_be_erased(shop: Workshop) -> None:
+    done = jobs.book(shop.desk, replace(SAID, client="Lumen Gallery"))
+    code = code_of(done, "job")
+    undone = counting.undo(shop.desk, done.seq)
+    assert jobs.erase_client(shop.desk, code).job == code
+    counting.undo(shop.desk, undone.seq)
+    with shop.desk.reading() as view:
+        assert view.get(Job, code) is not None
         assert jobs.clients(view) == {}
 
 

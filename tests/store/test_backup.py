@@ -2,21 +2,25 @@
 
 import gzip
 import json
+import os
 import random
 import sqlite3
 import time
-from collections.abc import Callable
+import tracemalloc
+from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
 
 import pytest
+from sqlalchemy.engine import Connection
 from support import cluster
 from support.deeds import DEEDS, Doer, Seeded, head, records
 from support.studio import MONDAY_S, Clock, furnish
 from support.studio_files import begun, copied_studio, desk_at
 from support.truths import see_truths
-from support.workers import Say, at_work
+from support.workers import Say, at_work, release_together
 
+from stockroom.core.books.chain import seal
 from stockroom.desk import defining, handling, keeping
 from stockroom.desk.session import Desk
 from stockroom.errors import (
@@ -27,6 +31,7 @@ from stockroom.errors import (
     StoreNewerError,
     StoreUnwritableError,
 )
+from stockroom.store import backup as backup_module
 
 KINDS = sorted(DEEDS)
 DATABASES = ["sqlite", *(["postgresql"] if cluster.available() else [])]
@@ -322,3 +327,123 @@ def test_an_act_is_never_more_than_a_backup_gives_back(
     with pytest.raises(BadValueError, match="too much for one act"):
         defining.define_place(any_desk, "R" * 190, "rack")
     assert keeping.state(any_desk) == before
+
+
+def backing_up(store: str, path: Path) -> Callable[[Say], None]:
+    """A process that makes one backup, and says whether it is done or refused."""
+
+    def work(say: Say) -> None:
+        desk = desk_at(store)
+        try:
+            say(f"done {keeping.make_backup(desk, path).head}")
+        except RefusedError as error:
+            say(error.what)
+
+    return work
+
+
+def backups_to_one_name(store: str, folder: Path, rounds: int) -> list[int]:
+    """Two at once to one name while a third acts; return how many acts each holds that is there."""
+    acts = []
+    for number in range(rounds):
+        path = folder / f"{number}.backup"
+        with at_work([writer(store, number)]):
+            said = release_together([backing_up(store, path), backing_up(store, path)])
+        told = {line for (line,) in said}
+        report = keeping.check_backup(path)
+        assert report.faults == ()
+        assert told == {f"done {report.head}", f"{path} is there already."}
+        acts.append(report.acts)
+    assert len(list(folder.iterdir())) == rounds
+    return acts
+
+
+def test_of_two_backups_to_one_name_one_is_done_and_restores(tmp_path: Path) -> None:
+    folder = tmp_path / "backups"
+    folder.mkdir()
+    copied_studio(tmp_path / "studio.stockroom")
+    acts = backups_to_one_name(str(tmp_path / "studio.stockroom"), folder, rounds=5)
+    assert acts == sorted(acts)
+    assert acts[0] < acts[-1]
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("database", DATABASES)
+def test_of_two_backups_to_one_name_fifty_times(
+    database: str, new_store: Callable[[str], str], tmp_path: Path
+) -> None:
+    store, folder = new_store(database), tmp_path / "backups"
+    worked_in(store).close()
+    folder.mkdir()
+    acts = backups_to_one_name(store, folder, rounds=50)
+    assert acts == sorted(acts)
+
+
+def test_a_backup_that_the_disk_did_not_keep_is_not_acknowledged(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A byte is another one after it was brought to the disk."""
+    copied_studio(tmp_path / "studio.stockroom")
+    desk, fsync = desk_at(tmp_path / "studio.stockroom"), os.fsync
+
+    def spoilt(descriptor: int) -> None:
+        fsync(descriptor)
+        middle = os.fstat(descriptor).st_size // 2
+        (byte,) = os.pread(descriptor, 1, middle)
+        os.pwrite(descriptor, bytes([byte ^ 1]), middle)
+
+    monkeypatch.setattr(os, "fsync", spoilt)
+    with pytest.raises(StoreUnwritableError, match="it was not what had been written"):
+        keeping.make_backup(desk, tmp_path / "studio.backup")
+    desk.close()
+    assert not list(tmp_path.glob("studio.backup*"))
+
+
+def test_a_backup_of_less_than_it_promises_is_not_acknowledged(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """What was counted was not all there when it came to be written."""
+    copied_studio(tmp_path / "studio.stockroom")
+    desk, lines = desk_at(tmp_path / "studio.stockroom"), backup_module._lines_of
+
+    def fewer(connection: Connection) -> Iterator[dict[str, Any]]:
+        return (line for line in lines(connection) if "block" not in line)
+
+    monkeypatch.setattr(backup_module, "_lines_of", fewer)
+    with pytest.raises(StoreUnwritableError, match="was not made"):
+        keeping.make_backup(desk, tmp_path / "studio.backup")
+    desk.close()
+    assert not list(tmp_path.glob("studio.backup*"))
+
+
+def test_checking_a_backup_finds_what_its_own_sums_do_not(backup: Path, tmp_path: Path) -> None:
+    """An act's readings are not in it, and it does not promise them: every line of it is whole."""
+    assert keeping.check_backup(backup).faults == ()
+    lines = [line for line in lines_of(backup) if "block" not in line]
+    lines[0]["blocks"] = 0
+    write_lines(backup, lines)
+    before = sorted(tmp_path.iterdir())
+    (fault,) = keeping.check_backup(backup).faults
+    assert "are not those that were taken in" in fault
+    assert sorted(tmp_path.iterdir()) == before
+
+
+def test_reading_a_backup_back_holds_a_line_of_it_at_a_time(backup: Path) -> None:
+    """Ten times the readings and names take no more memory than once."""
+    lines = lines_of(backup)
+    block = next(line for line in lines if "block" in line)
+    most = []
+    for times in (1, 10):
+        many = [*lines, *([block] * (times - 1))]
+        many[0] = {**many[0], "blocks": times}
+        for entry in range(400 * times):
+            plain = {"job": str(entry), "reference": "x" * 150}
+            many.append({"client": {**plain, "seal": seal("client", plain)}})
+        many[0]["clients"] = 400 * times
+        write_lines(backup, many)
+        del many
+        tracemalloc.start()
+        backup_module._verified(backup)
+        most.append(tracemalloc.get_traced_memory()[1])
+        tracemalloc.stop()
+    assert most[1] < 1.5 * most[0]

@@ -13,10 +13,10 @@ from stockroom.desk.cards import (
     one_card,
     part_sizes,
 )
-from stockroom.documents.writing import write_whole
-from stockroom.errors import BadValueError, StoreUnwritableError
+from stockroom.errors import BadValueError, RefusedError, StoreUnwritableError
 from stockroom.plain_files import home_path
 from stockroom.text import safe
+from stockroom.writing import see_free, write_whole
 from tui.forms import Field, Form, Values
 from tui.screens.acts import happened, when_field
 
@@ -32,16 +32,14 @@ def accept_form(work: "CutWork") -> Form:
     def submit(desk: "Desk", values: Values, key: str) -> "Done":
         to = values["pdf"].strip()
         path = home_path(to) if to else None
-        if path is not None and path.exists():
-            raise StoreUnwritableError(
-                f"{safe(to)} is there already.", try_="Name another file, or leave it empty."
-            )
+        if path is not None:
+            see_free(path)
         done = accept_cuts(desk, work, key=key)
         if path is None:
             return done
         try:
             write_whole(path, cards_pdf([one_card(desk, code) for code in new_cards(done)]))
-        except StoreUnwritableError as error:
+        except (RefusedError, StoreUnwritableError) as error:
             told = f"The cards stand, but were not written: {error.what} stockroom cuts print FILE."
             return replace(done, notes=(*done.notes, told))
         return replace(done, notes=(*done.notes, f"Cards to print: {safe(path)}."))
