@@ -306,12 +306,12 @@ def _lines(path: Path, file: BinaryIO | None = None) -> Iterator[Line]:
     with (
         _reading_trouble(path),
         open_plain(path) if file is None else nullcontext(file) as packed,
-        gzip.GzipFile(fileobj=packed) as lines,
+        gzip.GzipFile(fileobj=packed, mode="rb") as unpacked_file,
     ):
         packed.seek(0)
         size = os.fstat(packed.fileno()).st_size
         longest, left = LONGEST_LINE_BYTES + LINE_TIMES * size, MOST_BYTES + MOST_TIMES * size
-        while raw := lines.readline(min(longest, left) + 1):
+        while raw := unpacked_file.readline(min(longest, left) + 1):
             left -= len(raw)
             if len(raw) > longest or left < 0:
                 raise _bad(path, _TOO_MUCH)
@@ -319,14 +319,6 @@ def _lines(path: Path, file: BinaryIO | None = None) -> Iterator[Line]:
             if not isinstance(line, dict):
                 raise _bad(path, "A line in it is none of ours.")
             yield line
-
-
-def _entry(line: Line) -> tuple[str, Line]:
-    """An act, a file, a block or a customer's reference, as a line of a backup has it."""
-    ((name, plain),) = line.items()
-    if "data" in plain:
-        plain["data"] = base64.b64decode(plain["data"])
-    return name, plain
 
 
 def _unpacked_size(name: str, plain: Line) -> int:
@@ -339,6 +331,14 @@ def _unpacked_size(name: str, plain: Line) -> int:
     if type(count) is not int or not 0 <= count <= most:
         raise ValueError("no size of a file or a block")
     return count
+
+
+def _entry(line: Line) -> tuple[str, Line]:
+    """An act, a file, a block or a customer's reference, as a line of a backup has it."""
+    ((name, plain),) = line.items()
+    if "data" in plain:
+        plain["data"] = base64.b64decode(plain["data"])
+    return name, plain
 
 
 def _bad(path: Path, why: str) -> StoreDamagedError:

@@ -83,7 +83,7 @@ def copied_studio(path: Path) -> Studio:
 
 def desk_at(store: Path | str, clock: Clock | None = None, actor: str = "ines") -> Desk:
     """Open a desk on a store that is there."""
-    return Desk.at(str(store), actor=actor, now_s=clock or Clock(MONDAY_S))
+    return Desk.at(str(store), actor=actor, now_s=clock or Clock(MONDAY_S), clock_is_right=True)
 
 
 class Reopened:
@@ -95,7 +95,7 @@ class Reopened:
 
     def desk(self) -> Desk:
         """Open a desk on what lies there now."""
-        return Desk(self.engine, actor="ines", now_s=Clock(MONDAY_S))
+        return Desk(self.engine, actor="ines", now_s=Clock(MONDAY_S), clock_is_right=True)
 
     def clear(self) -> None:
         """Close it, and take away what lies there."""
