@@ -17,7 +17,7 @@ from stockroom.cli.base import (
     on_day,
     told,
 )
-from stockroom.errors import BadValueError
+from stockroom.errors import BadValueError, StockroomError
 from stockroom.plain_files import MAX_LIST_BYTES, read_plain
 from stockroom.writing import see_free, write_whole
 
@@ -227,6 +227,7 @@ def accept(
     from stockroom.desk.cut_work import plan_cuts
     from stockroom.errors import RefusedError
 
+    unwritten: StockroomError | None = None
     if pdf is not None:
         see_free(pdf)
     with at_desk() as desk:
@@ -244,15 +245,20 @@ def accept(
             views = [one_card(desk, code) for code in born]
         today = desk.today()
     if pdf is not None:
-        write_whole(pdf, cards_pdf(views))
+        try:
+            write_whole(pdf, cards_pdf(views))
+        except StockroomError as error:
+            unwritten = error  # the cards stand, and are told first
 
     def lines() -> Iterator[str]:
         yield from (card_line(view) for view in views)
         yield from filter(None, (waiting_text(work, today) for work in works))
-        if pdf is not None:
+        if pdf is not None and unwritten is None:
             yield f"{len(views)} {'card' if len(views) == 1 else 'cards'} in {pdf}"
 
     answer("stockroom.cards/1", {"cards": [card_value(view) for view in views]}, lines)
+    if unwritten is not None:
+        raise unwritten
 
 
 @cuts.command("list", short_help="Bench cards still to be cut.")

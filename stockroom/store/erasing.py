@@ -82,7 +82,4 @@ def _sweep_postgresql(connection: Connection) -> list[str]:
         left.append(f"The server would not write the table anew: {safe(refused[0])}.")
     elif not any(detail.startswith("0 ") for *_, detail in told):
         left.append(f"Another still reads a state of the books that holds it: {_AGAIN}")
-    kept = "SELECT 1 FROM pg_stats WHERE tablename = 'client' AND attname = 'reference'"
-    if alone.exec_driver_sql(kept).first():
-        left.append("The server's statistics of the column may hold it.")
     return left

@@ -37,6 +37,9 @@ def migrate(connection: Connection) -> None:
 
 def create(engine: Engine, zone: str, currency: str, demo: str = "") -> None:
     """Make an empty store, whole or not at all; one that is there already is left as it is."""
+    with reading(engine) as connection:
+        if is_store(connection):
+            return
     with writing(engine) as connection:
         create_in(connection, zone, currency, demo)
 

@@ -139,6 +139,10 @@ def test_an_erased_name_is_not_in_the_servers_table(served: str) -> None:
     desk = Desk.at(served, now_s=Clock(MONDAY_S))
     job = booked(desk)
     assert NAME.encode() in rows_on_disk(served)
+    with desk.engine.begin() as connection:
+        connection.exec_driver_sql("ANALYZE client")
+        kept = "SELECT attname FROM pg_stats WHERE tablename = 'client'"
+        assert "reference" not in connection.execute(sa.text(kept)).scalars().all()
     erased = jobs.erase_client(desk, job)
     held = rows_on_disk(served)
     assert NAME.encode() not in held

@@ -92,6 +92,18 @@ def test_a_look_by_another_leaves_nothing_beside_the_store(
     assert fork(as_user(owner, OWNER)).end() == ["done"]
 
 
+def test_who_would_begin_a_store_looks_at_one_that_is_there(folder: Path) -> None:
+    """As the screen does: it begins one where there is none."""
+    path = folder / "studio.stockroom"
+
+    def looking(say: Say) -> None:
+        desk = Desk.at(str(path), begin=True, now_s=Clock(NOW_S))
+        say(f"{keeping.state(desk).acts} acts")
+
+    folder.chmod(0o555)
+    assert fork(as_user(looking)).end() == ["18 acts"]
+
+
 @pytest.mark.parametrize("folder_mode", [0o777, 0o555])
 @pytest.mark.parametrize("still_open", [True, False])
 def test_what_is_in_the_log_alone_is_seen_too(
