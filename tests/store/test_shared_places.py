@@ -92,7 +92,7 @@ def test_a_look_by_another_leaves_nothing_beside_the_store(
     assert fork(as_user(owner, OWNER)).end() == ["done"]
 
 
-def test_who_would_begin_a_store_looks_at_one_that_is_there(folder: Path) -> None:
+def test_who_would_begin_a_store_looks_at_one_that_is_there(folder: Path, studio: Studio) -> None:
     """As the screen does: it begins one where there is none."""
     path = folder / "studio.stockroom"
 
