@@ -1,7 +1,7 @@
 """Asking the desk beside the screen: reads, acts and a watch in threads, undo, what is said."""
 
 import threading
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from concurrent.futures import Future
 from typing import TYPE_CHECKING, Any, TypeVar
 
@@ -32,6 +32,15 @@ def booked_text(done: "Done") -> str:
     if done.repeated:
         return f"That was booked already, as act {done.seq}; nothing was booked twice."
     return safe(" ".join(done.said), length=400)
+
+
+def undone_text(undoing: "Sequence[Done]") -> str:
+    """Return what was taken back, and by which act: all that one command did."""
+    from stockroom.text import listed
+
+    acts = [str(one.undoes) for one in reversed(undoing)]
+    what = f"Act {acts[0]} was" if len(acts) == 1 else f"Acts {listed(acts)} were"
+    return f"{what} taken back, by act {undoing[-1].seq}."
 
 
 def _look(desk: "Desk") -> "Latest":
@@ -249,8 +258,10 @@ class AskingApp(App[int]):
             return undo(desk, seq)
 
         def undone(done: "Done") -> None:
-            self.booked = [item for item in self.booked if item not in (seq, done.seq)]
-            self.tell(f"Act {seq} was taken back, by act {done.seq}.", "good")
+            undoing = (*done.before, done)
+            gone = {seq, *(one.seq for one in undoing), *(one.undoes for one in undoing)}
+            self.booked = [item for item in self.booked if item not in gone]
+            self.tell(undone_text(undoing), "good")
 
         self.act(work, undone)
 
