@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 from rich.cells import cell_len
 from textual.app import App
 
-from stockroom.errors import StockroomError, StoreError, StoreMissingError
+from stockroom.errors import StockroomError, StoreError
 from tui.keys import KEYS, shown
 from tui.words import cut
 
@@ -75,6 +75,7 @@ class AskingApp(App[int]):
         self.busy = 0
         self.surprises: list[Exception] = []
         self.away = False
+        self.clock_off = False
         self._acting = 0
         self._troubled = False
         self._known: Latest | None = None
@@ -100,11 +101,11 @@ class AskingApp(App[int]):
                 desk = self._open_desk()
                 warning = clock_warning(desk.engine, desk.now_s(), desk.zone)
                 if warning and not desk.clock_is_right:
-                    self.status = (warning, "ask")
+                    self.status, self.clock_off = (warning, "ask"), True
                 self._known = _look(desk)  # before the first read, so that nothing is missed
             except BaseException as error:  # told to whoever waits for the desk
                 self._desk.set_exception(error)
-                if not isinstance(error, StoreMissingError) or self._left.wait(WATCH_S):
+                if not isinstance(error, StoreError) or self._left.wait(WATCH_S):
                     return
                 self.away, self._desk = True, Future()
             else:
@@ -244,8 +245,8 @@ class AskingApp(App[int]):
     def action_undo(self) -> None:
         """Take back the last act of this sitting; without one, show the trail."""
         if not self.booked:
-            self.tell("Nothing was booked in this sitting; z takes back the act in view.", "")
             self.show_trail()
+            self.hint("Nothing of this sitting is left to undo; z undoes the line in view.")
             return
         self.undo_act(self.booked[-1])
 

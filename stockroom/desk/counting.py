@@ -270,11 +270,23 @@ def _word(act: Act) -> str:
 
 @dataclass(frozen=True, slots=True)
 class TrailLine:
-    """One act on the trail: when it happened (corrected), and by which act it was taken back."""
+    """One act on the trail.
+
+    Attributes
+    ----------
+    act : Act
+    occurred_s : int
+        When it happened, corrected, s UTC.
+    undone_by : int or None
+        By which act it was taken back.
+    together : tuple of int
+        The other acts of the same command: an undo takes all of them back.
+    """
 
     act: Act
     occurred_s: int
     undone_by: int | None
+    together: tuple[int, ...] = ()
 
 
 def trail(desk: Desk, count: int = 50, *, of: str | None = None) -> list[TrailLine]:
@@ -288,6 +300,16 @@ def trail(desk: Desk, count: int = 50, *, of: str | None = None) -> list[TrailLi
         acts = [act_of(row) for row in view.connection.execute(query)]
         times = {item.act: item.occurred_s for item in everything(view, ActTime)}
         return [
-            TrailLine(act, times.get(act.seq, act.occurred_s), view.undone_by(act.seq))
+            TrailLine(
+                act, times.get(act.seq, act.occurred_s), view.undone_by(act.seq),
+                _together(view, act),
+            )
             for act in acts
-        ]
+        ]  # fmt: skip
+
+
+def _together(view: StoreView, act: Act) -> tuple[int, ...]:
+    command = group_key(act.key)
+    if command is None:
+        return ()
+    return tuple(one.seq for one in acts_of_group(view, command) if one.seq != act.seq)

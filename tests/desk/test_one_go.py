@@ -18,7 +18,13 @@ from stockroom.desk.jobs import JobSaid
 from stockroom.desk.lookup import everything
 from stockroom.desk.order_plan import place_draft
 from stockroom.desk.session import Desk, Done
-from stockroom.errors import BadValueError, KeyReusedError, RefusedError, StockroomError
+from stockroom.errors import (
+    BadValueError,
+    KeyReusedError,
+    OrderedMeanwhileError,
+    RefusedError,
+    StockroomError,
+)
 
 PEOPLE = 6
 
@@ -338,3 +344,24 @@ def test_what_was_let_go_is_not_let_go_again(shop: Workshop) -> None:
     making.let_go(shop.desk, put.code)
     with pytest.raises(RefusedError, match="not put by"):
         making.let_go(shop.desk, put.code)
+
+
+def test_what_somebody_ordered_meanwhile_is_told_before_it_is_ordered_again(
+    any_shop: Workshop,
+) -> None:
+    """Two forms were open on the same suggestion."""
+    sheet = any_shop.studio.sheet
+    first = ordering.order(any_shop.desk, sheet, 2, known=frozenset())
+    with pytest.raises(OrderedMeanwhileError, match="2 of Cast acrylic 3 mm were ordered") as told:
+        ordering.order(any_shop.desk, sheet, 2, known=frozenset())
+    assert told.value.orders == {first.born[0]}
+    ordering.order(any_shop.desk, sheet, 2, known=told.value.orders)
+    assert len(orders(any_shop)) == 2
+
+
+def test_the_history_tells_what_belongs_together(shop: Workshop) -> None:
+    sold_by_two(shop)
+    first, second = place_draft(shop.desk, "Tarn Sheets")
+    lines = {line.act.seq: line.together for line in counting.trail(shop.desk)}
+    assert (lines[first.seq], lines[second.seq]) == ((second.seq,), (first.seq,))
+    assert lines[first.seq - 1] == ()
