@@ -29,6 +29,7 @@ from stockroom.desk.glance import demo_of
 from stockroom.desk.receiving import Delivery
 from stockroom.desk.session import Desk, Done
 from stockroom.errors import RefusedError
+from stockroom.plain_files import store_files
 from stockroom.text import safe
 
 ZONE = "Europe/Berlin"
@@ -71,8 +72,8 @@ def open_demo(path: Path, *, fresh: bool = False, now_s: Callable[[], int] | Non
                 "Move it away, and try again.",
             )
         if fresh or told != story():
-            for ending in ("", "-wal", "-shm"):
-                Path(f"{path}{ending}").unlink(missing_ok=True)
+            for file in store_files(path):
+                file.unlink(missing_ok=True)
     if not path.exists():
         _tell_into(path)
     return Desk.at(str(path), actor="Ines", now_s=now_s or (lambda: DEMO_NOW_S))

@@ -9,7 +9,8 @@ from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import BinaryIO
 
-from stockroom.errors import BadValueError, RefusedError, StoreUnwritableError
+from stockroom.errors import BadValueError, ImportProblem, RefusedError, StoreUnwritableError
+from stockroom.plain_files import open_plain
 from stockroom.text import safe
 
 BEGINS = {"PDF": b"%PDF-", "calendar": b"BEGIN:VCALENDAR"}
@@ -149,12 +150,12 @@ def _see_same_kind(part: Path, path: Path) -> None:
 
 
 def _kind(path: Path) -> str | None:
-    """What kind of file it is by how it begins; None for any other.
-
-    It must not be a store that this process has open: closing it here would let go its locks.
-    """
-    with os.fdopen(os.open(path, os.O_RDONLY | os.O_NOFOLLOW | os.O_NONBLOCK), "rb") as file:
-        begin = file.read(max(map(len, BEGINS.values())))
+    """What kind of file it is by how it begins; None for any other."""
+    try:
+        with open_plain(path) as file:
+            begin = file.read(max(map(len, BEGINS.values())))
+    except ImportProblem:
+        return None
     return next((kind for kind, begins in BEGINS.items() if begin.startswith(begins)), None)
 
 
