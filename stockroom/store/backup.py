@@ -29,7 +29,7 @@ from stockroom.plain_files import MAX_FILE_BYTES, bounded_json, open_plain
 from stockroom.store.blocks import BLOCK, READING_BYTES, SOURCE, block_hash, is_whole, unpacked
 from stockroom.store.check import chain_acts
 from stockroom.store.engine import reading, store_trouble, writing
-from stockroom.store.mapping import UNREADABLE
+from stockroom.store.mapping import MOST_ACT_MARKS, UNREADABLE
 from stockroom.store.schema import META, create_in, workshop, workshop_row
 from stockroom.store.tables import SCHEMA_NUMBER
 from stockroom.store.view import CLIENT, HEAD, Head, client_row, sealed_head
@@ -44,8 +44,8 @@ DIGEST_BYTES = {"act": 32, "file": 32, "block": 32, "client": 8}
 LONGEST_LINE_BYTES, LINE_TIMES = 24_000_000, 4
 """Longest line: so many bytes, and so many times the whole file (our choice: an act that takes in
 20 000 rolls has 15 million; a file that was taken in is packed already, so it hardly shrinks)."""
-MOST_MARKS = 3_000_000
-"""Most brackets, commas and colons of a line (our choice: that act has 1.5 million)."""
+MOST_MARKS = MOST_ACT_MARKS + 100_000
+"""Most brackets, commas and colons of a line (that act has 1.5 million)."""
 MOST_BYTES, MOST_TIMES = 64_000_000, 50
 """All its lines together: so many bytes, and so many times the whole file (our choice: acts shrink
 to a twentieth)."""

@@ -8,10 +8,12 @@ import sqlite3
 import time
 import tracemalloc
 from collections.abc import Callable, Iterator
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 import pytest
+import sqlalchemy as sa
 from sqlalchemy.engine import Connection
 from support import cluster
 from support.deeds import DEEDS, Doer, Seeded, head, records
@@ -36,7 +38,8 @@ from stockroom.intake.files import sha256_hex
 from stockroom.store import backup as backup_module
 from stockroom.store.blocks import write_source
 from stockroom.store.engine import writing
-from stockroom.store.view import Head
+from stockroom.store.mapping import ACT, lay
+from stockroom.store.view import Head, find_by_key
 
 KINDS = sorted(DEEDS)
 DATABASES = ["sqlite", *(["postgresql"] if cluster.available() else [])]
@@ -332,6 +335,17 @@ def test_an_act_is_never_more_than_a_backup_gives_back(
     with pytest.raises(BadValueError, match="too much for one act"):
         defining.define_place(any_desk, "R" * 190, "rack")
     assert keeping.state(any_desk) == before
+
+
+def test_an_act_of_nothing_but_commas_is_more_than_a_backup_gives_back(any_desk: Desk) -> None:
+    """What a line of a backup may hold is counted where the act is laid, in the same way."""
+    defining.define_place(any_desk, "Cold store", "cold store")
+    with writing(any_desk.engine) as connection:
+        act = find_by_key(connection, connection.execute(sa.select(ACT.c.key)).scalar_one())
+        assert act is not None
+        marked = replace(act, seq=2, key="two", payload={"name": "," * backup_module.MOST_MARKS})
+        with pytest.raises(BadValueError, match="too much for one act"):
+            lay(connection, marked, Head(connection).hash, "0" * 64)
 
 
 def backing_up(store: str, path: Path) -> Callable[[Say], None]:
