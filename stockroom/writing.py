@@ -47,16 +47,15 @@ def whole_file(path: Path, *, replace: bool = False, private: bool = False) -> I
     StoreUnwritableError
         Where the disk or the folder does not let it be written.
     """
+    see_free(path, replace=replace)
+    part = path.with_name(f"{path.name[:40]}.{secrets.token_hex(8)}.part")
+    new = os.O_RDWR | os.O_CREAT | os.O_EXCL | os.O_NOFOLLOW | os.O_CLOEXEC
     with file_trouble(path):
-        if not replace:
-            see_free(path)
-        part = path.with_name(f"{path.name[:40]}.{secrets.token_hex(8)}.part")
-        new = os.O_RDWR | os.O_CREAT | os.O_EXCL | os.O_NOFOLLOW | os.O_CLOEXEC
         with os.fdopen(os.open(part, new, 0o600 if private else 0o666), "w+b") as file:
             try:
                 yield file
                 synced(file)
-                _take_name(part, path, replace)
+                take_name(part, path, replace=replace)
             finally:
                 part.unlink(missing_ok=True)
         _sync_folder(path)
@@ -68,16 +67,20 @@ def synced(file: BinaryIO) -> None:
     os.fsync(file.fileno())
 
 
-def see_free(path: Path) -> None:
-    """Refuse a name that is taken, be it by a link to nowhere, before work is done for it."""
-    with file_trouble(path):
+def see_free(path: Path, *, replace: bool = False) -> None:
+    """Refuse a name that is taken, be it by a link to nowhere, before work is done for it.
+
+    Where it may be replaced, it is only seen that it can be a name in a folder that is there.
+    """
+    with file_trouble(path, ValueError):  # a name may hold what no name can
         if not path.parent.is_dir():
             raise BadValueError(
                 f"There is no folder for {safe(path.name)}.", try_="Name a file in one."
             )
         with suppress(FileNotFoundError):
             path.lstat()
-            raise _taken(path)
+            if not replace:
+                raise _taken(path)
 
 
 def _taken(path: Path) -> RefusedError:
@@ -89,11 +92,11 @@ def _taken(path: Path) -> RefusedError:
 
 
 @contextmanager
-def file_trouble(path: Path) -> Iterator[None]:
-    """Turn what goes wrong with a file that is written into what happened and what to try."""
+def file_trouble(path: Path, *also: type[Exception]) -> Iterator[None]:
+    """Turn what the system says of a file that is written into what happened and what to try."""
     try:
         yield
-    except (OSError, ValueError) as error:
+    except (OSError, *also) as error:
         raise StoreUnwritableError(
             f"{safe(path)} cannot be written.",
             f"{safe(getattr(error, 'strerror', None) or error)}.",
@@ -101,8 +104,14 @@ def file_trouble(path: Path) -> Iterator[None]:
         ) from error
 
 
-def _take_name(part: Path, path: Path, replace: bool) -> None:
-    """Give the file its name; a name that is taken is never lost to a race of two."""
+def take_name(part: Path, path: Path, *, replace: bool = False) -> None:
+    """Give the file its name; a name that is taken is never lost to a race of two.
+
+    Raises
+    ------
+    RefusedError
+        Where it is taken, and not to be replaced or by a file of another kind.
+    """
     try:
         os.link(part, path)
         return
