@@ -1,7 +1,6 @@
 """The studio's eight months, told through the desk: what came, moved, was used and lost."""
 
 import itertools
-import os
 from collections.abc import Callable
 from contextlib import suppress
 from datetime import UTC, date, datetime
@@ -31,6 +30,7 @@ from stockroom.desk.session import Desk, Done
 from stockroom.errors import RefusedError
 from stockroom.plain_files import store_files
 from stockroom.text import safe
+from stockroom.writing import take_name
 
 ZONE = "Europe/Berlin"
 SATIN, GLOSS = "Satin colour paper 127", "Gloss colour paper 183"
@@ -62,6 +62,8 @@ def open_demo(path: Path, *, fresh: bool = False, now_s: Callable[[], int] | Non
     ------
     RefusedError
         Where the file there does not say that it is the demo's: it is left alone.
+    StoreError
+        Where it could not be read.
     """
     if path.exists() or path.is_symlink():
         told = demo_of(path)
@@ -99,8 +101,8 @@ def _tell_into(path: Path) -> None:
             _Story(desk, clock).tell()
         finally:
             desk.close()
-        with suppress(FileExistsError):  # somebody else was quicker
-            os.link(new, path)
+        with suppress(RefusedError):  # somebody else was quicker
+            take_name(new, path)
 
 
 class _Story:
