@@ -122,7 +122,7 @@ class UndoRefusedError(RefusedError):
 
 
 class OrderedMeanwhileError(RefusedError):
-    """Raised when somebody ordered the same since a person looked; `orders` are those that stand."""
+    """Raised when somebody ordered the same since a person looked; `orders` are all that stand."""
 
     orders: frozenset[str] = frozenset()
 

@@ -28,8 +28,8 @@ from stockroom.errors import (
 from stockroom.plain_files import MAX_FILE_BYTES, bounded_json, open_plain
 from stockroom.store.blocks import BLOCK, READING_BYTES, SOURCE, block_hash, is_whole, unpacked
 from stockroom.store.check import chain_acts
-from stockroom.store.engine import reading, writing
-from stockroom.store.mapping import UNREADABLE
+from stockroom.store.engine import reading, store_trouble, writing
+from stockroom.store.mapping import MOST_ACT_MARKS, UNREADABLE
 from stockroom.store.schema import META, create_in, workshop, workshop_row
 from stockroom.store.tables import SCHEMA_NUMBER
 from stockroom.store.view import CLIENT, HEAD, Head, client_row, sealed_head
@@ -44,14 +44,19 @@ DIGEST_BYTES = {"act": 32, "file": 32, "block": 32, "client": 8}
 LONGEST_LINE_BYTES, LINE_TIMES = 24_000_000, 4
 """Longest line: so many bytes, and so many times the whole file (our choice: an act that takes in
 20 000 rolls has 15 million; a file that was taken in is packed already, so it hardly shrinks)."""
-MOST_MARKS = 3_000_000
-"""Most brackets, commas and colons of a line (our choice: that act has 1.5 million)."""
+MOST_MARKS = MOST_ACT_MARKS + 100_000
+"""Most brackets, commas and colons of a line (that act has 1.5 million)."""
 MOST_BYTES, MOST_TIMES = 64_000_000, 50
-"""All its lines together, and all that is packed in them: so many bytes, and so many times the
-whole file (our choice: acts shrink to a twentieth, readings to a thirtieth)."""
+"""All its lines together: so many bytes, and so many times the whole file (our choice: acts shrink
+to a twentieth)."""
+MOST_PACKED_BYTES, PACKED_TIMES = 1_000_000_000, 200
+"""All that is packed in them, which is only streamed: as above (our choice: readings shrink to a
+thirtieth; those of a logger that stands at one figure, to a three-hundredth; 1 GB is 30 million of
+these, and takes 3 s)."""
 MONTH_READINGS = 31 * SECONDS_PER_DAY
 """Most readings of a block, one each second of a month."""
 _TOO_MUCH = "It unpacks to more than a backup of its size can hold."
+_CHANGED = "It is cut short, or was changed."
 
 Line = dict[str, Any]
 
@@ -101,16 +106,22 @@ def _see_kept(path: Path, file: BinaryIO, report: BackupReport) -> None:
     """Read a backup back, from the disk where the system lets us, before it is acknowledged."""
     if hasattr(os, "posix_fadvise"):
         os.posix_fadvise(file.fileno(), 0, 0, os.POSIX_FADV_DONTNEED)
+    what = f"The backup {safe(path)} was not made."
     try:
-        kept = _verified(path, file)["head"]
+        if _verified(path, file)["head"] == report.head:
+            return
     except StoreDamagedError as error:
-        kept = error.why
-    if kept != report.head:
-        raise StoreUnwritableError(
-            f"The backup {safe(path)} was not made.",
-            "Read back, it was not what had been written.",
-            "Name a folder on another disk; look whether this one is failing.",
-        )
+        if error.why == _TOO_MUCH:
+            raise StoreUnwritableError(
+                what,
+                "The books are whole, but it would not be restored: it unpacks to too much.",
+                "Copy the store itself while nobody works in it.",
+            ) from error
+    raise StoreUnwritableError(
+        what,
+        "Read back, it was not what had been written.",
+        "Name a folder on another disk; look whether this one is failing.",
+    )
 
 
 def _write(engine: Engine, file: gzip.GzipFile, path: Path) -> BackupReport:
@@ -261,13 +272,13 @@ def _verified(path: Path, file: BinaryIO | None = None) -> Line:
         expected["client"] = first.get("clients", 0)  # older backups have none
         said = [first["zone"], first["currency"], first["head"], first["next_number"]]
         if [type(item) for item in said] != [str, str, str, int]:
-            raise _bad(path, "It is cut short, or was changed.")
+            raise _bad(path, _CHANGED)
         local_date(0, first["zone"])
         size = path.stat().st_size if file is None else os.fstat(file.fileno()).st_size
         if sum(DIGEST_BYTES[name] * count for name, count in expected.items()) > size:
             raise _bad(path, "It promises more than so small a file can hold.")
         counts, last = dict.fromkeys(expected, 0), GENESIS
-        left = MOST_BYTES + MOST_TIMES * size
+        left = MOST_PACKED_BYTES + PACKED_TIMES * size
         for name, plain in map(_entry, lines):
             counts[name] += 1
             left -= _unpacked_size(name, plain)
@@ -280,25 +291,26 @@ def _verified(path: Path, file: BinaryIO | None = None) -> Line:
             else:
                 whole = _fits(name, plain)
             if not whole or counts[name] > expected[name]:
-                raise _bad(path, "It is cut short, or was changed.")
+                raise _bad(path, _CHANGED)
         if counts != expected:
-            raise _bad(path, "It is cut short, or was changed.")
+            raise _bad(path, _CHANGED)
         if last != first["head"]:
-            raise _bad(path, "It is cut short, or was changed.")
+            raise _bad(path, _CHANGED)
     return first
 
 
 @contextmanager
 def _reading_trouble(path: Path) -> Iterator[None]:
-    """Whatever goes wrong with a backup that is read becomes one error."""
-    try:
-        yield
-    except ImportProblem as error:
-        missing = isinstance(error.__cause__, FileNotFoundError)
-        why = "There is no such file." if missing else f"{error.what} {error.why}"
-        raise _bad(path, why) from error
-    except (EOFError, OSError, *UNREADABLE, zlib.error, MemoryError) as error:
-        raise _bad(path, "It is cut short, or was changed.") from error
+    """Whatever is wrong with a backup that is read becomes one error; too little memory is not."""
+    with store_trouble():
+        try:
+            yield
+        except ImportProblem as error:
+            missing = isinstance(error.__cause__, FileNotFoundError)
+            why = "There is no such file." if missing else f"{error.what} {error.why}"
+            raise _bad(path, why) from error
+        except (EOFError, OSError, *UNREADABLE, zlib.error) as error:
+            raise _bad(path, _CHANGED) from error
 
 
 def _lines(path: Path, file: BinaryIO | None = None) -> Iterator[Line]:

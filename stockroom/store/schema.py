@@ -59,6 +59,7 @@ def create_in(connection: Connection, zone: str, currency: str, demo: str = "") 
     """Make an empty store on an open transaction, unless there is one already."""
     _alone(connection)
     if is_store(connection):
+        _schema_number(connection, connection.engine)
         return
     if sa.inspect(connection).get_table_names():
         raise StoreMissingError(
