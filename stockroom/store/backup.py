@@ -25,14 +25,14 @@ from stockroom.errors import (
     StoreNewerError,
     StoreUnwritableError,
 )
-from stockroom.plain_files import MAX_FILE_BYTES, bounded_json, open_plain
+from stockroom.plain_files import MAX_FILE_BYTES, bounded_json, is_missing, open_plain
 from stockroom.store.blocks import BLOCK, READING_BYTES, SOURCE, block_hash, is_whole, unpacked
 from stockroom.store.check import chain_acts
 from stockroom.store.engine import reading, store_trouble, writing
-from stockroom.store.mapping import MOST_ACT_MARKS, UNREADABLE
+from stockroom.store.mapping import MOST_ACT_MARKS, UNREADABLE, damaged
 from stockroom.store.schema import META, create_in, workshop, workshop_row
 from stockroom.store.tables import SCHEMA_NUMBER
-from stockroom.store.view import CLIENT, HEAD, Head, client_row, sealed_head
+from stockroom.store.view import CLIENT, Head, client_fits, head_of
 from stockroom.text import safe
 from stockroom.units import SECONDS_PER_DAY
 from stockroom.writing import file_trouble, synced, whole_file
@@ -126,7 +126,7 @@ def _see_kept(path: Path, file: BinaryIO, report: BackupReport) -> None:
 
 def _write(engine: Engine, file: gzip.GzipFile, path: Path) -> BackupReport:
     with reading(engine) as connection:
-        head = sealed_head(connection.execute(sa.select(HEAD)).one())
+        head = head_of(connection)
         zone, currency = workshop(connection)
         files, blocks = (_count(connection, table) for table in (SOURCE, BLOCK))
         clients = len(_clients(connection))
@@ -171,11 +171,7 @@ def _lines_of(connection: Connection) -> Iterator[Line]:
         for row in connection.execute(sa.select(table).order_by(*order)):
             plain = dict(row._mapping)
             if not _fits(name, plain):
-                raise StoreDamagedError(
-                    f"A {name} of readings is not what was taken in.",
-                    "The store was changed from outside, or the disk has damaged it.",
-                    "Run: stockroom check. Then restore the last backup.",
-                )
+                raise damaged(f"A {name} of readings")
             yield {name: {**plain, "data": base64.b64encode(plain["data"]).decode()}}
     for client in _clients(connection):
         yield {"client": client}
@@ -192,7 +188,7 @@ def _fits(name: str, plain: Line) -> bool:
     """Whether a file, a block or a customer's reference is what its hash says."""
     try:
         if name == "client":
-            return client_row(plain["job"], plain["reference"]) == plain
+            return client_fits(plain)
         if name == "block":
             for _ in unpacked(plain["data"], READING_BYTES * plain["n"]):
                 pass
@@ -306,8 +302,7 @@ def _reading_trouble(path: Path) -> Iterator[None]:
         try:
             yield
         except ImportProblem as error:
-            missing = isinstance(error.__cause__, FileNotFoundError)
-            why = "There is no such file." if missing else f"{error.what} {error.why}"
+            why = "There is no such file." if is_missing(error) else f"{error.what} {error.why}"
             raise _bad(path, why) from error
         except (EOFError, OSError, *UNREADABLE, zlib.error) as error:
             raise _bad(path, _CHANGED) from error

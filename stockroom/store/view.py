@@ -31,7 +31,7 @@ from stockroom.store.mapping import (
     table_of,
     touch_of,
 )
-from stockroom.store.sums import CLIENTS, ROWS, WRAP, head_seal, kept, stored_sum, sum_of
+from stockroom.store.sums import WRAP, head_seal, kept, sum_of, told_fault
 from stockroom.store.tables import TABLE_OF_KIND, ChainHeadRow, ClientRow, PutByRow, StayRow
 
 R = TypeVar("R", bound=Record)
@@ -191,10 +191,20 @@ def sealed_head(row: sa.Row[Any]) -> sa.Row[Any]:
     raise damaged(what)
 
 
+def head_of(connection: Connection) -> sa.Row[Any]:
+    """Return the row of the head as this transaction sees it, its own seal checked."""
+    return sealed_head(connection.execute(sa.select(HEAD)).one())
+
+
 def client_row(job: str, reference: str) -> dict[str, str]:
     """Return the row of a customer's reference on a job, with its seal."""
     row = {"job": job, "reference": reference}
     return {**row, "seal": seal("client", row)}
+
+
+def client_fits(row: dict[str, Any]) -> bool:
+    """Whether a customer's reference is as it was written, on the job it was written for."""
+    return client_row(row["job"], row["reference"]) == row
 
 
 def sums_fault(connection: Connection) -> str:
@@ -205,20 +215,13 @@ def sums_fault(connection: Connection) -> str:
     StoreDamagedError
         Where the head, or a seal, is not what was written.
     """
-    head = sealed_head(connection.execute(sa.select(HEAD)).one())
-    told = (("rows", ROWS, head.rows_sum), ("customers' references", CLIENTS, head.clients_sum))
-    for what, parts, total in told:
-        with decoding(f"One of the {what}"):
-            found = stored_sum(
-                lambda query: connection.exec_driver_sql(query).scalar(),
-                parts,
-                connection.dialect.name,
-            )
-        if kept(found) != total:
-            return f"the {what} of the store are not all that its acts wrote"
-    if connection.execute(sa.select(sa.func.count()).select_from(ACT)).scalar_one() != head.seq:
-        return "the acts of the store are not all there"
-    return ""
+    head = head_of(connection)
+    with decoding("One of the rows"):
+        return told_fault(
+            dict(head._mapping),
+            lambda query: connection.exec_driver_sql(query).scalar(),
+            connection.dialect.name,
+        )
 
 
 def see_sums(connection: Connection) -> None:
