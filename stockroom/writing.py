@@ -72,7 +72,7 @@ def see_free(path: Path, *, replace: bool = False) -> None:
 
     Where it may be replaced, it is only seen that it can be a name in a folder that is there.
     """
-    with file_trouble(path, (OSError, ValueError)):  # a name may hold what no name can
+    with file_trouble(path, ValueError):  # a name may hold what no name can
         if not path.parent.is_dir():
             raise BadValueError(
                 f"There is no folder for {safe(path.name)}.", try_="Name a file in one."
@@ -92,11 +92,12 @@ def _taken(path: Path) -> RefusedError:
 
 
 @contextmanager
-def file_trouble(path: Path, kinds: tuple[type[Exception], ...] = (OSError,)) -> Iterator[None]:
+def file_trouble(path: Path, *also: type[Exception]) -> Iterator[None]:
     """Turn what the system says of a file that is written into what happened and what to try."""
+    caught: tuple[type[Exception], ...] = (OSError, *also)
     try:
         yield
-    except kinds as error:
+    except caught as error:
         raise StoreUnwritableError(
             f"{safe(path)} cannot be written.",
             f"{safe(getattr(error, 'strerror', None) or error)}.",

@@ -14,7 +14,7 @@ from stockroom.core.model import Job, Lot, Material, Unit
 from stockroom.desk.builds import find_build
 from stockroom.desk.handling import MOST_PRINTS
 from stockroom.desk.lookup import find
-from stockroom.desk.session import Bench, Desk, Done, decided, standing_key
+from stockroom.desk.session import Bench, Desk, Done, standing_key
 from stockroom.errors import (
     BadValueError,
     ImportProblem,
@@ -198,7 +198,6 @@ def look_at_job_list(
     )
 
 
-@decided
 def take_in_job_list(
     desk: Desk,
     data: bytes,
@@ -216,20 +215,20 @@ def take_in_job_list(
         Where a row is wrong, or something must be said first: then nothing is stored.
     """
     listed = _read(desk, data, name, unit, day_first)
-    with desk.reading() as view:
-        problems = [*listed.problems, *_unknown(view, listed.rows, material)]
-        key = standing_key(view, _list_key(listed.sha256))
-    if listed.asks:
-        raise ImportProblem(f"{listed.name} was not taken in.", " ".join(listed.asks))
-    if problems:
-        raise ImportProblem(
-            f"{listed.name} was not taken in: {len(problems)} of its cells are wrong.",
-            "A list is taken whole or not at all.",
-            "Mend the rows and take it in again.",
-            problems=tuple(problems),
-        )
-    rows = [_row_said(row, material) for row in listed.rows]
-    return take_in_jobs(desk, rows, name=listed.name, key=key)
+    with desk.deciding() as bench:
+        problems = [*listed.problems, *_unknown(bench.view, listed.rows, material)]
+        key = standing_key(bench.view, _list_key(listed.sha256))
+        if listed.asks:
+            raise ImportProblem(f"{listed.name} was not taken in.", " ".join(listed.asks))
+        if problems:
+            raise ImportProblem(
+                f"{listed.name} was not taken in: {len(problems)} of its cells are wrong.",
+                "A list is taken whole or not at all.",
+                "Mend the rows and take it in again.",
+                problems=tuple(problems),
+            )
+        rows = [_row_said(row, material) for row in listed.rows]
+        return take_in_jobs(desk, rows, name=listed.name, key=key)
 
 
 def _read(

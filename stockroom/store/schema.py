@@ -20,6 +20,8 @@ from stockroom.store.tables import FIRST_SCHEMA, ONLY_ADDED, SCHEMA_NUMBER, Meta
 from stockroom.store.view import HEAD, first_head
 
 META = table_of(MetaRow)
+BROUGHT_FORWARD_S = 600
+"""How long is waited for another one who makes a store or brings it forward, s (our choice)."""
 SCRIPTS = Path(__file__).parent / "migrations"
 
 
@@ -47,6 +49,9 @@ def create(engine: Engine, zone: str, currency: str, demo: str = "") -> None:
 def _alone(connection: Connection) -> None:
     """Wait until nobody else makes this store or brings it forward; SQLite's writers wait so."""
     if connection.dialect.name == "postgresql":
+        connection.exec_driver_sql(f"SET LOCAL lock_timeout = '{BROUGHT_FORWARD_S}s'")
+        # it does nothing while the backup before is written
+        connection.exec_driver_sql("SET LOCAL idle_in_transaction_session_timeout = 0")
         connection.exec_driver_sql("SELECT pg_advisory_xact_lock(71040)")
 
 

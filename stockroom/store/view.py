@@ -113,6 +113,8 @@ class Head:
         self.next_number: int = row.next_number
         self.rows_sum = int(row.rows_sum, 16)
         self.clients_sum = int(row.clients_sum, 16)
+        self.seal: str = row.seal
+        """As it was when the head was taken."""
 
     def born(self) -> str:
         """Return a code that was never given before."""

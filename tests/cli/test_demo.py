@@ -2,6 +2,7 @@
 
 import os
 import sqlite3
+from collections.abc import Callable
 from contextlib import closing
 from functools import partial
 from pathlib import Path
@@ -163,3 +164,20 @@ def test_restored_books_are_nobodys_demo(path: Path, tmp_path: Path) -> None:
     desk.close()
     keeping.restore_backup(tmp_path / "backup", str(tmp_path / "mine.stockroom"))
     assert demo_of(tmp_path / "mine.stockroom") is None
+
+
+def test_the_screen_of_the_demo_has_the_demos_clock(
+    path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Else one act booked there would be dated months after its story."""
+    shown = []
+
+    def show(open_desk: Callable[[], Desk], **_: object) -> int:
+        desk = open_desk()
+        shown.append(desk.now_s())
+        desk.close()
+        return 0
+
+    monkeypatch.setattr("tui.app.run", show)
+    assert run(["demo", "screen"]) == 0
+    assert shown == [seeds_demo.DEMO_NOW_S]
