@@ -24,7 +24,7 @@ from stockroom.desk import (
     spells,
 )
 from stockroom.desk.cutting import Part
-from stockroom.desk.glance import demo_of
+from stockroom.desk.keeping import demo_of
 from stockroom.desk.receiving import Delivery
 from stockroom.desk.session import Desk, Done
 from stockroom.errors import RefusedError

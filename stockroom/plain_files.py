@@ -95,6 +95,11 @@ def open_plain(path: Path) -> BinaryIO:
     return os.fdopen(handle, "rb")
 
 
+def is_missing(error: ImportProblem) -> bool:
+    """Whether a file could not be opened because there is none of that name."""
+    return isinstance(error.__cause__, FileNotFoundError)
+
+
 def _of_store(found: os.stat_result) -> bool:
     """Whether this is a file of a store that this process opened, whatever its name."""
     for path in [file for store in tuple(_opened) for file in store_files(store)]:

@@ -23,7 +23,7 @@ from stockroom.errors import (
     UnknownCodeError,
 )
 from stockroom.store.mapping import damaged
-from stockroom.store.view import CLIENT, StoreView, client_row, find_by_key
+from stockroom.store.view import CLIENT, StoreView, client_fits, find_by_key
 from stockroom.text import safe
 from stockroom.units import LONGEST_DMM
 
@@ -300,7 +300,7 @@ def clients(view: StoreView) -> dict[str, str]:
     """Return the customers' references by job; they are outside the chain."""
     rows = view.connection.execute(sa.select(CLIENT)).all()
     for row in rows:
-        if client_row(row.job, row.reference)["seal"] != row.seal:
+        if not client_fits(dict(row._mapping)):
             raise damaged(f"The customer's reference on job {safe(row.job, length=40)}")
     return {row.job: safe(row.reference) for row in rows if view.get(Job, row.job) is not None}
 

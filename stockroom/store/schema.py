@@ -159,7 +159,11 @@ def _schema_number(connection: Connection, engine: Engine) -> int:
             ) from error
         raise
     if not isinstance(number, int):
-        raise StoreDamagedError("The store does not say which schema it has.")
+        raise StoreDamagedError(
+            "The store does not say which schema it has.",
+            "The store was changed from outside, or the disk has damaged it; no figure is shown.",
+            "Restore the last backup; enter what came after it again.",
+        )
     if number < FIRST_SCHEMA:
         raise StoreEarlyError(
             f"The store in {shown_url(engine.url)} was made by an early version; it cannot be "

@@ -13,7 +13,7 @@ import seeds_demo
 from seeds_demo.studio import open_demo
 from stockroom.cli import run
 from stockroom.desk import defining, keeping
-from stockroom.desk.glance import demo_of
+from stockroom.desk.keeping import demo_of
 from stockroom.desk.session import Desk
 from stockroom.errors import RefusedError, StoreError
 from stockroom.store import glance
