@@ -182,7 +182,7 @@ def undo(
         aim = seq
         if aim is None:
             meant = meant_by_undo(bench.view, desk.actor)
-            aim = meant.act.seq if sure else meant.sure()
+            aim = _last_word(bench.view, meant.act.seq if sure else meant.sure())
         act = bench.view.act(aim)
         if act is None:
             raise UnknownCodeError(f"There is no act {aim}.", try_="See: stockroom undo --list.")
@@ -195,10 +195,20 @@ def undo(
     return joined(desk.as_one({"undo": seq, "reason": reason}, do, key=key))
 
 
+def _last_word(view: StoreView, seq: int) -> int:
+    """The act by which another one stands: it, or what did it again after it was taken back."""
+    while (by := view.undoing(seq)) is not None and (again := view.undone_by(by)) is not None:
+        seq = again
+    return seq
+
+
 def _undone(desk: Desk, target: Act, reason: str) -> Done:
     payload = {"act": target.seq}
     done = desk.act("undo", payload, lambda _bench: payload, reason=reason, undoes=target.seq)
-    return replace(done, notes=(*done.notes, f"{_word(target)}."))
+    notes = [*done.notes, f"{_word(target)}."]
+    if target.payload.get("client"):
+        notes.append("Whose work it is stays as it is written now: that is in no act.")
+    return replace(done, notes=tuple(notes))
 
 
 @dataclass(frozen=True, slots=True)

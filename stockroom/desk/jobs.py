@@ -116,9 +116,14 @@ def change_job(desk: Desk, code: str, said: JobSaid, *, key: str | None = None) 
             )
         job = Job.from_plain({**old.plain(), **fields})
         notes.extend(_see_to(bench, job))
+        payload: dict[str, Any] = {"job": old.code, "fields": fields}
         if said.client is not None:
+            was = clients(bench.view).get(old.code)
+            if was is not None and was != safe(said.client):
+                notes.append(f"It was written down as: {was}. An undo does not bring that back.")
             _write_client(bench, old.code, said.client)
-        return {"job": old.code, "fields": fields}
+            payload["client"] = True
+        return payload
 
     request = {"of": code, **plain, "has_client": bool(said.client)}
     done = desk.act("change job", request, build, key=key)
@@ -302,9 +307,13 @@ def clients(view: StoreView) -> dict[str, str]:
 
 @dataclass(frozen=True, slots=True)
 class Erased:
-    """The job whose customer's reference is erased, and where it may still stand, in sentences."""
+    """The job whose customer's reference is erased, and where it may still stand, in sentences.
+
+    `there` tells whether there was one at all.
+    """
 
     job: str
+    there: bool
     left: tuple[str, ...]
 
 
@@ -317,13 +326,14 @@ def erase_client(desk: Desk, said: str) -> Erased:
 
     with desk.deciding() as bench:
         job = said.strip()
-        known = sa.select(CLIENT.c.job).where(CLIENT.c.job == job)
-        if bench.connection.execute(known).first() is None:
+        known = sa.select(CLIENT.c.job)
+        if bench.connection.execute(known.where(CLIENT.c.job == job)).first() is None:
             job = find(bench.view, Job, said).code
+        there = bench.connection.execute(known.where(CLIENT.c.job == job)).first() is not None
         bench.head.write_client(job, "")
         bench.head.keep()
         lay_anew(bench.connection)
-    return Erased(job, sweep(desk.engine))
+    return Erased(job, there, sweep(desk.engine))
 
 
 def _write_client(bench: Bench, job: str, reference: str | None) -> None:

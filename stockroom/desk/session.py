@@ -562,10 +562,6 @@ def _see_to_file(url: sa.URL, begin: bool) -> None:
 
     path = Path(url.database or "")
     with store_trouble():
-        if path.is_dir():
-            raise StoreMissingError(
-                f"{safe(path)} is a folder, not a store.", try_="Name a file in it."
-            )
         if begin:
             path.parent.mkdir(parents=True, exist_ok=True)
         elif not path.exists():

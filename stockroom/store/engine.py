@@ -157,11 +157,22 @@ def _opener() -> Callable[..., sqlite3.Connection]:
             return working(database, **options)
         if was_there and _file_number(Path(database)) is None:
             raise _gone(Path(database))
+        _see_plain(Path(database))
         connection = opened(Path(database), **options)
         was_there = True
         return connection
 
     return open_sqlite
+
+
+def _see_plain(path: Path) -> None:
+    """Refuse a pipe, a device or a folder, on which a database would wait for ever."""
+    if path.exists() and not path.is_file():
+        raise StoreMissingError(
+            f"{safe(path)} is not a file.",
+            "It is a folder, a pipe or a device; a store is a file.",
+            "Look at --store.",
+        )
 
 
 def _file_number(path: Path) -> tuple[int, int] | None:

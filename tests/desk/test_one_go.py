@@ -10,6 +10,7 @@ import pytest
 from support.studio import Studio
 from support.workshop import Workshop, fit_out
 
+from stockroom.core.act_wording import act_brief
 from stockroom.core.card import Card
 from stockroom.core.model import Order, Place, PutBy
 from stockroom.desk import attempts, cards, counting, defining, jobs, keeping, making, ordering
@@ -365,3 +366,32 @@ def test_the_history_tells_what_belongs_together(shop: Workshop) -> None:
     lines = {line.act.seq: line.together for line in counting.trail(shop.desk)}
     assert (lines[first.seq], lines[second.seq]) == ((second.seq,), (first.seq,))
     assert lines[first.seq - 1] == ()
+
+
+def test_undo_without_a_number_goes_on_after_a_redo(shop: Workshop) -> None:
+    sold_by_two(shop)
+    first, _ = place_draft(shop.desk, "Tarn Sheets")
+    undone = counting.undo(shop.desk)
+    counting.undo(shop.desk, undone.seq)
+    counting.undo(shop.desk)
+    assert orders(shop) == []
+    assert first.seq not in {line.act.seq for line in counting.trail(shop.desk, 2)}
+
+
+def test_a_customer_that_an_undo_does_not_bring_back_is_said(shop: Workshop) -> None:
+    job = shop.book(client="The harbour gallery")
+    changed = jobs.change_job(shop.desk, job, JobSaid(client="Wrong & Co"))
+    assert "It was written down as: The harbour gallery." in " ".join(changed.said)
+    assert "stays as it is written now" in " ".join(counting.undo(shop.desk).said)
+
+
+def test_erasing_what_is_not_there_is_no_success(shop: Workshop) -> None:
+    job = shop.book(client="The harbour gallery")
+    assert jobs.erase_client(shop.desk, job).there
+    assert not jobs.erase_client(shop.desk, job).there
+
+
+def test_an_order_is_named_by_its_own_code_and_number(shop: Workshop) -> None:
+    done = ordering.order(shop.desk, shop.studio.sheet, 3)
+    (line,) = counting.trail(shop.desk, 1)
+    assert act_brief(line.act) == f"order {done.born[0]}, 3 of {shop.studio.sheet}"

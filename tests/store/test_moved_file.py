@@ -1,5 +1,6 @@
 """A store that is moved away while it is open is not written to, and none is made in its place."""
 
+import os
 from pathlib import Path
 
 import pytest
@@ -72,3 +73,17 @@ def test_another_store_in_its_place_is_the_one_that_is_worked_in(
     other = Desk.at(str(path), now_s=Clock(MONDAY_S), clock_is_right=True)
     assert keeping.state(other).acts == before + 1
     other.close()
+
+
+@pytest.mark.parametrize("what", ["pipe", "folder", "device"])
+def test_what_is_no_file_is_refused_at_once(what: str, tmp_path: Path) -> None:
+    path = tmp_path / "odd"
+    if what == "pipe":
+        os.mkfifo(path)
+    elif what == "folder":
+        path.mkdir()
+    else:
+        path = Path("/dev/null")
+    for begin in (False, True):
+        with pytest.raises(StoreMissingError, match="is not a file"):
+            Desk.at(str(path), begin=begin)
