@@ -73,10 +73,7 @@ def stored_sum(
 
 
 def told_fault(head: dict[str, Any], ask: Callable[[str], Any], dialect: str = "sqlite") -> str:
-    """Return what the rows of a store do not add up to by its head, or "" where they do.
-
-    Parameters are as of `stored_sum`, and it raises the same.
-    """
+    """Return what the rows of a store do not add up to, or "" (`ask` as in `stored_sum`)."""
     told = (("rows", ROWS, "rows_sum"), ("customers' references", CLIENTS, "clients_sum"))
     for what, parts, total in told:
         if kept(stored_sum(ask, parts, dialect)) != head[total]:
