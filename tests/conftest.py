@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 import sqlalchemy as sa
 from support import cluster
+from support.commands import keep_commands
 from support.studio import MONDAY_S, Clock, Studio, furnish
 
 from stockroom.desk.session import Desk
@@ -15,6 +16,7 @@ from stockroom.desk.session import Desk
 DATABASES = ["sqlite", *(["postgresql"] if cluster.available() else [])]
 _numbers = itertools.count(1)
 _worker = os.environ.get("PYTEST_XDIST_WORKER", "alone")
+keep_commands()
 
 
 @pytest.fixture(scope="session")

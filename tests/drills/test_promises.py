@@ -197,7 +197,7 @@ def see_the_same(desk: Desk, plain: Plain) -> None:
     assert promised == {code: puts for code, puts in plain.promised.items() if puts}
 
 
-@rounds(1_000, 8_000, 200_000)
+@rounds(320, 8_000, 200_000)
 def test_sixteen_people_are_promised_nothing_twice(store: str, rounds: int) -> None:
     worst_s, refused = race(store, rounds)
     assert refused > rounds // 10
