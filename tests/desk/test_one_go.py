@@ -8,8 +8,7 @@ from datetime import timedelta
 from pathlib import Path
 
 import pytest
-from support.studio import Studio
-from support.workshop import Workshop, fit_out
+from support.workshop import Workshop
 
 from stockroom import desk as desk_room
 from stockroom.core.card import Card
@@ -23,16 +22,6 @@ from stockroom.desk.session import Desk, Done
 from stockroom.errors import BadValueError, KeyReusedError, RefusedError, StockroomError
 
 PEOPLE = 6
-
-
-@pytest.fixture
-def shop(studio: Studio) -> Workshop:
-    return fit_out(studio)
-
-
-@pytest.fixture
-def any_shop(any_studio: Studio) -> Workshop:
-    return fit_out(any_studio)
 
 
 def sold_by_two(shop: Workshop) -> None:

@@ -40,8 +40,7 @@ CHOSEN = (
 )  # fmt: skip
 """The kinds of the default run: those by which two can take the same."""
 AT_THE_LOCK = (
-    "try", "plan cuts", "drop cards", "plan cuts", "cut by card", "put by", "let go", "use",
-    "receive an order", "close job", "place", "undo", "redo",
+    "try", "plan cuts", "cut by card", "put by", "use", "receive an order", "close job", "undo",
 )  # fmt: skip
 """Of these, those of which what the first did decides what becomes of the rest, each in its way."""
 

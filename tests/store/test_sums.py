@@ -2,6 +2,7 @@
 
 import json
 import random
+import shutil
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -11,6 +12,7 @@ from sqlalchemy.engine import Connection
 from support.databases import DATABASES, new_database
 from support.deeds import DEEDS, Doer, Seeded, records
 from support.studio import MONDAY_S, Clock, furnish
+from support.studio_files import settle
 
 from stockroom.core.books.chain import seal
 from stockroom.core.model import RECORD_OF_KIND
@@ -35,18 +37,29 @@ def test_the_sums_run_over_every_sealed_row() -> None:
         assert column in table.columns
 
 
+@pytest.fixture(scope="module")
+def filled(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A file with something of every kind of record, customers, readings and a source file."""
+    path = tmp_path_factory.mktemp("filled") / "studio.stockroom"
+    fill(str(path))
+    settle(path)
+    return path
+
+
 @pytest.fixture(scope="module", params=DATABASES)
 def worked(
-    request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory
+    request: pytest.FixtureRequest, filled: Path, tmp_path_factory: pytest.TempPathFactory
 ) -> Iterator[str]:
-    """A store with something of every kind of record, a customer, readings and a file."""
+    """The same books on each database in turn."""
+    folder = tmp_path_factory.mktemp("worked")
     if request.param == "sqlite":
-        store = str(tmp_path_factory.mktemp("worked") / "studio.stockroom")
-        fill(store)
-        yield store
+        yield shutil.copyfile(filled, str(folder / "studio.stockroom"))
         return
     with new_database(request.getfixturevalue("postgres")) as store:
-        fill(store)
+        desk = Desk.at(str(filled), now_s=Clock(MONDAY_S))
+        keeping.make_backup(desk, folder / "backup")
+        desk.close()
+        keeping.restore_backup(folder / "backup", store)
         yield store
 
 
@@ -210,9 +223,8 @@ def spoil(store: str) -> None:
 
 
 @pytest.fixture
-def spoiled(tmp_path: Path) -> str:
-    store = str(tmp_path / "studio.stockroom")
-    fill(store)
+def spoiled(filled: Path, tmp_path: Path) -> str:
+    store = shutil.copyfile(filled, str(tmp_path / "studio.stockroom"))
     spoil(store)
     return store
 
@@ -238,12 +250,11 @@ def test_a_new_backup_restored_heals_it(spoiled: str, tmp_path: Path) -> None:
 
 
 def test_a_customer_that_was_changed_is_left_out_of_a_backup_and_counted(
-    tmp_path: Path,
+    filled: Path, tmp_path: Path
 ) -> None:
     import sqlite3
 
-    store = str(tmp_path / "studio.stockroom")
-    fill(store)
+    store = shutil.copyfile(filled, str(tmp_path / "studio.stockroom"))
     with sqlite3.connect(store) as connection:
         connection.execute("UPDATE client SET reference = 'X' WHERE reference = 'customer 1'")
     connection.close()
