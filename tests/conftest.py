@@ -8,13 +8,16 @@ from pathlib import Path
 import pytest
 import sqlalchemy as sa
 from support import cluster
+from support.commands import keep_commands
 from support.studio import MONDAY_S, Clock, Studio, furnish
+from support.workshop import Workshop, fit_out
 
 from stockroom.desk.session import Desk
 
 DATABASES = ["sqlite", *(["postgresql"] if cluster.available() else [])]
 _numbers = itertools.count(1)
 _worker = os.environ.get("PYTEST_XDIST_WORKER", "alone")
+keep_commands()
 
 
 @pytest.fixture(scope="session")
@@ -90,3 +93,15 @@ def studio(desk: Desk) -> Studio:
 def any_studio(any_desk: Desk) -> Studio:
     """The small studio, on each database in turn."""
     return furnish(any_desk)
+
+
+@pytest.fixture
+def shop(studio: Studio) -> Workshop:
+    """A studio that mounts, on SQLite: film, board, profile and a build of all layers."""
+    return fit_out(studio)
+
+
+@pytest.fixture
+def any_shop(any_studio: Studio) -> Workshop:
+    """The studio that mounts, on each database in turn."""
+    return fit_out(any_studio)

@@ -16,6 +16,7 @@ from stockroom.core.model import Job, Material, Place, Unit
 from stockroom.desk.lookup import everything
 from stockroom.desk.session import Desk
 
+BEHIND_S = 365 * DAY_S
 BACKWARDS = re.compile(r"(?<![\w.\d])-\d+(?:\.\d+)? (?:days?|h|min|s|months?)\b")
 
 
@@ -49,16 +50,8 @@ def _telling(codes: dict[type, list[str]]) -> Iterator[list[str]]:
     yield from (["supply", code] for code in codes[Material][:2])
 
 
-@pytest.mark.parametrize(
-    "behind_s",
-    [
-        pytest.param(3_600, marks=pytest.mark.slow),
-        pytest.param(2 * DAY_S, marks=pytest.mark.slow),
-        365 * DAY_S,
-    ],
-)
 def test_a_clock_behind_the_last_act_tells_all_without_a_surprise(
-    worked: tuple[Path, list[list[str]]], behind_s: int, monkeypatch: pytest.MonkeyPatch,
+    worked: tuple[Path, list[list[str]]], monkeypatch: pytest.MonkeyPatch,
     capsys: pytest.CaptureFixture[str],
 ) -> None:  # fmt: skip
     """No crash, and no stretch of time runs backwards."""
@@ -66,7 +59,7 @@ def test_a_clock_behind_the_last_act_tells_all_without_a_surprise(
     connection = sqlite3.connect(path)
     (last_s,) = connection.execute("SELECT max(recorded_s) FROM act").fetchone()
     connection.close()
-    monkeypatch.setattr(clock, "now_s", lambda: last_s - behind_s)
+    monkeypatch.setattr(clock, "now_s", lambda: last_s - BEHIND_S)
     for words in telling:
         code = run([*words, "--store", str(path)])
         out, err = capsys.readouterr()

@@ -1,8 +1,8 @@
 """A print or a mount recorded books what it took, and the piece stands where it then belongs."""
 
 import pytest
-from support.studio import DAY_S, MONDAY_S, Studio
-from support.workshop import Workshop, fit_out
+from support.studio import DAY_S, MONDAY_S
+from support.workshop import Workshop
 
 from stockroom.core.act_wording import act_brief
 from stockroom.core.craft import FINISHED
@@ -15,16 +15,6 @@ from stockroom.errors import BadValueError, RefusedError, UnknownCodeError
 
 PRINT_DMM = 8_000 + 500
 """What a print of 1200 x 800 mm takes of a 127 cm roll, with the gap after it."""
-
-
-@pytest.fixture
-def shop(studio: Studio) -> Workshop:
-    return fit_out(studio)
-
-
-@pytest.fixture
-def any_shop(any_studio: Studio) -> Workshop:
-    return fit_out(any_studio)
 
 
 def checked(shop: Workshop) -> None:

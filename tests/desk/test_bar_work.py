@@ -3,8 +3,7 @@
 from datetime import date
 
 import pytest
-from support.studio import Studio
-from support.workshop import Workshop, fit_out
+from support.workshop import Workshop
 
 from stockroom.core.model import Lot, Unit
 from stockroom.desk import attempts, counting, handling, making
@@ -15,11 +14,6 @@ from stockroom.desk.lookup import everything
 from stockroom.errors import UnknownCodeError
 
 TODAY = date(2026, 3, 2)
-
-
-@pytest.fixture
-def shop(studio: Studio) -> Workshop:
-    return fit_out(studio)
 
 
 def planned(shop: Workshop, *jobs: str, **said: object) -> BarWork:

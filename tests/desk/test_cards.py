@@ -5,8 +5,8 @@ from io import BytesIO
 
 import pytest
 from pypdf import PdfReader
-from support.studio import Clock, Studio, code_of
-from support.workshop import Workshop, fit_out
+from support.studio import Clock, code_of
+from support.workshop import Workshop
 
 from stockroom.core.card import Card
 from stockroom.core.model import Lot, PutBy, Unit
@@ -29,16 +29,6 @@ from stockroom.desk.papers import day_sheet
 from stockroom.errors import BadValueError, RefusedError, UnknownCodeError
 
 EFFORT = 60
-
-
-@pytest.fixture
-def shop(studio: Studio) -> Workshop:
-    return fit_out(studio)
-
-
-@pytest.fixture
-def any_shop(any_studio: Studio) -> Workshop:
-    return fit_out(any_studio)
 
 
 def planned(shop: Workshop, *jobs: str, family: str = "sheet") -> CutWork:

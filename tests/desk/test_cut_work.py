@@ -3,8 +3,8 @@
 from datetime import date
 
 import pytest
-from support.studio import Clock, Studio, code_of
-from support.workshop import Workshop, fit_out
+from support.studio import Clock, code_of
+from support.workshop import Workshop
 
 from stockroom.desk import attempts, condition, cutting, handling, making, receiving
 from stockroom.desk.cut_work import CutsSaid, CutWork, pins_of, plan_cuts
@@ -13,11 +13,6 @@ from stockroom.desk.receiving import Delivery
 from stockroom.errors import BadValueError, UnknownCodeError
 
 EFFORT = 60
-
-
-@pytest.fixture
-def shop(studio: Studio) -> Workshop:
-    return fit_out(studio)
 
 
 def planned(shop: Workshop, *jobs: str, **said: object) -> dict[str, CutWork]:

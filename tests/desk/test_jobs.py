@@ -6,8 +6,8 @@ from pathlib import Path
 
 import pytest
 import sqlalchemy as sa
-from support.studio import Studio, code_of
-from support.workshop import Workshop, fit_out
+from support.studio import code_of
+from support.workshop import Workshop
 
 from stockroom.core.model import Job
 from stockroom.desk import attempts, builds, counting, jobs, keeping
@@ -16,17 +16,6 @@ from stockroom.desk.jobs import JobSaid
 from stockroom.desk.session import Desk
 from stockroom.errors import BadValueError, ImportProblem, RefusedError
 from stockroom.store.mapping import ACT
-
-
-@pytest.fixture
-def shop(studio: Studio) -> Workshop:
-    return fit_out(studio)
-
-
-@pytest.fixture
-def any_shop(any_studio: Studio) -> Workshop:
-    return fit_out(any_studio)
-
 
 SAID = JobSaid(
     name="Night ferry",

@@ -3,8 +3,7 @@
 from datetime import date, timedelta
 
 import pytest
-from support.studio import Studio
-from support.workshop import Workshop, fit_out
+from support.workshop import Workshop
 
 from stockroom.core.craft import PARTS
 from stockroom.core.losses import mounts_needed, prints_needed
@@ -20,11 +19,6 @@ from stockroom.desk.tracing import BatchTrace, trace
 from stockroom.errors import RefusedError
 
 TODAY = date(2026, 3, 2)
-
-
-@pytest.fixture
-def shop(studio: Studio) -> Workshop:
-    return fit_out(studio)
 
 
 def needs(shop: Workshop, job: str) -> dict[str, PartNeed]:

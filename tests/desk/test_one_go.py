@@ -7,8 +7,7 @@ from contextlib import suppress
 from datetime import timedelta
 
 import pytest
-from support.studio import Studio
-from support.workshop import Workshop, fit_out
+from support.workshop import Workshop
 
 from stockroom.core.act_wording import act_brief
 from stockroom.core.card import Card
@@ -28,16 +27,6 @@ from stockroom.errors import (
 )
 
 PEOPLE = 6
-
-
-@pytest.fixture
-def shop(studio: Studio) -> Workshop:
-    return fit_out(studio)
-
-
-@pytest.fixture
-def any_shop(any_studio: Studio) -> Workshop:
-    return fit_out(any_studio)
 
 
 def sold_by_two(shop: Workshop) -> None:

@@ -3,8 +3,8 @@
 from datetime import date
 
 import pytest
-from support.studio import Studio, code_of
-from support.workshop import Workshop, fit_out
+from support.studio import code_of
+from support.workshop import Workshop
 
 from stockroom.core.cutting.strip import length_of
 from stockroom.desk import attempts, counting, handling, making, receiving
@@ -14,11 +14,6 @@ from stockroom.desk.defining import change_material
 from stockroom.desk.receiving import Delivery
 from stockroom.desk.roll_work import RollWork, bands_of, plan_rolls, roll_lines, roll_value
 from stockroom.errors import RefusedError
-
-
-@pytest.fixture
-def shop(studio: Studio) -> Workshop:
-    return fit_out(studio)
 
 
 def planned(shop: Workshop, *jobs: str, **said: object) -> RollWork:

@@ -5,8 +5,8 @@ from io import BytesIO
 
 import pytest
 from pypdf import PdfReader
-from support.studio import Clock, Studio, code_of
-from support.workshop import Workshop, fit_out
+from support.studio import Clock, code_of
+from support.workshop import Workshop
 
 from stockroom.core.model import Order
 from stockroom.core.supply.state import State, Ware, Work
@@ -42,11 +42,6 @@ from stockroom.desk.papers import calendar_file
 from stockroom.desk.reckoning import reckoned
 from stockroom.desk.supply import NOTICE_DAYS, lead_days_of, supply_state
 from stockroom.errors import BadValueError, RefusedError
-
-
-@pytest.fixture
-def shop(studio: Studio) -> Workshop:
-    return fit_out(studio)
 
 
 def state_of(shop: Workshop) -> State:

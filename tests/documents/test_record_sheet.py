@@ -6,8 +6,7 @@ import sys
 
 import pytest
 from pypdf import PdfReader
-from support.studio import Studio
-from support.workshop import Workshop, fit_out
+from support.workshop import Workshop
 
 from stockroom.desk import attempts
 from stockroom.desk.papers import day_sheet
@@ -39,11 +38,6 @@ RECORD = PieceRecord(
 def text_of(pdf: bytes) -> tuple[int, str]:
     pages = PdfReader(io.BytesIO(pdf)).pages
     return len(pages), "\n".join(page.extract_text() for page in pages)
-
-
-@pytest.fixture
-def shop(studio: Studio) -> Workshop:
-    return fit_out(studio)
 
 
 def test_a_record_holds_all_it_is_given_on_one_page() -> None:

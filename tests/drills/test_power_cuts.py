@@ -32,7 +32,7 @@ def worked(place: InFile, seed: int) -> Recording:
 
     def work(say: Callable[[str], None]) -> None:
         clock, choose = Clock(LATER_S), Seeded(seed)
-        doer = Doer(Desk(place.engine, now_s=clock), clock, choose, "p")
+        doer = Doer(Desk(place.engine, now_s=clock, clock_is_right=True), clock, choose, "p")
         for number, kind in enumerate(choose.rng.sample(KINDS, 30)):
             try:
                 done = doer.do(kind)
@@ -62,7 +62,7 @@ def see_all_there(place: InFile, count: int, seed: int, *, lies: bool = False) -
         place.file.clear()
         for name, data in files.items():
             place.file.path.with_name(name).write_bytes(data)
-        desk = Desk(place.engine, now_s=Clock(LATER_S))
+        desk = Desk(place.engine, now_s=Clock(LATER_S), clock_is_right=True)
         see_truths(desk)
         see_acknowledged(desk, said)
         defining.define_place(desk, "After the cut", "rack")

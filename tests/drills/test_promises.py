@@ -29,7 +29,7 @@ from stockroom.store.engine import BUSY_TIMEOUT_S, reading
 LOG = logging.getLogger(__name__)
 """Tells the worst wait of a race; shown with --log-cli-level=INFO."""
 PEOPLE = 16
-SINGLES = 40
+SINGLES = 24
 LEAST_ASKED_DMM, MOST_ASKED_DMM = 10_000, 40_000
 
 
@@ -179,7 +179,7 @@ def race(store: str, acts: int) -> tuple[float, int]:
     assert 0 <= free < MOST_ASKED_DMM, "the roll was not fought over to the end"
     taken = [code for code in bench.singles if plain.promised[code]]
     assert all(list(plain.promised[code].values()) == [1] for code in taken)
-    assert len(taken) >= SINGLES - 5, "the single sheets were not fought over"
+    assert len(taken) >= SINGLES - 3, "the single sheets were not fought over"
     desk.close()
     LOG.info("%d acts, %d refused; the worst wait was %.2f s", acts, refused, worst_s)
     return worst_s, refused
@@ -197,7 +197,7 @@ def see_the_same(desk: Desk, plain: Plain) -> None:
     assert promised == {code: puts for code, puts in plain.promised.items() if puts}
 
 
-@rounds(1_000, 8_000, 200_000)
+@rounds(240, 8_000, 200_000)
 def test_sixteen_people_are_promised_nothing_twice(store: str, rounds: int) -> None:
     worst_s, refused = race(store, rounds)
     assert refused > rounds // 10

@@ -48,7 +48,7 @@ def person(engine: Engine, name: str, number: int, stop: int) -> Callable[[Say],
 
     def work(say: Say) -> None:
         clock = Clock(MONDAY_S + number * DAY_S)
-        desk = Desk(engine, actor=name, now_s=clock)
+        desk = Desk(engine, actor=name, now_s=clock, clock_is_right=True)
         doer = Doer(desk, clock, Seeded(number), name)
         say("ready")
         while not select.select([stop], [], [], 0)[0]:

@@ -17,6 +17,7 @@ import sqlalchemy as sa
 from sqlalchemy.engine import Connection
 from support import cluster
 from support.deeds import DEEDS, Doer, Seeded, head, records
+from support.drills import rounds
 from support.studio import MONDAY_S, Clock, furnish
 from support.studio_files import begun, copied_studio, desk_at
 from support.truths import see_truths
@@ -377,25 +378,17 @@ def backups_to_one_name(store: str, folder: Path, rounds: int) -> list[int]:
     return acts
 
 
-def test_of_two_backups_to_one_name_one_is_done_and_restores(tmp_path: Path) -> None:
-    folder = tmp_path / "backups"
-    folder.mkdir()
-    copied_studio(tmp_path / "studio.stockroom")
-    acts = backups_to_one_name(str(tmp_path / "studio.stockroom"), folder, rounds=5)
-    assert acts == sorted(acts)
-    assert acts[0] < acts[-1]
-
-
-@pytest.mark.slow
 @pytest.mark.parametrize("database", DATABASES)
-def test_of_two_backups_to_one_name_fifty_times(
-    database: str, new_store: Callable[[str], str], tmp_path: Path
+@rounds(3, 50)
+def test_of_two_backups_to_one_name_one_is_done_and_restores(
+    database: str, rounds: int, new_store: Callable[[str], str], tmp_path: Path
 ) -> None:
     store, folder = new_store(database), tmp_path / "backups"
     worked_in(store).close()
     folder.mkdir()
-    acts = backups_to_one_name(store, folder, rounds=50)
+    acts = backups_to_one_name(store, folder, rounds)
     assert acts == sorted(acts)
+    assert acts[0] < acts[-1]
 
 
 def test_a_backup_that_the_disk_did_not_keep_is_not_acknowledged(

@@ -2,6 +2,7 @@
 
 import contextlib
 import importlib
+import io
 import json
 import os
 import pkgutil
@@ -70,6 +71,9 @@ def serve() -> None:
     """Run the commands that come in, a line each, until there are no more."""
 
     import stockroom
+    from stockroom.cli import run
+    from stockroom.desk.session import Desk
+    from support.commands import keep_commands
 
     # all that is loaded once is loaded before anything is measured
     for name in ("alembic.command", "openpyxl", "scipy.optimize", "scipy.special"):
@@ -77,8 +81,13 @@ def serve() -> None:
     for module in pkgutil.walk_packages(stockroom.__path__, "stockroom."):
         if "migrations" not in module.name and "__main__" not in module.name:
             importlib.import_module(module.name)
+    keep_commands()
 
     with tempfile.TemporaryDirectory() as folder:
+        store = str(Path(folder) / "warm.stockroom")
+        Desk.at(store, begin=True).close()
+        with contextlib.redirect_stdout(io.StringIO()):
+            run(["today", "--store", store])
         for line in sys.stdin:
             words, environment = json.loads(line)
             answer = _forked(words, environment, Path(folder) / "said")
