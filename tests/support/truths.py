@@ -6,6 +6,7 @@ import sqlalchemy as sa
 
 from stockroom.core.model import Unit
 from stockroom.desk import keeping
+from stockroom.desk.groups import group_key
 from stockroom.desk.lookup import everything
 from stockroom.desk.session import Desk
 
@@ -44,10 +45,15 @@ def see_conservation(desk: Desk) -> None:
     assert not {lot: gap for lot, gap in cents.items() if gap}
 
 
+def asked(desk: Desk) -> dict[str, int]:
+    """Return by the key that it was asked with the last act that each command did."""
+    with desk.reading() as view:
+        rows = view.connection.execute(sa.text("SELECT key, seq FROM act ORDER BY seq")).all()
+    return {group_key(key) or key: seq for key, seq in rows}
+
+
 def see_acknowledged(desk: Desk, said: list[str]) -> None:
     """Every act that was acknowledged ("number key") is in the books, under its number."""
-    with desk.reading() as view:
-        rows = view.connection.execute(sa.text("SELECT seq, key FROM act")).all()
-    kept = {f"{seq} {key}" for seq, key in rows}
+    kept = {f"{seq} {key}" for key, seq in asked(desk).items()}
     lost = [line for line in said if line not in kept]
     assert not lost, f"acknowledged and lost: {lost}"
