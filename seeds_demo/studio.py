@@ -1,7 +1,6 @@
 """The studio's eight months, told through the desk: what came, moved, was used and lost."""
 
 import itertools
-import os
 from collections.abc import Callable
 from contextlib import suppress
 from datetime import UTC, date, datetime
@@ -25,11 +24,13 @@ from stockroom.desk import (
     spells,
 )
 from stockroom.desk.cutting import Part
-from stockroom.desk.glance import demo_of
+from stockroom.desk.keeping import demo_of
 from stockroom.desk.receiving import Delivery
 from stockroom.desk.session import Desk, Done
 from stockroom.errors import RefusedError
+from stockroom.plain_files import store_files
 from stockroom.text import safe
+from stockroom.writing import take_name
 
 ZONE = "Europe/Berlin"
 SATIN, GLOSS = "Satin colour paper 127", "Gloss colour paper 183"
@@ -61,6 +62,8 @@ def open_demo(path: Path, *, fresh: bool = False, now_s: Callable[[], int] | Non
     ------
     RefusedError
         Where the file there does not say that it is the demo's: it is left alone.
+    StoreError
+        Where it could not be read.
     """
     if path.exists() or path.is_symlink():
         told = demo_of(path)
@@ -71,8 +74,8 @@ def open_demo(path: Path, *, fresh: bool = False, now_s: Callable[[], int] | Non
                 "Move it away, and try again.",
             )
         if fresh or told != story():
-            for ending in ("", "-wal", "-shm"):
-                Path(f"{path}{ending}").unlink(missing_ok=True)
+            for file in store_files(path):
+                file.unlink(missing_ok=True)
     if not path.exists():
         _tell_into(path)
     return Desk.at(str(path), actor="Ines", now_s=now_s or (lambda: DEMO_NOW_S))
@@ -98,8 +101,8 @@ def _tell_into(path: Path) -> None:
             _Story(desk, clock).tell()
         finally:
             desk.close()
-        with suppress(FileExistsError):  # somebody else was quicker
-            os.link(new, path)
+        with suppress(RefusedError):  # somebody else was quicker
+            take_name(new, path)
 
 
 class _Story:

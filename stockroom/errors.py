@@ -9,6 +9,7 @@
     │   └── ImportProblem               a file that cannot be taken in; carries the rows
     ├── RefusedError                    exit 1: a rule of the books says no; nothing was changed
     │   ├── UndoRefusedError            a later act stands on the one to be undone
+    │   ├── OrderedMeanwhileError       the same was ordered since a person looked
     │   └── KeyReusedError              the same key came with another payload
     ├── PlanFaultyError                 exit 3: a cut plan that its checker did not pass
     └── StoreError                      exit 3: trouble with the store
@@ -120,6 +121,12 @@ class UndoRefusedError(RefusedError):
     title = "Cannot undo yet"
 
 
+class OrderedMeanwhileError(RefusedError):
+    """Raised when somebody ordered the same since a person looked; `orders` are all that stand."""
+
+    orders: frozenset[str] = frozenset()
+
+
 class KeyReusedError(RefusedError):
     """Raised when a key that is in the books comes again with another payload."""
 
@@ -156,8 +163,9 @@ class StoreDamagedError(StoreError):
 
 
 HEALING = (
-    "Run: stockroom backup NEW-FILE, then stockroom restore NEW-FILE --store NEW-STORE: that makes "
-    "every row anew from the acts. Where it is refused, restore the last backup."
+    "Run, with the same --store: stockroom backup NEW-FILE; then stockroom restore NEW-FILE "
+    "--store NEW-STORE, which makes every row anew from the acts, and go on with that one. Where "
+    "the backup is refused, restore the last one."
 )
 """What to try where rows are not what the acts make them."""
 

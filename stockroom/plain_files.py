@@ -4,6 +4,7 @@ import json
 import os
 import stat
 from collections.abc import Iterator
+from contextlib import suppress
 from pathlib import Path
 from typing import Any, BinaryIO
 
@@ -21,6 +22,18 @@ MAX_MARKS = 1_000_000
 _FLAGS = os.O_RDONLY
 for _name in ("O_NONBLOCK", "O_NOCTTY", "O_BINARY"):
     _FLAGS |= getattr(os, _name, 0)
+
+_opened: set[Path] = set()
+
+
+def opens_store(path: Path) -> None:
+    """Remember a SQLite file that this process opens: it is not read by any other way then."""
+    _opened.add(path)
+
+
+def store_files(path: Path) -> list[Path]:
+    """Return a SQLite file, and its log and the log's index beside it."""
+    return [Path(f"{path}{ending}") for ending in ("", "-wal", "-shm")]
 
 
 def shown_name(name: str) -> str:
@@ -55,7 +68,8 @@ def open_plain(path: Path) -> BinaryIO:
     Raises
     ------
     ImportProblem
-        Where it is missing, not readable, or a folder, a device, a pipe or a socket.
+        Where it is missing, not readable, a folder, a device, a pipe or a socket, or of a store
+        that this process has open.
     """
     name = shown_name(path.name)
     try:
@@ -67,12 +81,32 @@ def open_plain(path: Path) -> BinaryIO:
             f"The system says: {safe(reason or error)}.",
             "Look at the name, the folder and the rights.",
         ) from error
-    if not stat.S_ISREG(os.fstat(handle).st_mode):
+    found = os.fstat(handle)
+    if _of_store(found):
+        # never closed: that would let go all locks on it, those of SQLite too
+        raise ImportProblem(
+            f"{name} is the store itself.", "The books are not read so.", "Name another file."
+        )
+    if not stat.S_ISREG(found.st_mode):
         os.close(handle)
         raise ImportProblem(
             f"{name} is not a file.", "It is a folder or a device.", "Name the file itself."
         )
     return os.fdopen(handle, "rb")
+
+
+def is_missing(error: ImportProblem) -> bool:
+    """Whether a file could not be opened because there is none of that name."""
+    return isinstance(error.__cause__, FileNotFoundError)
+
+
+def _of_store(found: os.stat_result) -> bool:
+    """Whether this is a file of a store that this process opened, whatever its name."""
+    for path in [file for store in tuple(_opened) for file in store_files(store)]:
+        with suppress(OSError):
+            if os.path.samestat(path.stat(), found):
+                return True
+    return False
 
 
 def read_plain(path: Path, *, most_bytes: int = MAX_FILE_BYTES) -> bytes:
@@ -124,6 +158,15 @@ def refuse_large(size: int, name: str, most_bytes: int) -> None:
         )
 
 
+def marks(data: bytes) -> int:
+    """Return how many brackets, commas and colons JSON has: no fewer than it holds values.
+
+    >>> marks(b'{"a": [1]}')
+    3
+    """
+    return sum(map(data.count, (b"[", b"{", b",", b":")))
+
+
 def bounded_json(data: bytes, most_marks: int = MAX_MARKS) -> Any:
     """Return what JSON says, once it is known to hold no more than can be borne.
 
@@ -141,7 +184,7 @@ def bounded_json(data: bytes, most_marks: int = MAX_MARKS) -> Any:
     >>> bounded_json(b'{"a": [1]}')
     {'a': [1]}
     """
-    if sum(map(data.count, (b"[", b"{", b",", b":"))) > most_marks:
+    if marks(data) > most_marks:
         raise ValueError("It holds too many values")
     try:
         return json.loads(data)

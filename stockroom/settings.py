@@ -8,7 +8,7 @@ from pathlib import Path
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from stockroom.errors import BadValueError, ImportProblem
-from stockroom.plain_files import read_plain
+from stockroom.plain_files import is_missing, read_plain
 from stockroom.text import safe
 
 ENVIRONMENT = {
@@ -156,7 +156,7 @@ def _read(path: Path) -> dict[str, object]:
             raise ValueError("A line in it is too long")
         return tomllib.loads(data.decode())
     except ImportProblem as error:
-        if isinstance(error.__cause__, FileNotFoundError):
+        if is_missing(error):
             return {}
         raise _unreadable(path, f"{error.what} {error.why}") from error
     except RecursionError as error:

@@ -9,7 +9,8 @@ from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import BinaryIO
 
-from stockroom.errors import BadValueError, RefusedError, StoreUnwritableError
+from stockroom.errors import BadValueError, ImportProblem, RefusedError, StoreUnwritableError
+from stockroom.plain_files import open_plain
 from stockroom.text import safe
 
 BEGINS = {"PDF": b"%PDF-", "calendar": b"BEGIN:VCALENDAR"}
@@ -46,16 +47,15 @@ def whole_file(path: Path, *, replace: bool = False, private: bool = False) -> I
     StoreUnwritableError
         Where the disk or the folder does not let it be written.
     """
+    see_free(path, replace=replace)
+    part = path.with_name(f"{path.name[:40]}.{secrets.token_hex(8)}.part")
+    new = os.O_RDWR | os.O_CREAT | os.O_EXCL | os.O_NOFOLLOW | os.O_CLOEXEC
     with file_trouble(path):
-        if not replace:
-            see_free(path)
-        part = path.with_name(f"{path.name[:40]}.{secrets.token_hex(8)}.part")
-        new = os.O_RDWR | os.O_CREAT | os.O_EXCL | os.O_NOFOLLOW | os.O_CLOEXEC
         with os.fdopen(os.open(part, new, 0o600 if private else 0o666), "w+b") as file:
             try:
                 yield file
                 synced(file)
-                _take_name(part, path, replace)
+                take_name(part, path, replace=replace)
             finally:
                 part.unlink(missing_ok=True)
         _sync_folder(path)
@@ -67,16 +67,20 @@ def synced(file: BinaryIO) -> None:
     os.fsync(file.fileno())
 
 
-def see_free(path: Path) -> None:
-    """Refuse a name that is taken, be it by a link to nowhere, before work is done for it."""
-    with file_trouble(path):
+def see_free(path: Path, *, replace: bool = False) -> None:
+    """Refuse a name that is taken, be it by a link to nowhere, before work is done for it.
+
+    Where it may be replaced, it is only seen that it can be a name in a folder that is there.
+    """
+    with file_trouble(path, ValueError):  # a name may hold what no name can
         if not path.parent.is_dir():
             raise BadValueError(
                 f"There is no folder for {safe(path.name)}.", try_="Name a file in one."
             )
         with suppress(FileNotFoundError):
             path.lstat()
-            raise _taken(path)
+            if not replace:
+                raise _taken(path)
 
 
 def _taken(path: Path) -> RefusedError:
@@ -88,11 +92,12 @@ def _taken(path: Path) -> RefusedError:
 
 
 @contextmanager
-def file_trouble(path: Path) -> Iterator[None]:
-    """Turn what goes wrong with a file that is written into what happened and what to try."""
+def file_trouble(path: Path, *also: type[Exception]) -> Iterator[None]:
+    """Turn what the system says of a file that is written into what happened and what to try."""
+    caught: tuple[type[Exception], ...] = (OSError, *also)
     try:
         yield
-    except (OSError, ValueError) as error:
+    except caught as error:
         raise StoreUnwritableError(
             f"{safe(path)} cannot be written.",
             f"{safe(getattr(error, 'strerror', None) or error)}.",
@@ -100,8 +105,14 @@ def file_trouble(path: Path) -> Iterator[None]:
         ) from error
 
 
-def _take_name(part: Path, path: Path, replace: bool) -> None:
-    """Give the file its name; a name that is taken is never lost to a race of two."""
+def take_name(part: Path, path: Path, *, replace: bool = False) -> None:
+    """Give the file its name; a name that is taken is never lost to a race of two.
+
+    Raises
+    ------
+    RefusedError
+        Where it is taken, and not to be replaced or by a file of another kind.
+    """
     try:
         os.link(part, path)
         return
@@ -149,12 +160,12 @@ def _see_same_kind(part: Path, path: Path) -> None:
 
 
 def _kind(path: Path) -> str | None:
-    """What kind of file it is by how it begins; None for any other.
-
-    It must not be a store that this process has open: closing it here would let go its locks.
-    """
-    with os.fdopen(os.open(path, os.O_RDONLY | os.O_NOFOLLOW | os.O_NONBLOCK), "rb") as file:
-        begin = file.read(max(map(len, BEGINS.values())))
+    """What kind of file it is by how it begins; None for any other."""
+    try:
+        with open_plain(path) as file:
+            begin = file.read(max(map(len, BEGINS.values())))
+    except ImportProblem:
+        return None
     return next((kind for kind, begins in BEGINS.items() if begin.startswith(begins)), None)
 
 

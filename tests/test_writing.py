@@ -142,7 +142,7 @@ def test_of_many_who_want_one_name_one_has_it(
     links: bool, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """All of them saw it free; also where the file system has no hard links."""
-    monkeypatch.setattr(writing, "see_free", lambda path: None)
+    monkeypatch.setattr(writing, "see_free", lambda path, **_: None)
     if not links:
         monkeypatch.setattr(os, "link", without_links)
 
@@ -195,6 +195,22 @@ def test_what_fails_on_the_way_leaves_nothing(
     assert list(tmp_path.iterdir()) == []
 
 
+def test_what_goes_wrong_in_making_it_is_not_blamed_on_the_folder(tmp_path: Path) -> None:
+    with pytest.raises(ValueError, match="no such page"), whole_file(tmp_path / "labels.pdf"):
+        raise ValueError("no such page")
+    assert list(tmp_path.iterdir()) == []
+
+
+@pytest.mark.parametrize("replace", [False, True])
+def test_a_folder_that_is_missing_and_a_name_that_none_can_be_are_told(
+    replace: bool, tmp_path: Path
+) -> None:
+    with pytest.raises(BadValueError, match=r"no folder for labels\.pdf"):
+        write_whole(tmp_path / "none" / "labels.pdf", b"%PDF-1.4", replace=replace)
+    with pytest.raises(StoreUnwritableError, match="cannot be written"):
+        write_whole(tmp_path / "a\0b", b"%PDF-1.4", replace=replace)
+
+
 def test_a_folder_that_does_not_keep_its_names_is_told_apart(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -214,6 +230,4 @@ def test_the_longest_name_is_a_name_and_a_longer_one_is_refused(tmp_path: Path) 
     write_whole(tmp_path / ("ü" * 127), b"%PDF-1.4")
     with pytest.raises(StoreUnwritableError, match="too long"):
         write_whole(tmp_path / ("ü" * 128), b"%PDF-1.4")
-    with pytest.raises(BadValueError, match=r"no folder for labels\.pdf"):
-        write_whole(tmp_path / "none" / "labels.pdf", b"%PDF-1.4")
     assert len(list(tmp_path.iterdir())) == 1

@@ -1,14 +1,14 @@
 """Asking the desk beside the screen: reads, acts and a watch in threads, undo, what is said."""
 
 import threading
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from concurrent.futures import Future
 from typing import TYPE_CHECKING, Any, TypeVar
 
 from rich.cells import cell_len
 from textual.app import App
 
-from stockroom.errors import StockroomError, StoreError, StoreMissingError
+from stockroom.errors import StockroomError, StoreError
 from tui.keys import KEYS, shown
 from tui.words import cut
 
@@ -32,6 +32,15 @@ def booked_text(done: "Done") -> str:
     if done.repeated:
         return f"That was booked already, as act {done.seq}; nothing was booked twice."
     return safe(" ".join(done.said), length=400)
+
+
+def undone_text(undoing: "Sequence[Done]") -> str:
+    """Return what was taken back, and by which act: all that one command did."""
+    from stockroom.text import listed
+
+    acts = [str(one.undoes) for one in reversed(undoing)]
+    what = f"Act {acts[0]} was" if len(acts) == 1 else f"Acts {listed(acts)} were"
+    return f"{what} taken back, by act {undoing[-1].seq}."
 
 
 def _look(desk: "Desk") -> "Latest":
@@ -66,6 +75,7 @@ class AskingApp(App[int]):
         self.busy = 0
         self.surprises: list[Exception] = []
         self.away = False
+        self.clock_off = False
         self._acting = 0
         self._troubled = False
         self._known: Latest | None = None
@@ -91,11 +101,11 @@ class AskingApp(App[int]):
                 desk = self._open_desk()
                 warning = clock_warning(desk.engine, desk.now_s(), desk.zone)
                 if warning and not desk.clock_is_right:
-                    self.status = (warning, "ask")
+                    self.status, self.clock_off = (warning, "ask"), True
                 self._known = _look(desk)  # before the first read, so that nothing is missed
             except BaseException as error:  # told to whoever waits for the desk
                 self._desk.set_exception(error)
-                if not isinstance(error, StoreMissingError) or self._left.wait(WATCH_S):
+                if not isinstance(error, StoreError) or self._left.wait(WATCH_S):
                     return
                 self.away, self._desk = True, Future()
             else:
@@ -235,8 +245,8 @@ class AskingApp(App[int]):
     def action_undo(self) -> None:
         """Take back the last act of this sitting; without one, show the trail."""
         if not self.booked:
-            self.tell("Nothing was booked in this sitting; z takes back the act in view.", "")
             self.show_trail()
+            self.hint("Nothing of this sitting is left to undo; z undoes the line in view.")
             return
         self.undo_act(self.booked[-1])
 
@@ -249,8 +259,10 @@ class AskingApp(App[int]):
             return undo(desk, seq)
 
         def undone(done: "Done") -> None:
-            self.booked = [item for item in self.booked if item not in (seq, done.seq)]
-            self.tell(f"Act {seq} was taken back, by act {done.seq}.", "good")
+            undoing = (*done.before, done)
+            gone = {seq, *(one.seq for one in undoing), *(one.undoes for one in undoing)}
+            self.booked = [item for item in self.booked if item not in gone]
+            self.tell(undone_text(undoing), "good")
 
         self.act(work, undone)
 

@@ -37,6 +37,8 @@ def demo(
     """
     from platformdirs import user_cache_path
 
+    from seeds_demo import DEMO_NOW_S
+
     if given.store:
         raise BadValueError(
             "The demo takes no --store: it has a file of its own.",
@@ -54,11 +56,10 @@ def demo(
         from seeds_demo.studio import open_demo
 
         open_demo(path, fresh=True).close()
+    given.now_s = lambda: DEMO_NOW_S
     if words.args:
-        from seeds_demo import DEMO_NOW_S
-
         open_desk().close()
-        given.store, given.now_s = str(path), lambda: DEMO_NOW_S
+        given.store = str(path)
         raise typer.Exit(run_words(words.args))
     if _at_terminal():
         raise typer.Exit(_screen(open_desk, None, str(path), demo=True))
@@ -101,6 +102,7 @@ def screen() -> None:
             begin=True,
             zone=force["zone"].value,
             currency=force["currency"].value,
+            now_s=given.now_s,
             clock_is_right=given.clock_is_right,
         )
 
@@ -121,11 +123,7 @@ def _screen(
     def look() -> "Glance | None":
         from stockroom.desk.glance import glance
 
-        if demo:
-            from seeds_demo import DEMO_NOW_S
-
-            return glance(store, now_s=lambda: DEMO_NOW_S)
-        return glance(store)
+        return glance(store, now_s=given.now_s)
 
     return show(open_desk, on=on, demo=demo, glance=look, keymap=keys())
 

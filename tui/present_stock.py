@@ -12,7 +12,7 @@ from stockroom.core.wording import (
     unit_size_text,
     usable_by_text,
 )
-from stockroom.text import safe
+from stockroom.text import listed, safe
 from stockroom.units import days_text, m_text, mm_text, size_text
 from tui.picture import Curve, axis, bar, curve_span, life_picture
 from tui.present import answer_spans, reasons, short_why, unit_word
@@ -256,8 +256,10 @@ def trail_row(item: "TrailLine", zone: str, width: int) -> Row:
     """Return one act of the trail as a line."""
     act = item.act
     said = safe(act_brief(act))
+    if item.together:
+        said = f"{said} (with {listed([str(seq) for seq in item.together])})"
     if item.undone_by:
-        said = f"(taken back by act {item.undone_by}) {said}"
+        said = f"{said} (taken back by act {item.undone_by})"
     cells = columns(
         [
             (moment_text(item.occurred_s, zone), 21, ""),
@@ -386,6 +388,9 @@ def act_detail(item: "TrailLine", zone: str, width: int) -> tuple[Line, ...]:
         say(f"happened {moment_text(item.occurred_s, zone)}"),
         say(f"written  {moment_text(act.recorded_s, zone)}", "dim"),
     ]
+    if item.together:
+        with_ = listed([str(seq) for seq in item.together])
+        lines += wrapped(f"one command with act {with_}: undo takes all back", width, "ask")
     if item.undone_by:
         lines.append(say(f"taken back by act {item.undone_by}", "ask"))
     lines.append(BLANK)

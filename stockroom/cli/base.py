@@ -278,7 +278,8 @@ def at_desk(*, begin: bool = False, whole: bool = True) -> Iterator["Desk"]:
     begin : bool
         Make the store where there is none.
     whole : bool
-        See that its rows add up; what mends a store takes it as it is.
+        See that its rows add up, and that days can be reckoned by the clock; what mends or keeps a
+        store takes both as they are.
     """
     from stockroom.desk.clock_check import clock_warning
     from stockroom.desk.session import Desk
@@ -296,7 +297,7 @@ def at_desk(*, begin: bool = False, whole: bool = True) -> Iterator["Desk"]:
         whole=whole,
     )
     try:
-        warning = clock_warning(desk.engine, desk.now_s(), desk.zone)
+        warning = clock_warning(desk.engine, desk.now_s(), desk.zone, reckons=whole)
         yield desk
         if warning and not given.clock_is_right:
             say_aside(warning)

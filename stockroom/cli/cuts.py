@@ -116,7 +116,7 @@ def plan(
     has no place.
     """
     from stockroom.desk.card_text import work_lines, work_value
-    from stockroom.desk.cards import cards
+    from stockroom.desk.cards import NOTHING_TO_CUT, cards
     from stockroom.desk.cut_work import plan_cuts
 
     with at_desk() as desk:
@@ -200,9 +200,6 @@ def rolls(
         raise typer.Exit(1)
 
 
-NOTHING_TO_CUT = "Nothing more is to be planned for this work."
-
-
 @cuts.command("accept", short_help="Accept a plan: bench cards, and what they cut put by.")
 def accept(
     jobs: list[str] = JOBS,
@@ -223,26 +220,15 @@ def accept(
     for each material, all of them or none. What must be bought first is on no card.
     """
     from stockroom.desk.card_text import card_line, card_value, cards_pdf, waiting_text
-    from stockroom.desk.cards import accept_all_cuts, new_cards, one_card
-    from stockroom.desk.cut_work import plan_cuts
-    from stockroom.errors import RefusedError
+    from stockroom.desk.cards import accept_planned
 
     unwritten: StockroomError | None = None
     if pdf is not None:
         see_free(pdf)
     with at_desk() as desk:
         said = _said(desk, jobs, material, upto, without, pin, together, longest, narrowest, seed)
-        works = plan_cuts(desk, said)
-        ready = [work for work in works if any(card.unit is not None for card in work.cards)]
-        if not ready:
-            raise RefusedError(
-                NOTHING_TO_CUT if not works else "Nothing in stock can be cut for this work.",
-                try_="Look at the plan: stockroom cuts plan.",
-            )
-        with desk.deciding():  # nothing is read once they stand, so no trouble can deny them
-            done = accept_all_cuts(desk, ready, key=key)
-            born = [code for one in done for code in new_cards(one)]
-            views = [one_card(desk, code) for code in born]
+        accepted = accept_planned(desk, said, key=key)
+        views = accepted.cards
         today = desk.today()
     if pdf is not None:
         try:
@@ -252,7 +238,7 @@ def accept(
 
     def lines() -> Iterator[str]:
         yield from (card_line(view) for view in views)
-        yield from filter(None, (waiting_text(work, today) for work in works))
+        yield from filter(None, (waiting_text(work, today) for work in accepted.works))
         if pdf is not None and unwritten is None:
             yield f"{len(views)} {'card' if len(views) == 1 else 'cards'} in {pdf}"
 

@@ -7,7 +7,7 @@ import typer
 
 from stockroom.cli.base import answer, app, at_desk, given, on_day, say_text
 from stockroom.errors import HEALING
-from stockroom.writing import write_whole
+from stockroom.writing import see_free, write_whole
 
 
 @app.command("labels", short_help="A sheet of labels with QR codes.")
@@ -24,6 +24,8 @@ def labels(
     from stockroom.desk.papers import brought_by, label_sheet, label_text
     from stockroom.units import size_dmm
 
+    if str(to) != "-":
+        see_free(to)
     with at_desk() as desk:
         codes = [*codes, *(brought_by(desk, act) if act is not None else ())]
         if str(to) == "-":
@@ -45,6 +47,7 @@ def day_sheet(to: Path = typer.Argument(..., help="The PDF to write.")) -> None:
     """Example:  stockroom day-sheet today.pdf"""
     from stockroom.desk.papers import day_sheet as make
 
+    see_free(to)
     with at_desk() as desk:
         data = make(desk, on_day(desk))
     write_whole(to, data)
@@ -64,6 +67,8 @@ def calendar(
     """
     from stockroom.desk.papers import calendar_file
 
+    if to != "-":
+        see_free(Path(to), replace=replace)
     with at_desk() as desk:
         data = calendar_file(desk, days, on_day(desk))
     if to == "-":
@@ -90,6 +95,8 @@ def backup(to: Path) -> None:
         yield f"{made.acts} acts, {made.files} files in {to}; last hash {made.head}"
         if made.left_out:
             yield f"{made.left_out} customers' references were not as written, and are not in it."
+        if made.some_missing:
+            yield "Some customers' references are missing from the store; the last backup has them."
 
     answer("stockroom.backup-made/1", made, lines)
 

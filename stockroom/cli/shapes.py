@@ -34,6 +34,7 @@ from stockroom.desk.reckoning import Reckoning
 from stockroom.desk.spells import WarmSpell
 from stockroom.desk.warm_text import at_text, cautions, out_now_text, out_text, ready_text
 from stockroom.desk.work_text import far_text, material_need_lines
+from stockroom.text import listed
 from stockroom.units import day_text, days_text, size_text
 
 
@@ -531,9 +532,10 @@ def trail_lines(trail: Sequence[TrailLine], zone: str) -> Iterator[str]:
         act = line.act
         undone = f"  (taken back by act {line.undone_by})" if line.undone_by else ""
         late = "" if line.occurred_s == act.recorded_s else "  (entered later)"
+        along = f"  (with {listed([str(seq) for seq in line.together])})" if line.together else ""
         yield (
             f"act {act.seq}  {clock.moment_text(line.occurred_s, zone)}  {act.actor}  "
-            f"{act_brief(act)}{late}{undone}"
+            f"{act_brief(act)}{along}{late}{undone}"
         )
 
 

@@ -313,17 +313,18 @@ def undo(
 
     with at_desk() as desk:
         if not show:
-            if act is None and sys.stdin.isatty():
-                act = _surely_meant(desk)
-            told(counting.undo(desk, act, reason=reason, key=key))
+            sure = act is None and key is None and sys.stdin.isatty()
+            if sure:
+                _see_meant(desk)
+            told(counting.undo(desk, act, sure=sure, reason=reason, key=key))
             return
         trail = counting.trail(desk, 50)
         zone = desk.zone
     answer("stockroom.trail/1", {"acts": trail_value(trail)}, lambda: trail_lines(trail, zone))
 
 
-def _surely_meant(desk: Any) -> int:
-    """The act that undo without a number means; where that is not sure, the person is asked."""
+def _see_meant(desk: Any) -> None:
+    """Where it is not sure which act undo without a number means, ask the person."""
     from stockroom.desk import counting
 
     with desk.reading() as view:
@@ -331,7 +332,6 @@ def _surely_meant(desk: Any) -> int:
     question = f"{meant.doubt} Take back act {meant.act.seq}, which is yours?"
     if meant.doubt and not typer.confirm(question, default=False, err=True):
         raise typer.Exit(1)
-    return meant.act.seq
 
 
 def _form_of(desk: Any, said: str) -> str:

@@ -63,16 +63,16 @@ def plan_(
     )
     from stockroom.desk.order_plan import plan_orders
 
+    if (csv or text) and (pdf is not None or ics is not None):
+        raise typer.BadParameter("Give --csv or --text alone, or --pdf and --ics.")
+    for path in filter(None, (pdf, ics)):
+        see_free(path)
     with at_desk() as desk:
         plan = plan_orders(desk, material=material, on=on_day(desk), seed=seed)
         now_s = desk.now_s()
-    if (csv or text) and (pdf is not None or ics is not None):
-        raise typer.BadParameter("Give --csv or --text alone, or --pdf and --ics.")
     if csv or text:
         say_text(plan_paper(plan, csv=csv))
         return
-    for path in filter(None, (pdf, ics)):
-        see_free(path)
     written = []
     if pdf is not None:
         write_whole(pdf, plan_pdf(plan))

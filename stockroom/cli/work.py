@@ -293,6 +293,8 @@ def job_erase_client(job: str) -> None:
     with at_desk() as desk:
         erased = jobs.erase_client(desk, job)
     said = f"Whose work job {erased.job} is, is erased."
+    if not erased.there:
+        said = f"Nothing is written down of whose work job {erased.job} is."
     answer("stockroom.erased/1", erased, lambda: iter([said, *erased.left]))
 
 

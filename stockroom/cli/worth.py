@@ -6,7 +6,7 @@ from pathlib import Path
 import typer
 
 from stockroom.cli.base import answer, app, at_desk, on_day
-from stockroom.writing import write_whole
+from stockroom.writing import see_free, write_whole
 
 
 @app.command("needs", short_help="What sure work still needs of each material, and by when.")
@@ -167,6 +167,7 @@ def record(
     """Example:  stockroom record 10292 harbour-3.pdf"""
     from stockroom.desk.records import piece_record_pdf
 
+    see_free(to)
     with at_desk() as desk:
         write_whole(to, piece_record_pdf(desk, piece))
     answer("stockroom.record/1", {"path": to}, lambda: iter([f"The record is in {to}"]))

@@ -55,7 +55,9 @@ def act_brief(act: Act) -> str:
     words = [str(payload[key]) for key in _BRIEF_KEYS if payload.get(key)]
     if "act" in payload:
         words.append(f"act {payload['act']}")
-    if not words and (payload.get("material") or payload.get("place")):
+    if act.kind == "order":
+        words.append(f"{payload['code']}, {payload['count']} of {payload['material']}")
+    elif not words and (payload.get("material") or payload.get("place")):
         words.append(str(payload.get("material") or payload.get("place")))
     listed = [*payload.get("units", ()), *payload.get("cards", ())]
     units = [item["code"] if isinstance(item, dict) else item for item in listed]

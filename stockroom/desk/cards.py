@@ -2,14 +2,21 @@
 
 import json
 from collections.abc import Collection, Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import asdict, dataclass, replace
 from typing import Any
 
 from stockroom.core.card import Card
 from stockroom.core.cutting.edges import Trims
 from stockroom.core.cutting.tree import Node, Sawn, from_plain, lying, plain, sawn
 from stockroom.core.model import Job, Lot, Material, Place, PutBy, Unit
-from stockroom.desk.cut_work import CutWork, PlannedCard, Wanted, cuts_wanted
+from stockroom.desk.cut_work import (
+    CutsSaid,
+    CutWork,
+    PlannedCard,
+    Wanted,
+    cuts_wanted,
+    plan_cuts,
+)
 from stockroom.desk.lookup import find
 from stockroom.desk.reckoning import Reckoning, reckoned
 from stockroom.desk.session import Bench, Desk, Done
@@ -17,6 +24,8 @@ from stockroom.errors import BadValueError, RefusedError
 from stockroom.store.view import StoreView
 from stockroom.text import safe
 from stockroom.units import LONGEST_DMM, size_dmm, size_text
+
+NOTHING_TO_CUT = "Nothing more is to be planned for this work."
 
 
 @dataclass(frozen=True, slots=True)
@@ -222,18 +231,60 @@ def _accepted(work: CutWork) -> dict[str, Any]:
     }
 
 
-def accept_all_cuts(
-    desk: Desk, works: Sequence[CutWork], *, key: str | None = None
-) -> tuple[Done, ...]:
-    """Accept the plans of several materials as one: an act for each, all of them or none.
+@dataclass(frozen=True, slots=True)
+class Accepted:
+    """Plans that were accepted as one: the plans, the acts, and the cards that came of them.
+
+    Of a command that stands already there are no plans: they were of before.
+    """
+
+    works: tuple[CutWork, ...]
+    done: tuple[Done, ...]
+    cards: tuple[CardView, ...]
+
+
+def accept_planned(desk: Desk, said: CutsSaid, *, key: str | None = None) -> Accepted:
+    """Plan open work and accept what can be cut from stock: an act for each material, all as one.
 
     Raises
     ------
     RefusedError
-        As `accept_cuts`, for any of them.
+        Where nothing is to be cut, or nothing in stock can be; as `accept_cuts` for any of them.
     """
-    request = {"accept": [_accepted(work) for work in works]}
-    return desk.as_one(request, lambda _bench: [accept_cuts(desk, work) for work in works], key=key)
+    request = {"accept": {**asdict(said), "upto": said.upto and said.upto.isoformat()}}
+    done, works = desk.done_before(request, key), []
+    if done is None:
+        works = plan_cuts(desk, said)
+        if not works:
+            raise RefusedError(NOTHING_TO_CUT, try_="Look at the plan: stockroom cuts plan.")
+        if not any(card.unit is not None for work in works for card in work.cards):
+            raise RefusedError(
+                "Nothing in stock can be cut for this work.",
+                try_="Look at the plan: stockroom cuts plan.",
+            )
+    with desk.deciding():  # the cards are read before they stand: no trouble can deny them then
+        if done is None:
+            done = accept_all_cuts(desk, works, request, key=key)
+        return Accepted(tuple(works), done, cards_of(desk, done))
+
+
+def accept_all_cuts(
+    desk: Desk, works: Sequence[CutWork], request: Mapping[str, Any], *, key: str | None = None
+) -> tuple[Done, ...]:
+    """Accept plans as one: an act for each of which something is in stock, all of them or none."""
+    ready = [work for work in works if any(card.unit is not None for card in work.cards)]
+    return desk.as_one(request, lambda _bench: [accept_cuts(desk, work) for work in ready], key=key)
+
+
+def cards_of(desk: Desk, done: Iterable[Done]) -> tuple[CardView, ...]:
+    """Return the cards that acts brought forth, also where they stood already."""
+    with reckoned(desk) as reckoning:
+        return tuple(
+            card_view(reckoning, find_card(reckoning.view, touch.key))
+            for one in done
+            for touch in reckoning.view.touches(one.seq)
+            if touch.kind == Card.kind and touch.before is None
+        )
 
 
 def new_cards(done: Done) -> list[str]:

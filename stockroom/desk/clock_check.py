@@ -53,15 +53,16 @@ def see_trade(now_s: int, zone: str) -> None:
         )
 
 
-def clock_warning(engine: sa.Engine, now_s: int, zone: str) -> str:
+def clock_warning(engine: sa.Engine, now_s: int, zone: str, *, reckons: bool = True) -> str:
     """Return what is odd about the clock for one who only reads; "" where nothing is.
 
     Raises
     ------
     RefusedError
-        Where it stands outside the days of the trade.
+        Where it stands outside the days of the trade, and days are reckoned.
     """
-    see_trade(now_s, zone)
+    if reckons:
+        see_trade(now_s, zone)
     with reading(engine) as connection:
         doubt = _doubt(connection, now_s, zone)
     return doubt and f"{doubt} Figures are as of that day. {TRY}"

@@ -146,8 +146,27 @@ def retime(
     return desk.act("retime", payload, build, reason=reason, key=key)
 
 
-def undo(desk: Desk, seq: int | None = None, *, reason: str = "", key: str | None = None) -> Done:
-    """Take an act back: the one named, or this person's last where it is the last of all.
+def undo(
+    desk: Desk,
+    seq: int | None = None,
+    *,
+    sure: bool = False,
+    reason: str = "",
+    key: str | None = None,
+) -> Done:
+    """Take an act back, with all that its command did: the one named, or this person's last.
+
+    Parameters
+    ----------
+    desk : Desk
+    seq : int, optional
+        The act; this person's last that stands, where it is the last of all, if left out.
+    sure : bool
+        Whether this person's last is meant although somebody else acted since.
+    reason : str
+        Why.
+    key : str, optional
+        Against doubling.
 
     Raises
     ------
@@ -158,38 +177,38 @@ def undo(desk: Desk, seq: int | None = None, *, reason: str = "", key: str | Non
     UnknownCodeError
         Where there is no such act.
     """
-    with desk.deciding() as bench:
-        if seq is None:
-            seq = meant_by_undo(bench.view, desk.actor).sure()
-        act = bench.view.act(seq)
-        if act is None:
-            raise UnknownCodeError(f"There is no act {seq}.", try_="See: stockroom undo --list.")
-        command = group_key(act.key)
-        if command is None:
-            return _undone(desk, act, reason, key)
-        return _command_undone(desk, command, act, reason, key)
-
-
-def _undone(desk: Desk, target: Act, reason: str, key: str | None = None) -> Done:
-    seq = target.seq
-    payload = {"act": seq}
-    done = desk.act("undo", payload, lambda _bench: payload, reason=reason, key=key, undoes=seq)
-    return done if done.repeated else replace(done, notes=(*done.notes, f"{_word(target)}."))
-
-
-def _command_undone(desk: Desk, command: str, act: Act, reason: str, key: str | None) -> Done:
-    """Take back all that one command did, the last first; what was taken back already stays so."""
 
     def do(bench: Bench) -> list[Done]:
-        standing = [
-            one
-            for one in acts_of_group(bench.view, command)
-            if bench.view.undone_by(one.seq) is None
-        ]
-        wanted = standing or [act]  # taken back already: refused as a single act is
-        return [_undone(desk, one, reason) for one in reversed(wanted)]
+        aim = seq
+        if aim is None:
+            meant = meant_by_undo(bench.view, desk.actor)
+            aim = _last_word(bench.view, meant.act.seq if sure else meant.sure())
+        act = bench.view.act(aim)
+        if act is None:
+            raise UnknownCodeError(f"There is no act {aim}.", try_="See: stockroom undo --list.")
+        command = group_key(act.key)
+        of_command = acts_of_group(bench.view, command) if command else [act]
+        standing = [one for one in of_command if bench.view.undone_by(one.seq) is None]
+        # where all was taken back already, the one named is refused as any is
+        return [_undone(desk, one, reason) for one in reversed(standing or [act])]
 
-    return joined(desk.as_one({"undo": command}, do, key=key))
+    return joined(desk.as_one({"undo": seq, "reason": reason}, do, key=key))
+
+
+def _last_word(view: StoreView, seq: int) -> int:
+    """The act by which another one stands: it, or what did it again after it was taken back."""
+    while (by := view.undoing(seq)) is not None and (again := view.undone_by(by)) is not None:
+        seq = again
+    return seq
+
+
+def _undone(desk: Desk, target: Act, reason: str) -> Done:
+    payload = {"act": target.seq}
+    done = desk.act("undo", payload, lambda _bench: payload, reason=reason, undoes=target.seq)
+    notes = [*done.notes, f"{_word(target)}."]
+    if target.payload.get("client"):
+        notes.append("Whose work it is stays as it is written now: that is in no act.")
+    return replace(done, notes=tuple(notes))
 
 
 @dataclass(frozen=True, slots=True)
@@ -261,11 +280,23 @@ def _word(act: Act) -> str:
 
 @dataclass(frozen=True, slots=True)
 class TrailLine:
-    """One act on the trail: when it happened (corrected), and by which act it was taken back."""
+    """One act on the trail.
+
+    Attributes
+    ----------
+    act : Act
+    occurred_s : int
+        When it happened, corrected, s UTC.
+    undone_by : int or None
+        By which act it was taken back.
+    together : tuple of int
+        The other acts of the same command: an undo takes all of them back.
+    """
 
     act: Act
     occurred_s: int
     undone_by: int | None
+    together: tuple[int, ...] = ()
 
 
 def trail(desk: Desk, count: int = 50, *, of: str | None = None) -> list[TrailLine]:
@@ -279,6 +310,16 @@ def trail(desk: Desk, count: int = 50, *, of: str | None = None) -> list[TrailLi
         acts = [act_of(row) for row in view.connection.execute(query)]
         times = {item.act: item.occurred_s for item in everything(view, ActTime)}
         return [
-            TrailLine(act, times.get(act.seq, act.occurred_s), view.undone_by(act.seq))
+            TrailLine(
+                act, times.get(act.seq, act.occurred_s), view.undone_by(act.seq),
+                _together(view, act),
+            )
             for act in acts
-        ]
+        ]  # fmt: skip
+
+
+def _together(view: StoreView, act: Act) -> tuple[int, ...]:
+    command = group_key(act.key)
+    if command is None:
+        return ()
+    return tuple(one.seq for one in acts_of_group(view, command) if one.seq != act.seq)

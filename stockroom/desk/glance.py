@@ -7,9 +7,7 @@ from zoneinfo import ZoneInfoNotFoundError
 
 from stockroom import clock
 from stockroom.core.model import Job
-from stockroom.store.glance import demo_of, read_jobs
-
-__all__ = ["Glance", "demo_of", "glance"]
+from stockroom.store.glance import read_jobs
 
 
 @dataclass(frozen=True, slots=True)

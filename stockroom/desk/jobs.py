@@ -14,7 +14,7 @@ from stockroom.core.model import Job, Lot, Material, Unit
 from stockroom.desk.builds import find_build
 from stockroom.desk.handling import MOST_PRINTS
 from stockroom.desk.lookup import find
-from stockroom.desk.session import Bench, Desk, Done, decided, standing_key
+from stockroom.desk.session import Bench, Desk, Done, standing_key
 from stockroom.errors import (
     BadValueError,
     ImportProblem,
@@ -23,7 +23,7 @@ from stockroom.errors import (
     UnknownCodeError,
 )
 from stockroom.store.mapping import damaged
-from stockroom.store.view import CLIENT, StoreView, client_row, find_by_key
+from stockroom.store.view import CLIENT, StoreView, client_fits, find_by_key
 from stockroom.text import safe
 from stockroom.units import LONGEST_DMM
 
@@ -116,9 +116,14 @@ def change_job(desk: Desk, code: str, said: JobSaid, *, key: str | None = None) 
             )
         job = Job.from_plain({**old.plain(), **fields})
         notes.extend(_see_to(bench, job))
+        payload: dict[str, Any] = {"job": old.code, "fields": fields}
         if said.client is not None:
+            was = clients(bench.view).get(old.code)
+            if was is not None and was != safe(said.client):
+                notes.append(f"It was written down as: {was}. An undo does not bring that back.")
             _write_client(bench, old.code, said.client)
-        return {"job": old.code, "fields": fields}
+            payload["client"] = True
+        return payload
 
     request = {"of": code, **plain, "has_client": bool(said.client)}
     done = desk.act("change job", request, build, key=key)
@@ -198,7 +203,6 @@ def look_at_job_list(
     )
 
 
-@decided
 def take_in_job_list(
     desk: Desk,
     data: bytes,
@@ -216,20 +220,20 @@ def take_in_job_list(
         Where a row is wrong, or something must be said first: then nothing is stored.
     """
     listed = _read(desk, data, name, unit, day_first)
-    with desk.reading() as view:
-        problems = [*listed.problems, *_unknown(view, listed.rows, material)]
-        key = standing_key(view, _list_key(listed.sha256))
-    if listed.asks:
-        raise ImportProblem(f"{listed.name} was not taken in.", " ".join(listed.asks))
-    if problems:
-        raise ImportProblem(
-            f"{listed.name} was not taken in: {len(problems)} of its cells are wrong.",
-            "A list is taken whole or not at all.",
-            "Mend the rows and take it in again.",
-            problems=tuple(problems),
-        )
-    rows = [_row_said(row, material) for row in listed.rows]
-    return take_in_jobs(desk, rows, name=listed.name, key=key)
+    with desk.deciding() as bench:
+        problems = [*listed.problems, *_unknown(bench.view, listed.rows, material)]
+        key = standing_key(bench.view, _list_key(listed.sha256))
+        if listed.asks:
+            raise ImportProblem(f"{listed.name} was not taken in.", " ".join(listed.asks))
+        if problems:
+            raise ImportProblem(
+                f"{listed.name} was not taken in: {len(problems)} of its cells are wrong.",
+                "A list is taken whole or not at all.",
+                "Mend the rows and take it in again.",
+                problems=tuple(problems),
+            )
+        rows = [_row_said(row, material) for row in listed.rows]
+        return take_in_jobs(desk, rows, name=listed.name, key=key)
 
 
 def _read(
@@ -296,16 +300,20 @@ def clients(view: StoreView) -> dict[str, str]:
     """Return the customers' references by job; they are outside the chain."""
     rows = view.connection.execute(sa.select(CLIENT)).all()
     for row in rows:
-        if client_row(row.job, row.reference)["seal"] != row.seal:
+        if not client_fits(dict(row._mapping)):
             raise damaged(f"The customer's reference on job {safe(row.job, length=40)}")
     return {row.job: safe(row.reference) for row in rows if view.get(Job, row.job) is not None}
 
 
 @dataclass(frozen=True, slots=True)
 class Erased:
-    """The job whose customer's reference is erased, and where it may still stand, in sentences."""
+    """The job whose customer's reference is erased, and where it may still stand, in sentences.
+
+    `there` tells whether there was one at all.
+    """
 
     job: str
+    there: bool
     left: tuple[str, ...]
 
 
@@ -318,13 +326,14 @@ def erase_client(desk: Desk, said: str) -> Erased:
 
     with desk.deciding() as bench:
         job = said.strip()
-        known = sa.select(CLIENT.c.job).where(CLIENT.c.job == job)
-        if bench.connection.execute(known).first() is None:
+        known = sa.select(CLIENT.c.job)
+        if bench.connection.execute(known.where(CLIENT.c.job == job)).first() is None:
             job = find(bench.view, Job, said).code
+        there = bench.connection.execute(known.where(CLIENT.c.job == job)).first() is not None
         bench.head.write_client(job, "")
         bench.head.keep()
         lay_anew(bench.connection)
-    return Erased(job, sweep(desk.engine))
+    return Erased(job, there, sweep(desk.engine))
 
 
 def _write_client(bench: Bench, job: str, reference: str | None) -> None:

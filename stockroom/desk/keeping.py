@@ -7,11 +7,12 @@ import sqlalchemy as sa
 
 from stockroom.desk.session import Desk
 from stockroom.errors import StoreDamagedError, StoreUnwritableError
+from stockroom.store import glance
 from stockroom.store.backup import BackupReport, back_up, restore
 from stockroom.store.check import CheckReport, chain_acts, check_whole, engine_faults
 from stockroom.store.engine import make_engine, reading, shown_url, url_of, writing
 from stockroom.store.schema import META
-from stockroom.store.view import HEAD
+from stockroom.store.view import head_of
 from stockroom.units import SECONDS_PER_DAY
 
 
@@ -30,7 +31,7 @@ class StoreState:
 def state(desk: Desk) -> StoreState:
     """Return how many acts the store holds, and the hash of the last."""
     with desk.reading() as view:
-        head = view.connection.execute(sa.select(HEAD)).one()
+        head = head_of(view.connection)
         meta = view.connection.execute(sa.select(META)).one()
     return StoreState(desk.where, desk.zone, desk.currency, head.seq, head.hash, meta.checked_s)
 
@@ -120,6 +121,11 @@ def restore_backup(path: Path, store: str) -> BackupReport:
         return restore(path, engine)
     finally:
         engine.dispose()
+
+
+def demo_of(path: Path) -> str | None:
+    """Return which demo's story a store says it tells (see `stockroom.store.glance.demo_of`)."""
+    return glance.demo_of(path)
 
 
 def where_is(store: str) -> str:

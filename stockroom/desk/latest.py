@@ -12,10 +12,9 @@ from stockroom.store.view import HEAD
 
 @dataclass(frozen=True, slots=True)
 class Latest:
-    """The last act's number and hash, and the calendar day at the workshop."""
+    """The seal of the head, which no act and no erasing leaves the same, and the workshop's day."""
 
-    seq: int
-    hash: str
+    seal: str
     day: date
 
 
@@ -28,5 +27,5 @@ def latest(desk: Desk) -> Latest:
         Where the store does not answer.
     """
     with reading(desk.engine) as connection:
-        head = connection.execute(sa.select(HEAD.c.seq, HEAD.c.hash)).one()
-    return Latest(head.seq, head.hash, desk.today())
+        seal: str = connection.execute(sa.select(HEAD.c.seal)).scalar_one()
+    return Latest(seal, desk.today())

@@ -48,7 +48,7 @@ from stockroom.core.model import (
 from stockroom.core.record import Record
 from stockroom.core.verdict import Verdict
 from stockroom.store.mapping import ACT, MOVEMENT, TOUCH, moved, select_records
-from stockroom.store.view import HEAD, StoreView
+from stockroom.store.view import StoreView, head_of
 
 R = TypeVar("R", bound=Record)
 
@@ -189,7 +189,7 @@ class Memory:
 
     def records(self, view: StoreView) -> Records:
         """Return the records as a view shows them; only what acts touched since is read anew."""
-        head = view.connection.execute(sa.select(HEAD.c.seq, HEAD.c.hash)).one()
+        head = head_of(view.connection)
         kept = self._records
         if kept is None or (kept.seq, kept.hash) != (head.seq, head.hash):
             fresh = None if kept is None else _advanced(kept, view, head.seq, head.hash)

@@ -1,7 +1,7 @@
 """The plan of orders: a line for each material, drafts for each supplier, the rows behind them."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from math import ceil
 from typing import Any
@@ -16,6 +16,7 @@ from stockroom.core.supply.lines import LOOK_AHEAD_DAYS, OrderLine, order_lines
 from stockroom.core.supply.outlook import arrival_of
 from stockroom.core.supply.state import OnOrder, State, apart
 from stockroom.desk import ordering
+from stockroom.desk.latest import latest
 from stockroom.desk.lookup import find
 from stockroom.desk.reckoning import Reckoning, reckoned
 from stockroom.desk.session import Bench, Desk, Done
@@ -374,12 +375,17 @@ def place_draft(
         "seed": seed,
     }
 
+    if (earlier := desk.done_before(request, key)) is not None:
+        return earlier
+    seen, plan = latest(desk).seal, plan_orders(desk, on=on, seed=seed)
+
     def do(bench: Bench) -> list[Done]:
-        draft = _draft_of(plan_orders(desk, on=on, seed=seed), supplier)
-        items = [*draft.due, *(draft.along if along else ())]
+        now = plan if bench.head.seal == seen else plan_orders(desk, on=on, seed=seed)
+        draft = _draft_of(now, supplier)
+        items, note = [*draft.due, *(draft.along if along else ())], ""
         if not again:
-            items = _not_ordered_today(bench, draft, items)
-        return [
+            items, note = _not_ordered_today(bench, draft, items)
+        done = [
             ordering.order(
                 desk,
                 item.material.code,
@@ -390,14 +396,17 @@ def place_draft(
             )
             for item in items
         ]
+        if note:
+            done[-1] = replace(done[-1], notes=(*done[-1].notes, note))
+        return done
 
     return desk.as_one(request, do, key=key)
 
 
 def _not_ordered_today(
     bench: Bench, draft: Draft, items: Sequence[PlannedOrder]
-) -> list[PlannedOrder]:
-    """What of a draft was not ordered today; refused, naming the orders, where all of it was."""
+) -> tuple[list[PlannedOrder], str]:
+    """What of a draft was not ordered today, and a word on the rest; refused where it is all."""
     today = [
         order
         for item in items
@@ -407,7 +416,10 @@ def _not_ordered_today(
     ordered = {order.material for order in today}
     left = [item for item in items if item.material.code not in ordered]
     if left:
-        return left
+        rest = [item for item in items if item.material.code in ordered]
+        more = ", ".join(f"{item.line.units} of {item.material.name}" for item in rest)
+        note = f"Left out, since some was ordered today: {more}. To order that too: --again."
+        return left, note if rest else ""
     names = {item.material.code: item.material.name for item in items}
     told = ", ".join(f"{order.count} of {names[order.material]} ({order.code})" for order in today)
     raise RefusedError(

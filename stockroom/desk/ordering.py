@@ -1,5 +1,6 @@
 """Ordering in plain form: tell me below so many, the order list, what is on its way."""
 
+from collections.abc import Collection
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from typing import Any, NamedTuple
@@ -12,8 +13,8 @@ from stockroom.desk.defining import change_material
 from stockroom.desk.lookup import find
 from stockroom.desk.reckoning import Reckoning
 from stockroom.desk.session import Bench, Desk, Done
-from stockroom.errors import BadValueError, RefusedError
-from stockroom.text import safe
+from stockroom.errors import BadValueError, OrderedMeanwhileError, RefusedError
+from stockroom.text import listed, safe
 from stockroom.units import LARGEST_CENTS, LONGEST_DMM, size_text
 
 MOST_ORDERED = 100_000
@@ -126,6 +127,7 @@ def order(
     supplier: str | None = None,
     width_dmm: int | None = None,
     length_dmm: int | None = None,
+    known: Collection[str] | None = None,
     happened_s: int | None = None,
     key: str | None = None,
 ) -> Done:
@@ -147,6 +149,8 @@ def order(
         From whom; the material's own if left out.
     width_dmm, length_dmm : int, optional
         Both, of sheets or boards that the supplier cuts to size.
+    known : collection of str, optional
+        The open orders of it that the person has seen: another one since is told first.
     happened_s : int, optional
         When it was placed, seconds UTC; now, if left out.
     key : str, optional
@@ -167,6 +171,8 @@ def order(
 
     def build(bench: Bench) -> dict[str, Any]:
         found = find(bench.view, Material, material)
+        if known is not None:
+            _see_none_since(bench, found, known)
         placed_on = bench.today
         if happened_s is not None:
             placed_on = clock.local_date(happened_s, bench.zone)
@@ -201,6 +207,24 @@ def order(
         request["size"] = [width_dmm, length_dmm]
     done = desk.act("order", request, build, happened_s=happened_s, key=key)
     return replace(done, notes=(*done.notes, *notes))
+
+
+def _see_none_since(bench: Bench, material: Material, known: Collection[str]) -> None:
+    """Refuse an order of what somebody ordered since it was looked at, naming who and how many."""
+    sent = [one for one in bench.view.having(Order, "material", material.code) if one.to_come]
+    since = [one for one in sent if one.code not in known]
+    if not since:
+        return
+    acts = [bench.view.act(one.last_act) for one in since]
+    who = listed(sorted({act.actor for act in acts if act is not None}))
+    error = OrderedMeanwhileError(
+        f"{sum(one.to_come for one in since)} of {material.name} were ordered meanwhile by {who} "
+        f"({', '.join(one.code for one in since)}).",
+        "They are on order.",
+        "To order more all the same, save it again.",
+    )
+    error.orders = frozenset(one.code for one in sent)
+    raise error
 
 
 def _terms_notes(material: Material, count: int | None, day: date) -> list[str]:

@@ -1,5 +1,6 @@
 """A desk: one store, one person, one clock; every act goes through it."""
 
+import threading
 import uuid
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
@@ -92,11 +93,19 @@ class Bench:
     zone: str
     group: Group | None = None
     last: Act | None = None
+    broken: bool = False
 
     @property
     def connection(self) -> Connection:
         """The open transaction."""
         return self.view.connection
+
+
+class _Here(threading.local):
+    """What one thread does at a desk: what it decides at, and how many readings it holds."""
+
+    bench: Bench | None = None
+    reads: int = 0
 
 
 Build = Callable[[Bench], dict[str, Any]]
@@ -148,7 +157,7 @@ class Desk:
         self.now_s = now_s
         self.new_key = new_key
         self.memory = Memory()
-        self._bench: Bench | None = None
+        self._here = _Here()
         ready(engine)
         with reading(engine) as connection:
             if whole:
@@ -217,12 +226,22 @@ class Desk:
 
         Inside `deciding` it is the state that the decision sees.
         """
+        bench = self._bench
         with self.memory.lock:
-            if self._bench is not None:
-                yield self._bench.view
+            if bench is not None:
+                yield bench.view
                 return
-            with reading(self.engine) as connection:
-                yield StoreView(connection)
+            self._here.reads += 1
+            try:
+                with reading(self.engine) as connection:
+                    yield StoreView(connection)
+            finally:
+                self._here.reads -= 1
+
+    @property
+    def _bench(self) -> Bench | None:
+        """What this thread decides at, if it does."""
+        return self._here.bench
 
     @contextmanager
     def deciding(self) -> Iterator[Bench]:
@@ -234,25 +253,33 @@ class Desk:
         by the hash of the head that it was seen at. Where the connection is lost at the commit,
         it is looked up once the store is back: that it stands, or an error that nothing was done.
         """
-        lost: Act | None = None
-        with self.memory.lock:
-            if self._bench is not None:
-                yield self._bench
-                return
+        bench = self._bench
+        if bench is not None:
             try:
-                with writing(self.engine) as connection:
-                    head = Head(connection)
-                    now_s = self.now_s()
-                    today = clock.local_date(now_s, self.zone)
-                    bench = Bench(StoreView(connection), head, now_s, today, self.zone)
-                    self._bench = bench
-                    yield bench
-            except CommitUnknownError:
-                lost = bench.last
-                if lost is None:
-                    raise
-            finally:
-                self._bench = None
+                yield bench
+            except BaseException:
+                bench.broken = True  # what it began must not stand by halves
+                raise
+            return
+        if self._here.reads:
+            raise RuntimeError("who decides must not hold a reading of before")
+        lost: Act | None = None
+        try:
+            with writing(self.engine) as connection:
+                head = Head(connection)
+                now_s = self.now_s()
+                today = clock.local_date(now_s, self.zone)
+                bench = Bench(StoreView(connection), head, now_s, today, self.zone)
+                self._here.bench = bench
+                yield bench
+                if bench.broken:
+                    raise RuntimeError("a refusal was passed over by who decides")
+        except CommitUnknownError:
+            lost = bench.last if bench is not None else None
+            if lost is None:
+                raise
+        finally:
+            self._here.bench = None
         if lost is not None:
             see_that_it_stands(self.engine, lost, group_key(lost.key) or lost.key)
 
@@ -305,6 +332,8 @@ class Desk:
                 key, ask = group.next_key(), group.ask
             elif key is None:
                 key = self.new_key()
+            elif of_command := acts_of_group(bench.view, key):
+                raise _another(of_command[0])
             earlier = find_by_key(bench.connection, key)
             if earlier is not None:
                 return _repeat(bench.view, earlier, kind, ask)
@@ -368,23 +397,36 @@ class Desk:
         KeyReusedError
             Where the key came before with another request.
         """
-        if key is not None:
-            _checked_key(key)
-        ask = digest(dict(request))
         with self.deciding() as bench:
             if bench.group is not None:
                 return tuple(do(bench))
-            command = key or self.new_key()
-            if alone := find_by_key(bench.connection, command):
-                raise _another(alone)
-            earlier = acts_of_group(bench.view, command)
-            if earlier:
-                return tuple(_repeat(bench.view, act, act.kind, ask) for act in earlier)
-            bench.group = Group(command, ask)
+            if (earlier := self.done_before(request, key)) is not None:
+                return earlier
+            bench.group = Group(key or self.new_key(), digest(dict(request)))
             try:
                 return tuple(do(bench))
             finally:
                 bench.group = None
+
+    def done_before(self, request: Mapping[str, Any], key: str | None) -> tuple[Done, ...] | None:
+        """Return the acts that stand already from the same command; None where there are none.
+
+        What takes long to decide asks before it begins; `as_one` asks again under the lock.
+
+        Raises
+        ------
+        KeyReusedError
+            Where the key came before with another request.
+        """
+        if key is None:
+            return None
+        _checked_key(key)
+        with self.reading() as view:
+            if alone := find_by_key(view.connection, key):
+                raise _another(alone)
+            ask = digest(dict(request))
+            earlier = acts_of_group(view, key)
+            return tuple(_repeat(view, act, act.kind, ask) for act in earlier) or None
 
 
 def decided(act: F) -> F:
@@ -520,10 +562,6 @@ def _see_to_file(url: sa.URL, begin: bool) -> None:
 
     path = Path(url.database or "")
     with store_trouble():
-        if path.is_dir():
-            raise StoreMissingError(
-                f"{safe(path)} is a folder, not a store.", try_="Name a file in it."
-            )
         if begin:
             path.parent.mkdir(parents=True, exist_ok=True)
         elif not path.exists():

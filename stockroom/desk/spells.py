@@ -19,7 +19,7 @@ from stockroom.desk.lookup import everything
 from stockroom.desk.lookup import find as find_record
 from stockroom.desk.memory import RollLoss
 from stockroom.desk.reckoning import Reckoning, reckoned
-from stockroom.desk.session import EARLIEST_S, Bench, Desk, Done, checked_time, decided
+from stockroom.desk.session import EARLIEST_S, Bench, Desk, Done, checked_time, joined
 from stockroom.errors import BadValueError
 from stockroom.store.view import StoreView
 from stockroom.text import safe
@@ -176,7 +176,6 @@ class WarmSpell:
         return not self.cause and self.worst_days > WARM_SPELL_WORTH_A_WORD.value
 
 
-@decided
 def name_worst_cause(
     desk: Desk, place: str | None, cause: str, *, on: date | None = None, key: str | None = None
 ) -> Done:
@@ -187,13 +186,18 @@ def name_worst_cause(
     BadValueError
         Where none is without a word.
     """
-    with reckoned(desk, on) as reckoning:
-        code = find_record(reckoning.view, Place, place).code if place else None
-        silent = [spell for spell in warm_spells(reckoning, place=code) if not spell.cause]
-    if not silent:
-        raise BadValueError("No warm spell waits for a word there.")
-    worst = silent[0]
-    return name_cause(desk, worst.place.code, worst.from_s, worst.to_s, cause, key=key)
+
+    def do(_bench: Bench) -> list[Done]:
+        with reckoned(desk, on) as reckoning:
+            code = find_record(reckoning.view, Place, place).code if place else None
+            silent = [spell for spell in warm_spells(reckoning, place=code) if not spell.cause]
+        if not silent:
+            raise BadValueError("No warm spell waits for a word there.")
+        worst = silent[0]
+        return [name_cause(desk, worst.place.code, worst.from_s, worst.to_s, cause)]
+
+    request = {"worst of": place, "cause": cause, "on": None if on is None else on.isoformat()}
+    return joined(desk.as_one(request, do, key=key))
 
 
 def warm_spells(

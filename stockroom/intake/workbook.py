@@ -15,7 +15,7 @@ MAX_UNPACKED_BYTES = 60_000_000
 """Largest sum of its parts unpacked, by the zip directory, bytes (our choice)."""
 MAX_PARTS = 2_000
 """Most parts in it (our choice; a workbook has some dozens)."""
-MAX_MARKS = 1_000_000
+MAX_ELEMENTS = 1_000_000
 """Most elements and attributes in its parts (our choice: a cell has five; each held by a reader
 takes up to 200 bytes, whether or not it says anything)."""
 MAX_STRETCH_BYTES = 200_000
@@ -127,7 +127,7 @@ def _look_inside(data: bytes, name: str) -> bool:
                 content = archive.read(part).replace(b"\0", b"")
                 marks += _marks(content)
                 rows = content.split(b"row>") if _ROW.search(content) else ()
-                if marks > MAX_MARKS or any(_marks(row) > MAX_ROW_MARKS for row in rows):
+                if marks > MAX_ELEMENTS or any(_marks(row) > MAX_ROW_MARKS for row in rows):
                     raise _too_large(
                         name, "It holds more elements, or more in a row, than any list."
                     )

@@ -25,14 +25,15 @@ from stockroom.errors import (
     StoreNewerError,
     StoreUnwritableError,
 )
-from stockroom.plain_files import MAX_FILE_BYTES, bounded_json, open_plain
+from stockroom.plain_files import MAX_FILE_BYTES, bounded_json, is_missing, open_plain
 from stockroom.store.blocks import BLOCK, READING_BYTES, SOURCE, block_hash, is_whole, unpacked
 from stockroom.store.check import chain_acts
-from stockroom.store.engine import reading, writing
-from stockroom.store.mapping import UNREADABLE
+from stockroom.store.engine import reading, store_trouble, writing
+from stockroom.store.mapping import MOST_ACT_MARKS, UNREADABLE, damaged
 from stockroom.store.schema import META, create_in, workshop, workshop_row
+from stockroom.store.sums import sum_of
 from stockroom.store.tables import SCHEMA_NUMBER
-from stockroom.store.view import CLIENT, HEAD, Head, client_row, sealed_head
+from stockroom.store.view import CLIENT, Head, client_fits, head_of
 from stockroom.text import safe
 from stockroom.units import SECONDS_PER_DAY
 from stockroom.writing import file_trouble, synced, whole_file
@@ -44,14 +45,19 @@ DIGEST_BYTES = {"act": 32, "file": 32, "block": 32, "client": 8}
 LONGEST_LINE_BYTES, LINE_TIMES = 24_000_000, 4
 """Longest line: so many bytes, and so many times the whole file (our choice: an act that takes in
 20 000 rolls has 15 million; a file that was taken in is packed already, so it hardly shrinks)."""
-MOST_MARKS = 3_000_000
-"""Most brackets, commas and colons of a line (our choice: that act has 1.5 million)."""
+MOST_MARKS = MOST_ACT_MARKS + 100_000
+"""Most brackets, commas and colons of a line (that act has 1.5 million)."""
 MOST_BYTES, MOST_TIMES = 64_000_000, 50
-"""All its lines together, and all that is packed in them: so many bytes, and so many times the
-whole file (our choice: acts shrink to a twentieth, readings to a thirtieth)."""
+"""All its lines together: so many bytes, and so many times the whole file (our choice: acts shrink
+to a twentieth)."""
+MOST_PACKED_BYTES, PACKED_TIMES = 1_000_000_000, 200
+"""All that is packed in them, which is only streamed: as above (our choice: readings shrink to a
+thirtieth; those of a logger that stands at one figure, to a three-hundredth; 1 GB is 30 million of
+these, and takes 3 s)."""
 MONTH_READINGS = 31 * SECONDS_PER_DAY
 """Most readings of a block, one each second of a month."""
 _TOO_MUCH = "It unpacks to more than a backup of its size can hold."
+_CHANGED = "It is cut short, or was changed."
 
 Line = dict[str, Any]
 
@@ -60,8 +66,8 @@ Line = dict[str, Any]
 class BackupReport:
     """What a backup holds: how many acts, up to which hash; and what is not in it.
 
-    `left_out` counts customers' references that were changed from outside: nothing tells what
-    they were.
+    `left_out` counts customers' references that were changed from outside, and `some_missing`
+    tells that some are gone: nothing tells what they were.
     """
 
     path: str
@@ -70,6 +76,7 @@ class BackupReport:
     blocks: int
     head: str
     left_out: int = 0
+    some_missing: bool = False
 
 
 def back_up(engine: Engine, path: Path) -> BackupReport:
@@ -101,25 +108,33 @@ def _see_kept(path: Path, file: BinaryIO, report: BackupReport) -> None:
     """Read a backup back, from the disk where the system lets us, before it is acknowledged."""
     if hasattr(os, "posix_fadvise"):
         os.posix_fadvise(file.fileno(), 0, 0, os.POSIX_FADV_DONTNEED)
+    what = f"The backup {safe(path)} was not made."
     try:
-        kept = _verified(path, file)["head"]
+        if _verified(path, file)["head"] == report.head:
+            return
     except StoreDamagedError as error:
-        kept = error.why
-    if kept != report.head:
-        raise StoreUnwritableError(
-            f"The backup {safe(path)} was not made.",
-            "Read back, it was not what had been written.",
-            "Name a folder on another disk; look whether this one is failing.",
-        )
+        if error.why == _TOO_MUCH:
+            raise StoreUnwritableError(
+                what,
+                "The books are whole, but it would not be restored: it unpacks to too much.",
+                "Copy the store itself while nobody works in it.",
+            ) from error
+    raise StoreUnwritableError(
+        what,
+        "Read back, it was not what had been written.",
+        "Name a folder on another disk; look whether this one is failing.",
+    )
 
 
 def _write(engine: Engine, file: gzip.GzipFile, path: Path) -> BackupReport:
     with reading(engine) as connection:
-        head = sealed_head(connection.execute(sa.select(HEAD)).one())
+        head = head_of(connection)
         zone, currency = workshop(connection)
         files, blocks = (_count(connection, table) for table in (SOURCE, BLOCK))
         clients = len(_clients(connection))
         left_out = _count(connection, CLIENT) - clients
+        seals = connection.execute(sa.select(CLIENT.c.seal)).scalars()
+        some_missing = sum_of(seals) != int(head.clients_sum, 16)
         lines = iter(
             [
                 {
@@ -142,7 +157,7 @@ def _write(engine: Engine, file: gzip.GzipFile, path: Path) -> BackupReport:
                 text = json.dumps(line, sort_keys=True, ensure_ascii=False)
                 with file_trouble(path):
                     file.write((text + "\n").encode())
-    return BackupReport(str(path), head.seq, files, blocks, head.hash, left_out)
+    return BackupReport(str(path), head.seq, files, blocks, head.hash, left_out, some_missing)
 
 
 def _count(connection: Connection, table: sa.Table) -> int:
@@ -152,7 +167,9 @@ def _count(connection: Connection, table: sa.Table) -> int:
 
 def _lines_of(connection: Connection) -> Iterator[Line]:
     """Acts in their order, then files, blocks and references by their keys, each verified."""
+    taken_in = _TakenIn()
     for act in chain_acts(connection):
+        taken_in.said(act)
         yield {"act": {name: getattr(act, name) for name in Act.__slots__}}
     bytewise = "C" if connection.dialect.name == "postgresql" else "BINARY"
     for name, table in (("file", SOURCE), ("block", BLOCK)):
@@ -160,14 +177,50 @@ def _lines_of(connection: Connection) -> Iterator[Line]:
         for row in connection.execute(sa.select(table).order_by(*order)):
             plain = dict(row._mapping)
             if not _fits(name, plain):
-                raise StoreDamagedError(
-                    f"A {name} of readings is not what was taken in.",
-                    "The store was changed from outside, or the disk has damaged it.",
-                    "Run: stockroom check. Then restore the last backup.",
-                )
+                raise damaged(f"A {name} of readings")
             yield {name: {**plain, "data": base64.b64encode(plain["data"]).decode()}}
+            taken_in.came(name, plain)
+    if taken_in.lacking:
+        raise StoreDamagedError(
+            f"No backup can be made: {taken_in.lacking}.",
+            "The store was changed from outside, or the disk has damaged it.",
+            "Restore the last backup; enter what came after it again.",
+        )
     for client in _clients(connection):
         yield {"client": client}
+
+
+class _TakenIn:
+    """What acts took in of files and readings, held against those that are there."""
+
+    def __init__(self) -> None:
+        self.files: dict[str, str] = {}
+        self.blocks: dict[tuple[str, str], str] = {}
+
+    def said(self, act: Act) -> None:
+        """Hear an act."""
+        if act.kind == "readings":
+            code, file = act.payload["import"]["code"], act.payload["import"]
+            self.files[file["sha256"]] = code
+            self.blocks |= {(code, month): sha for month, sha in act.payload["blocks"].items()}
+
+    def came(self, name: str, plain: Line) -> None:
+        """Take note of a file or a block that is there, as it was taken in."""
+        if name == "file":
+            self.files.pop(plain["sha256"], None)
+        elif name == "block":
+            key = plain["import_code"], plain["month"]
+            if self.blocks.get(key) == plain["sha256"]:
+                del self.blocks[key]
+
+    @property
+    def lacking(self) -> str:
+        """What is not there, in words; "" where all is."""
+        for code, month in self.blocks:
+            return f"the readings of {safe(month)} in import {safe(code)} are not there"
+        for code in self.files.values():
+            return f"the file of import {safe(code)} is not there"
+        return ""
 
 
 def _clients(connection: Connection) -> list[Line]:
@@ -181,7 +234,7 @@ def _fits(name: str, plain: Line) -> bool:
     """Whether a file, a block or a customer's reference is what its hash says."""
     try:
         if name == "client":
-            return client_row(plain["job"], plain["reference"]) == plain
+            return client_fits(plain)
         if name == "block":
             for _ in unpacked(plain["data"], READING_BYTES * plain["n"]):
                 pass
@@ -261,13 +314,13 @@ def _verified(path: Path, file: BinaryIO | None = None) -> Line:
         expected["client"] = first.get("clients", 0)  # older backups have none
         said = [first["zone"], first["currency"], first["head"], first["next_number"]]
         if [type(item) for item in said] != [str, str, str, int]:
-            raise _bad(path, "It is cut short, or was changed.")
+            raise _bad(path, _CHANGED)
         local_date(0, first["zone"])
         size = path.stat().st_size if file is None else os.fstat(file.fileno()).st_size
         if sum(DIGEST_BYTES[name] * count for name, count in expected.items()) > size:
             raise _bad(path, "It promises more than so small a file can hold.")
-        counts, last = dict.fromkeys(expected, 0), GENESIS
-        left = MOST_BYTES + MOST_TIMES * size
+        counts, last, taken_in = dict.fromkeys(expected, 0), GENESIS, _TakenIn()
+        left = MOST_PACKED_BYTES + PACKED_TIMES * size
         for name, plain in map(_entry, lines):
             counts[name] += 1
             left -= _unpacked_size(name, plain)
@@ -277,28 +330,32 @@ def _verified(path: Path, file: BinaryIO | None = None) -> Line:
                 act = Act(**plain)
                 last = act_hash(last, act)
                 whole = act.seq == counts["act"]
+                taken_in.said(act)
             else:
                 whole = _fits(name, plain)
+                taken_in.came(name, plain)
             if not whole or counts[name] > expected[name]:
-                raise _bad(path, "It is cut short, or was changed.")
+                raise _bad(path, _CHANGED)
         if counts != expected:
-            raise _bad(path, "It is cut short, or was changed.")
+            raise _bad(path, _CHANGED)
         if last != first["head"]:
-            raise _bad(path, "It is cut short, or was changed.")
+            raise _bad(path, _CHANGED)
+        if taken_in.lacking:
+            raise _bad(path, f"In it {taken_in.lacking}.")
     return first
 
 
 @contextmanager
 def _reading_trouble(path: Path) -> Iterator[None]:
-    """Whatever goes wrong with a backup that is read becomes one error."""
-    try:
-        yield
-    except ImportProblem as error:
-        missing = isinstance(error.__cause__, FileNotFoundError)
-        why = "There is no such file." if missing else f"{error.what} {error.why}"
-        raise _bad(path, why) from error
-    except (EOFError, OSError, *UNREADABLE, zlib.error, MemoryError) as error:
-        raise _bad(path, "It is cut short, or was changed.") from error
+    """Whatever is wrong with a backup that is read becomes one error; too little memory is not."""
+    with store_trouble():
+        try:
+            yield
+        except ImportProblem as error:
+            why = "There is no such file." if is_missing(error) else f"{error.what} {error.why}"
+            raise _bad(path, why) from error
+        except (EOFError, OSError, *UNREADABLE, zlib.error) as error:
+            raise _bad(path, _CHANGED) from error
 
 
 def _lines(path: Path, file: BinaryIO | None = None) -> Iterator[Line]:

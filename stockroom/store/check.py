@@ -22,7 +22,7 @@ from stockroom.store.mapping import (
     select_records,
     touch_of,
 )
-from stockroom.store.view import CLIENT, HEAD, client_row, sums_fault
+from stockroom.store.view import CLIENT, client_fits, head_of, sums_fault
 from stockroom.text import safe
 
 
@@ -57,7 +57,7 @@ def chain_acts(connection: Connection) -> Iterator[Act]:
             raise _broken(expected)
         previous, expected = row.hash, expected + 1
         yield act
-    head = connection.execute(sa.select(HEAD.c.seq, HEAD.c.hash)).one()
+    head = head_of(connection)
     if (head.seq, head.hash) != (expected - 1, previous):
         raise StoreDamagedError(
             "The end of the chain is not where it should be.",
@@ -115,8 +115,8 @@ def check_whole(connection: Connection) -> CheckReport:
     faults += _client_faults(connection)
     checked, block_faults = _check_blocks(connection, books)
     faults += block_faults
-    head = connection.execute(sa.select(HEAD.c.hash)).scalar_one()
-    return CheckReport(len(books.acts), records, len(movements), checked, head, tuple(faults))
+    head = head_of(connection)
+    return CheckReport(len(books.acts), records, len(movements), checked, head.hash, tuple(faults))
 
 
 def _movement_faults(connection: Connection, folded: list[tuple[int, Movement]]) -> list[str]:
@@ -141,14 +141,13 @@ def _touch_faults(connection: Connection, books: Books) -> list[str]:
 
 def _number_faults(connection: Connection, books: Books) -> list[str]:
     """The next number for a code lies above every number that was ever given."""
-    following = connection.execute(sa.select(HEAD.c.next_number)).scalar_one()
     given = [
         int(touch.key[:-1])
         for seq in books.acts
         for touch in books.touches(seq)
         if is_code(touch.key)
     ]
-    if isinstance(following, int) and following > max(given, default=0):
+    if head_of(connection).next_number > max(given, default=0):
         return []
     return ["the next number for a code was given already"]
 
@@ -158,7 +157,7 @@ def _client_faults(connection: Connection) -> list[str]:
     return [
         f"the customer's reference on job {safe(row.job, length=40)} is not what was written"
         for row in connection.execute(sa.select(CLIENT).order_by(CLIENT.c.job))
-        if client_row(row.job, row.reference)["seal"] != row.seal
+        if not client_fits(dict(row._mapping))
     ]
 
 

@@ -2,7 +2,7 @@
 
 import re
 import sqlite3
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import closing, contextmanager, nullcontext, suppress
 from pathlib import Path
 from typing import Any
@@ -124,7 +124,9 @@ def make_engine(url: sa.URL) -> Engine:
     """Return an engine with our transactions: one writer at a time, each commit on the disk."""
     if url.get_backend_name() == "sqlite":
         engine = sa.create_engine(url, connect_args={"timeout": BUSY_TIMEOUT_S})
-        event.listen(engine, "do_connect", _open_sqlite)
+        event.listen(engine, "do_connect", _opener())
+        event.listen(engine, "connect", _note_file)
+        event.listen(engine, "checkout", _see_same_file)
         event.listen(engine, "begin", _begin_sqlite)
         event.listen(engine, "checkin", _let_go)
         return engine
@@ -142,13 +144,82 @@ def make_engine(url: sa.URL) -> Engine:
     return engine
 
 
-def _open_sqlite(
-    _dialect: object, _record: object, args: list[Any], options: dict[str, Any]
-) -> sqlite3.Connection:
-    (database,) = args
-    if database == ":memory:" or options.get("uri"):
-        return working(database, **options)
-    return opened(Path(database), **options)
+def _opener() -> Callable[..., sqlite3.Connection]:
+    """Return what opens a file for one engine: made where it is not there, but once only."""
+    was_there = False
+
+    def open_sqlite(
+        _dialect: object, _record: object, args: list[Any], options: dict[str, Any]
+    ) -> sqlite3.Connection:
+        nonlocal was_there
+        (database,) = args
+        if database == ":memory:" or options.get("uri"):
+            return working(database, **options)
+        if was_there and _file_number(Path(database)) is None:
+            raise _gone(Path(database))
+        _see_plain(Path(database))
+        connection = opened(Path(database), **options)
+        was_there = True
+        return connection
+
+    return open_sqlite
+
+
+def _see_plain(path: Path) -> None:
+    """Refuse a pipe, a device or a folder, on which a database would wait for ever."""
+    if path.exists() and not path.is_file():
+        raise StoreMissingError(
+            f"{safe(path)} is not a file.",
+            "It is a folder, a pipe or a device; a store is a file.",
+            "Look at --store.",
+        )
+
+
+def _file_number(path: Path) -> tuple[int, int] | None:
+    """Which file lies under a name; None where there is none."""
+    try:
+        found = path.stat()
+    except OSError:
+        return None
+    return found.st_dev, found.st_ino
+
+
+def _gone(path: Path) -> StoreMissingError:
+    return StoreMissingError(
+        f"The store is no longer at {safe(path)}; nothing was changed.",
+        "It was moved or deleted while it was open.",
+        "Put it back, and go on.",
+    )
+
+
+def _path_of(raw: sqlite3.Connection) -> Path | None:
+    """The file that a connection works in; None for a database in memory."""
+    return next((Path(row[2]) for row in raw.execute("PRAGMA database_list") if row[2]), None)
+
+
+def _note_file(raw: sqlite3.Connection, record: Any) -> None:
+    """Remember which file it is, however it is named."""
+    path = _path_of(raw)
+    record.info["file"] = None if path is None else (path, _file_number(path))
+
+
+def _see_same_file(_raw: object, record: Any, _proxy: object) -> None:
+    """Work in no file that was moved away, and open the one that took its place.
+
+    Raises
+    ------
+    StoreMissingError
+        Where no file is there any more: none is made, for the books are elsewhere.
+    """
+    noted = record.info.get("file")
+    if noted is None:
+        return
+    path, number = noted
+    now = _file_number(path)
+    if now is None:
+        raise _gone(path)
+    if now != number:
+        raise sa.exc.DisconnectionError("another file took its place")
 
 
 def _let_go(connection: object, record: Any) -> None:

@@ -7,10 +7,11 @@ from pathlib import Path
 from stockroom.core.books.chain import seal
 from stockroom.core.model import Job
 from stockroom.core.record import field_names
-from stockroom.errors import BadValueError, StockroomError
+from stockroom.errors import BadValueError, StockroomError, StoreError
 from stockroom.plain_files import home_path
 from stockroom.store.opening import glanced
-from stockroom.store.sums import ROWS, head_seal, kept, stored_sum
+from stockroom.store.sums import head_seal, told_fault
+from stockroom.text import safe
 
 PATIENCE_S = 0.1
 """How long a busy store is waited for, s: a glance that takes longer is none (our choice)."""
@@ -49,13 +50,26 @@ def demo_of(path: Path) -> str | None:
     -------
     str or None
         "" where it is a demo's store of another shape; None where it is no demo's.
+
+    Raises
+    ------
+    StoreError
+        Where it could not be read, so that nobody knows.
     """
     from stockroom.store.tables import SCHEMA_NUMBER
 
+    if not path.is_file():
+        return None
     try:
         with closing(glanced(path)) as connection, connection.undisturbed():
             number, demo = connection.execute("SELECT schema_number, demo FROM meta").fetchone()
-    except (StockroomError, sqlite3.Error, OSError, ValueError, TypeError):
+    except (sqlite3.OperationalError, OSError) as error:
+        if getattr(error, "sqlite_errorcode", None) == sqlite3.SQLITE_ERROR:
+            return None  # there is no such table in it
+        raise StoreError(
+            f"{safe(path)} could not be read.", f"The system says: {safe(error)}.", "Try again."
+        ) from error
+    except (sqlite3.Error, ValueError, TypeError):
         return None
     if not demo:
         return None
@@ -67,8 +81,8 @@ def _see_sums(connection: sqlite3.Connection) -> None:
     cursor = connection.execute("SELECT * FROM chain_head")
     named = zip((column[0] for column in cursor.description), cursor.fetchone(), strict=True)
     head = dict(named)
-    found = stored_sum(lambda asked: connection.execute(asked).fetchone()[0], ROWS)
-    if head_seal(head) != head["seal"] or kept(found) != head["rows_sum"]:
+    fault = told_fault(head, lambda asked: connection.execute(asked).fetchone()[0])
+    if head_seal(head) != head["seal"] or fault:
         raise ValueError("the rows are not all that the acts wrote")
 
 

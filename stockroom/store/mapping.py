@@ -14,6 +14,7 @@ from stockroom.core.books.draft import Movement, Touch
 from stockroom.core.model import RECORD_OF_KIND
 from stockroom.core.record import Record, field_names
 from stockroom.errors import HEALING, BadValueError, StoreDamagedError
+from stockroom.plain_files import marks
 from stockroom.store.tables import TABLE_OF_KIND, ActRow, MovementRow, TouchRow
 from stockroom.text import safe
 
@@ -111,9 +112,9 @@ def _order(record: Record) -> tuple[int, str]:
     return len(record.key), record.key
 
 
-LARGEST_ACT = 16_000_000
-"""Longest payload of an act, bytes (our choice): 20,000 rolls at once; a backup of it is read
-back line by line, each of bounded length."""
+LARGEST_ACT, MOST_ACT_MARKS = 16_000_000, 2_900_000
+"""Longest payload of an act, bytes, and most brackets, commas and colons of it (our choice): 20,000
+rolls at once; a backup of it is read back line by line, each bounded in both (see `backup`)."""
 
 
 def lay(connection: Connection, act: Act, previous: str, hash_: str) -> None:
@@ -125,7 +126,8 @@ def lay(connection: Connection, act: Act, previous: str, hash_: str) -> None:
         Where it is more than a backup could give back.
     """
     payload = canonical(act.payload)
-    if len(payload.encode()) > LARGEST_ACT:
+    data = payload.encode()
+    if len(data) > LARGEST_ACT or marks(data) > MOST_ACT_MARKS:
         raise BadValueError(
             "That is too much for one act; nothing was changed.",
             "An act is kept whole, and must fit a line of a backup.",

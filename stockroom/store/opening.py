@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any, NamedTuple
 
 from stockroom.errors import StoreError, StoreUnwritableError
+from stockroom.plain_files import opens_store, store_files
 from stockroom.text import safe
 
 OPENING_S = 2.0
@@ -99,6 +100,7 @@ def opened(path: Path, **options: Any) -> sqlite3.Connection:
         Where it cannot even be looked at.
     """
     path = path.resolve()
+    opens_store(path)
     with suppress(FileExistsError):
         os.close(os.open(path, os.O_RDWR | os.O_CREAT | os.O_EXCL, 0o600))
     if not may_write(path):
@@ -154,7 +156,7 @@ def look(path: Path, why: str, **options: Any) -> Looking:
         raise StoreUnwritableError(
             f"This account may not read {safe(path)}.", try_="Ask its owner, or name another store."
         )
-    log = Path(f"{path}-wal")
+    _, log, _ = store_files(path)
     while True:
         state, found = _state(path), _state(log)
         try:
@@ -183,6 +185,7 @@ def glanced(path: Path, **options: Any) -> Looking:
 
 
 def _looking(path: Path, why: str, state: State | None, how: str, **options: Any) -> Looking:
+    opens_store(path)
     address = f"{path.as_uri()}?{how}"
     connection: Looking = sqlite3.connect(address, uri=True, factory=Looking, **options)
     try:
@@ -216,7 +219,7 @@ def _clear(log: Path, found: State, store: State | None) -> None:
 def _share(path: Path) -> None:
     """What lies beside the store of a group belongs to that group, whoever opened it first."""
     store = path.stat()
-    for beside in (Path(f"{path}{end}") for end in ("-wal", "-shm")):
+    for beside in store_files(path)[1:]:
         with suppress(OSError):
             mine = beside.stat()
             if mine.st_uid == os.geteuid() != store.st_uid and mine.st_gid != store.st_gid:

@@ -20,6 +20,8 @@ from stockroom.store.tables import FIRST_SCHEMA, ONLY_ADDED, SCHEMA_NUMBER, Meta
 from stockroom.store.view import HEAD, first_head
 
 META = table_of(MetaRow)
+BROUGHT_FORWARD_S = 600
+"""How long is waited for another one who makes a store or brings it forward, s (our choice)."""
 SCRIPTS = Path(__file__).parent / "migrations"
 
 
@@ -47,6 +49,9 @@ def create(engine: Engine, zone: str, currency: str, demo: str = "") -> None:
 def _alone(connection: Connection) -> None:
     """Wait until nobody else makes this store or brings it forward; SQLite's writers wait so."""
     if connection.dialect.name == "postgresql":
+        connection.exec_driver_sql(f"SET LOCAL lock_timeout = '{BROUGHT_FORWARD_S}s'")
+        # it does nothing while the backup before is written
+        connection.exec_driver_sql("SET LOCAL idle_in_transaction_session_timeout = 0")
         connection.exec_driver_sql("SELECT pg_advisory_xact_lock(71040)")
 
 
@@ -54,6 +59,7 @@ def create_in(connection: Connection, zone: str, currency: str, demo: str = "") 
     """Make an empty store on an open transaction, unless there is one already."""
     _alone(connection)
     if is_store(connection):
+        _schema_number(connection, connection.engine)
         return
     if sa.inspect(connection).get_table_names():
         raise StoreMissingError(
@@ -153,7 +159,11 @@ def _schema_number(connection: Connection, engine: Engine) -> int:
             ) from error
         raise
     if not isinstance(number, int):
-        raise StoreDamagedError("The store does not say which schema it has.")
+        raise StoreDamagedError(
+            "The store does not say which schema it has.",
+            "The store was changed from outside, or the disk has damaged it; no figure is shown.",
+            "Restore the last backup; enter what came after it again.",
+        )
     if number < FIRST_SCHEMA:
         raise StoreEarlyError(
             f"The store in {shown_url(engine.url)} was made by an early version; it cannot be "

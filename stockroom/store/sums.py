@@ -72,6 +72,19 @@ def stored_sum(
     return total % WRAP
 
 
+def told_fault(head: dict[str, Any], ask: Callable[[str], Any], dialect: str = "sqlite") -> str:
+    """Return what the rows of a store do not add up to, or "" (`ask` as in `stored_sum`)."""
+    told = (("rows", ROWS, "rows_sum"), ("customers' references", CLIENTS, "clients_sum"))
+    for what, parts, total in told:
+        if kept(stored_sum(ask, parts, dialect)) != head[total]:
+            return f"the {what} of the store are not all that its acts wrote"
+    if ask("SELECT count(*) FROM act") != head["seq"]:
+        return "the acts of the store are not all there"
+    if ask("SELECT count(*) FROM touch") != head["touches"]:
+        return "what the acts touched is not all there"
+    return ""
+
+
 def kept(total: int) -> str:
     """Return a sum as the head keeps it.
 
@@ -82,6 +95,6 @@ def kept(total: int) -> str:
 
 
 def head_seal(row: dict[str, Any]) -> str:
-    """Return the seal over the head of the chain: its act, hash, next number and sums."""
-    names = ("seq", "hash", "next_number", "rows_sum", "clients_sum")
+    """Return the seal over the head of the chain: its act, hash, next number, touches and sums."""
+    names = ("seq", "hash", "next_number", "touches", "rows_sum", "clients_sum")
     return seal("chain head", {name: row[name] for name in names})

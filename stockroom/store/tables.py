@@ -67,6 +67,7 @@ class ChainHeadRow(SQLModel, table=True):
     seq: int = big()
     hash: str
     next_number: int = big()
+    touches: int = big()
     rows_sum: str
     clients_sum: str
     seal: str

@@ -19,7 +19,6 @@ from stockroom.store.mapping import (
     TOUCH,
     act_of,
     columns,
-    damaged,
     decoding,
     from_row,
     key_column,
@@ -31,7 +30,7 @@ from stockroom.store.mapping import (
     table_of,
     touch_of,
 )
-from stockroom.store.sums import CLIENTS, ROWS, WRAP, head_seal, kept, stored_sum, sum_of
+from stockroom.store.sums import WRAP, head_seal, kept, sum_of, told_fault
 from stockroom.store.tables import TABLE_OF_KIND, ChainHeadRow, ClientRow, PutByRow, StayRow
 
 R = TypeVar("R", bound=Record)
@@ -106,13 +105,16 @@ class Head:
     """The end of the chain, held by this transaction alone until it ends."""
 
     def __init__(self, connection: Connection) -> None:
-        row = sealed_head(connection.execute(sa.select(HEAD).with_for_update()).one())
+        row = sealed_head(connection.execute(sa.select(HEAD).with_for_update()).first())
         self.connection = connection
         self.seq: int = row.seq
         self.hash: str = row.hash
         self.next_number: int = row.next_number
+        self.touches: int = row.touches
         self.rows_sum = int(row.rows_sum, 16)
         self.clients_sum = int(row.clients_sum, 16)
+        self.seal: str = row.seal
+        """As it was when the head was taken."""
 
     def born(self) -> str:
         """Return a code that was never given before."""
@@ -131,6 +133,7 @@ class Head:
         lay(self.connection, act, self.hash, hash_)
         come, gone = lay_changes(self.connection, act.seq, changes.touches, changes.movements)
         self.seq, self.hash = act.seq, hash_
+        self.touches += len(changes.touches)
         self.count(come, gone)
         self.keep()
 
@@ -151,50 +154,63 @@ class Head:
 
     def keep(self) -> None:
         """Write the head as it is now, with its seal."""
-        self.connection.execute(
-            HEAD.update().values(
-                _head_row(self.seq, self.hash, self.next_number, self.rows_sum, self.clients_sum)
-            )
-        )
-
-
-def _head_row(
-    seq: int, hash_: str, next_number: int, rows_sum: int, clients_sum: int
-) -> dict[str, int | str]:
-    row: dict[str, int | str] = {
-        "seq": seq,
-        "hash": hash_,
-        "next_number": next_number,
-        "rows_sum": kept(rows_sum),
-        "clients_sum": kept(clients_sum),
-    }
-    return {**row, "seal": head_seal(row)}
+        row: dict[str, int | str] = {
+            "seq": self.seq,
+            "hash": self.hash,
+            "next_number": self.next_number,
+            "touches": self.touches,
+            "rows_sum": kept(self.rows_sum),
+            "clients_sum": kept(self.clients_sum),
+        }
+        self.connection.execute(HEAD.update().values({**row, "seal": head_seal(row)}))
 
 
 def first_head() -> dict[str, int | str]:
     """Return the row of an empty chain."""
-    return {"id": 1, **_head_row(0, GENESIS, FIRST_NUMBER, 0, 0)}
+    row: dict[str, int | str] = {
+        "seq": 0,
+        "hash": GENESIS,
+        "next_number": FIRST_NUMBER,
+        "touches": 0,
+        "rows_sum": kept(0),
+        "clients_sum": kept(0),
+    }
+    return {"id": 1, **row, "seal": head_seal(row)}
 
 
-def sealed_head(row: sa.Row[Any]) -> sa.Row[Any]:
+def sealed_head(row: sa.Row[Any] | None) -> sa.Row[Any]:
     """Return the row of the head, its own seal checked.
 
     Raises
     ------
     StoreDamagedError
-        Where it was changed by anything but an act.
+        Where it was changed by anything but an act, or is gone.
     """
     what = "The end of the chain"
     with decoding(what):
-        if head_seal(dict(row._mapping)) == row.seal:
+        if row is not None and head_seal(dict(row._mapping)) == row.seal:
             return row
-    raise damaged(what)
+    raise StoreDamagedError(
+        "The end of the chain is gone, or does not agree with its own seal.",
+        "The store was changed from outside, or the disk has damaged it; no figure is shown.",
+        "Restore the last backup; enter what came after it again.",
+    )
+
+
+def head_of(connection: Connection) -> sa.Row[Any]:
+    """Return the row of the head as this transaction sees it, its own seal checked."""
+    return sealed_head(connection.execute(sa.select(HEAD)).first())
 
 
 def client_row(job: str, reference: str) -> dict[str, str]:
     """Return the row of a customer's reference on a job, with its seal."""
     row = {"job": job, "reference": reference}
     return {**row, "seal": seal("client", row)}
+
+
+def client_fits(row: dict[str, Any]) -> bool:
+    """Whether a customer's reference is as it was written, on the job it was written for."""
+    return client_row(row["job"], row["reference"]) == row
 
 
 def sums_fault(connection: Connection) -> str:
@@ -205,20 +221,13 @@ def sums_fault(connection: Connection) -> str:
     StoreDamagedError
         Where the head, or a seal, is not what was written.
     """
-    head = sealed_head(connection.execute(sa.select(HEAD)).one())
-    told = (("rows", ROWS, head.rows_sum), ("customers' references", CLIENTS, head.clients_sum))
-    for what, parts, total in told:
-        with decoding(f"One of the {what}"):
-            found = stored_sum(
-                lambda query: connection.exec_driver_sql(query).scalar(),
-                parts,
-                connection.dialect.name,
-            )
-        if kept(found) != total:
-            return f"the {what} of the store are not all that its acts wrote"
-    if connection.execute(sa.select(sa.func.count()).select_from(ACT)).scalar_one() != head.seq:
-        return "the acts of the store are not all there"
-    return ""
+    head = head_of(connection)
+    with decoding("One of the rows"):
+        return told_fault(
+            dict(head._mapping),
+            lambda query: connection.exec_driver_sql(query).scalar(),
+            connection.dialect.name,
+        )
 
 
 def see_sums(connection: Connection) -> None:
@@ -230,10 +239,11 @@ def see_sums(connection: Connection) -> None:
         Where the rows do not add up to what the head of the chain holds.
     """
     if fault := sums_fault(connection):
+        no_act = "In no act are they: the last backup may hold them. To go on without: "
         raise StoreDamagedError(
             f"{fault[:1].upper()}{fault[1:]}; no figure is shown.",
             "One is missing, or an older one was put back: from outside, or by the disk.",
-            f"To see which: stockroom check. {HEALING}",
+            f"To see which: stockroom check. {no_act if 'customers' in fault else ''}{HEALING}",
         )
 
 

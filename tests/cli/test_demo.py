@@ -1,6 +1,10 @@
 """The demo has a file of its own, tells its story anew where that is old, and touches no other."""
 
+import os
 import sqlite3
+from collections.abc import Callable
+from contextlib import closing
+from functools import partial
 from pathlib import Path
 
 import pytest
@@ -9,9 +13,10 @@ import seeds_demo
 from seeds_demo.studio import open_demo
 from stockroom.cli import run
 from stockroom.desk import defining, keeping
-from stockroom.desk.glance import demo_of
+from stockroom.desk.keeping import demo_of
 from stockroom.desk.session import Desk
-from stockroom.errors import RefusedError
+from stockroom.errors import RefusedError, StoreError
+from stockroom.store import glance
 from tui import main  # noqa: F401 - it adds the demo to the commands
 
 
@@ -125,9 +130,54 @@ def test_a_story_that_was_broken_off_leaves_nothing_half_told(
     assert list(path.parent.iterdir()) == []
 
 
+@pytest.mark.parametrize("fresh", [False, True])
+def test_a_file_that_could_not_be_read_is_not_called_anothers(
+    fresh: bool, path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Somebody holds it just now."""
+    monkeypatch.setattr(glance, "glanced", partial(glance.glanced, timeout=0))
+    with closing(sqlite3.connect(path, isolation_level=None)) as holding:
+        holding.execute("PRAGMA locking_mode = EXCLUSIVE")
+        holding.execute("BEGIN IMMEDIATE")
+        with pytest.raises(StoreError, match=r"could not be read\."):
+            open_demo(path, fresh=fresh)
+    assert demo_of(path) == seeds_demo.story()
+
+
+def test_where_there_are_no_links_the_demo_is_told_all_the_same(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def without_links(*_: object, **__: object) -> None:
+        raise PermissionError(1, "Operation not permitted")
+
+    monkeypatch.setattr(os, "link", without_links)
+    monkeypatch.setattr("seeds_demo.studio._Story.tell", lambda _: None)
+    path = tmp_path / "demo" / "studio.stockroom"
+    open_demo(path).close()
+    assert demo_of(path) == seeds_demo.story()
+    assert not list(path.parent.glob(".telling-*"))
+
+
 def test_restored_books_are_nobodys_demo(path: Path, tmp_path: Path) -> None:
     desk = open_demo(path)
     keeping.make_backup(desk, tmp_path / "backup")
     desk.close()
     keeping.restore_backup(tmp_path / "backup", str(tmp_path / "mine.stockroom"))
     assert demo_of(tmp_path / "mine.stockroom") is None
+
+
+def test_the_screen_of_the_demo_has_the_demos_clock(
+    path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Else one act booked there would be dated months after its story."""
+    shown = []
+
+    def show(open_desk: Callable[[], Desk], **_: object) -> int:
+        desk = open_desk()
+        shown.append(desk.now_s())
+        desk.close()
+        return 0
+
+    monkeypatch.setattr("tui.app.run", show)
+    assert run(["demo", "screen"]) == 0
+    assert shown == [seeds_demo.DEMO_NOW_S]

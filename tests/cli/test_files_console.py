@@ -58,6 +58,23 @@ def test_no_command_writes_over_what_is_there(
     assert {item.name for item in tmp_path.iterdir()} == {"mine", "led-to", "studio.stockroom"}
 
 
+@pytest.mark.parametrize(
+    "words",
+    [("labels",), ("day-sheet",), ("calendar",), ("record", "10292"), ("orders", "plan", "--pdf")],
+)
+def test_a_name_that_cannot_be_is_refused_before_any_work(
+    words: tuple[str, ...], tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Before so much as the store is looked at: there is none."""
+    (tmp_path / "mine").write_text("mine")
+    store = ("--store", str(tmp_path / "none.stockroom"))
+    assert run([*words, str(tmp_path / "mine"), *store]) == 1
+    assert run([*words, str(tmp_path / "none" / "mine"), *store]) == 2
+    told = capsys.readouterr().err
+    assert "is there already" in told
+    assert "There is no folder for mine." in told
+
+
 def test_both_papers_of_a_plan_are_written_or_neither(
     at: Callable[..., int], studio: Studio, tmp_path: Path
 ) -> None:

@@ -78,6 +78,22 @@ def test_by_a_clock_outside_the_trade_nothing_is_reckoned(
         assert f"Jun {year}" in capsys.readouterr().err
 
 
+@pytest.mark.parametrize("year", [1970, 9999])
+def test_by_such_a_clock_the_books_are_checked_and_backed_up_all_the_same(
+    studio: Studio,
+    year: int,
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    now_s = int(datetime(year, 6, 1, tzinfo=UTC).timestamp())
+    monkeypatch.setattr(clock, "now_s", lambda: now_s)
+    for words in (("check",), ("backup", str(tmp_path / "studio.backup"))):
+        assert run([*words, "--store", str(tmp_path / "studio.stockroom")]) == 0
+        assert f"Jun {year}" in capsys.readouterr().err
+    assert run(["check", str(tmp_path / "studio.backup")]) == 0
+
+
 def test_the_option_is_taken_where_the_clock_is_right_after_all(
     studio: Studio,
     tmp_path: Path,

@@ -1,25 +1,30 @@
 """What a person does in one go is one transaction: decided under the lock, whole, undone whole."""
 
-import ast
-import inspect
 import threading
+import time
 from collections.abc import Callable
+from contextlib import suppress
 from datetime import timedelta
-from pathlib import Path
 
 import pytest
 from support.workshop import Workshop
 
-from stockroom import desk as desk_room
+from stockroom.core.act_wording import act_brief
 from stockroom.core.card import Card
-from stockroom.core.model import Order, PutBy
+from stockroom.core.model import Order, Place, PutBy
 from stockroom.desk import attempts, cards, counting, defining, jobs, keeping, making, ordering
 from stockroom.desk.cut_work import CutsSaid, plan_cuts
 from stockroom.desk.jobs import JobSaid
 from stockroom.desk.lookup import everything
 from stockroom.desk.order_plan import place_draft
 from stockroom.desk.session import Desk, Done
-from stockroom.errors import BadValueError, KeyReusedError, RefusedError, StockroomError
+from stockroom.errors import (
+    BadValueError,
+    KeyReusedError,
+    OrderedMeanwhileError,
+    RefusedError,
+    StockroomError,
+)
 
 PEOPLE = 6
 
@@ -94,48 +99,6 @@ def test_six_people_send_one_draft(any_shop: Workshop) -> None:
     said = at_once(any_shop, lambda desk: place_draft(desk, "Tarn Sheets"))
     assert said.count("done") == 1
     assert len({order.material for order in orders(any_shop)}) == len(orders(any_shop))
-
-
-def test_every_function_that_acts_decides_under_the_lock() -> None:
-    """Between the head's lock and the act, nothing that was read before may decide.
-
-    A function that opens the books to read and then acts must do both in one transaction.
-    """
-    loose = []
-    for path in Path(inspect.getfile(desk_room)).parent.glob("*.py"):
-        for node in ast.walk(ast.parse(path.read_text())):
-            if isinstance(node, ast.FunctionDef) and _acts(node) and _reads_before(node):
-                loose.append(f"{path.stem}.{node.name}")
-    assert loose == ["readings.take_in_readings"]  # reads only which place is meant
-
-
-def _acts(function: ast.FunctionDef) -> bool:
-    return any(
-        isinstance(node, ast.Attribute) and node.attr in ("act", "as_one")
-        and isinstance(node.value, ast.Name) and node.value.id == "desk"
-        for node in ast.walk(function)
-    )  # fmt: skip
-
-
-def _reads_before(function: ast.FunctionDef) -> bool:
-    """Whether it opens the books outside of what runs under the lock."""
-    if any(isinstance(one, ast.Name) and one.id == "decided" for one in function.decorator_list):
-        return False
-    opens = {"reading", "reckoned", "plan_try", "plan_orders", "plan_cuts", "shown_life"}
-
-    def opened(node: ast.AST) -> bool:
-        if isinstance(node, ast.FunctionDef) and node is not function:
-            return False  # a build or a decision: it runs under the lock
-        if isinstance(node, ast.With) and "deciding" in ast.unparse(node.items[0]):
-            return False
-        if isinstance(node, ast.Call):
-            name = node.func.attr if isinstance(node.func, ast.Attribute) else ""
-            name = node.func.id if isinstance(node.func, ast.Name) else name
-            if name in opens:
-                return True
-        return any(opened(child) for child in ast.iter_child_nodes(node))
-
-    return opened(function)
 
 
 def test_a_refusal_half_way_leaves_nothing(any_shop: Workshop) -> None:
@@ -216,6 +179,83 @@ def test_the_same_key_for_another_command_is_refused(shop: Workshop) -> None:
         place_draft(shop.desk, "Tarn Sheets", again=True, key="rack")
 
 
+def test_a_command_keeps_its_key_from_what_is_done_alone(shop: Workshop) -> None:
+    sold_by_two(shop)
+    place_draft(shop.desk, "Tarn Sheets", key="morning")
+    with pytest.raises(KeyReusedError):
+        defining.define_place(shop.desk, "Rack 1", "rack", key="morning")
+    assert all(one.repeated for one in place_draft(shop.desk, "Tarn Sheets", key="morning"))
+
+
+def test_undo_under_the_same_key_takes_back_one_act(any_shop: Workshop) -> None:
+    """Without a number, too: a repeat does not take aim at the next act."""
+    for number in (1, 2):
+        defining.define_place(any_shop.desk, f"Rack {number}", "rack")
+    first = counting.undo(any_shop.desk, key="back")
+    again = counting.undo(any_shop.desk, key="back")
+    assert (again.seq, again.repeated) == (first.seq, True)
+    with any_shop.desk.reading() as view:
+        names = {place.name for place in everything(view, Place)}
+    assert "Rack 1" in names
+    assert "Rack 2" not in names
+
+
+def test_what_a_draft_leaves_out_is_said(shop: Workshop) -> None:
+    sold_by_two(shop)
+    ordering.order(shop.desk, shop.studio.sheet, 1)
+    (done,) = place_draft(shop.desk, "Tarn Sheets")
+    assert "Left out, since some was ordered today" in " ".join(done.said)
+    assert "--again" in " ".join(done.said)
+
+
+def test_a_reading_does_not_wait_for_who_waits_for_the_lock(shop: Workshop) -> None:
+    """A screen goes on reading while an act of its own stands in the queue."""
+    from stockroom.store.engine import writing
+
+    desk, waiting, read = shop.desk, threading.Event(), threading.Event()
+
+    def act() -> None:
+        waiting.set()
+        defining.define_place(desk, "Rack 1", "rack")
+
+    def look() -> None:
+        with desk.reading():
+            read.set()
+
+    with writing(desk.engine):  # somebody else holds it
+        people = [threading.Thread(target=work) for work in (act, look)]
+        people[0].start()
+        waiting.wait()
+        time.sleep(0.1)
+        people[1].start()
+        assert read.wait(5)
+    for person in people:
+        person.join()
+
+
+def test_what_was_read_before_does_not_decide(shop: Workshop) -> None:
+    with shop.desk.reading(), pytest.raises(RuntimeError, match="reading of before"):
+        defining.define_place(shop.desk, "Rack 1", "rack")
+
+
+def test_a_refusal_that_is_passed_over_stops_the_whole(shop: Workshop) -> None:
+    """Half an act must not stand because somebody went on after its refusal."""
+    desk = shop.desk
+    before = keeping.state(desk)
+
+    def passed_over() -> None:
+        with desk.deciding():
+            defining.define_place(desk, "Rack 1", "rack")
+            with suppress(BadValueError):
+                jobs.book(desk, JobSaid(name="", width_dmm=1, height_dmm=1, material="x"))
+            with suppress(RefusedError):
+                attempts.record(desk, "Rack 1", good=True)
+
+    with pytest.raises((RuntimeError, StockroomError)):
+        passed_over()
+    assert keeping.state(desk) == before
+
+
 def test_nobody_gives_a_key_out_of_a_command(shop: Workshop) -> None:
     with pytest.raises(BadValueError, match="cannot be used"):
         defining.define_place(shop.desk, "Rack 1", "rack", key="morning/2")
@@ -250,17 +290,20 @@ def test_plans_of_two_materials_are_accepted_together_or_not_at_all(shop: Worksh
     assert len(works) == 2
     cards.accept_cuts(shop.desk, works[1])
     with pytest.raises(RefusedError, match="came or went since"):
-        cards.accept_all_cuts(shop.desk, works)
+        cards.accept_all_cuts(shop.desk, works, {"accept": 1})
     with shop.desk.reading() as view:
         assert {card.material for card in everything(view, Card)} == {works[1].material.code}
 
 
 def test_two_accepted_plans_are_taken_back_by_one_undo(shop: Workshop) -> None:
     job = shop.book("Small", count=1, width_dmm=6_000, height_dmm=4_000)
-    done = cards.accept_all_cuts(
-        shop.desk, plan_cuts(shop.desk, CutsSaid(jobs=(job,), effort=60)), key="cuts"
-    )
-    counting.undo(shop.desk, done[0].seq)
+    said = CutsSaid(jobs=(job,), effort=60)
+    accepted = cards.accept_planned(shop.desk, said, key="cuts")
+    assert len(accepted.done) == len(accepted.works) == 2
+    again = cards.accept_planned(shop.desk, said, key="cuts")
+    assert all(one.repeated for one in again.done)
+    assert [view.card.code for view in again.cards] == [view.card.code for view in accepted.cards]
+    counting.undo(shop.desk, accepted.done[0].seq)
     with shop.desk.reading() as view:
         assert everything(view, Card) == []
 
@@ -291,3 +334,53 @@ def test_what_was_let_go_is_not_let_go_again(shop: Workshop) -> None:
     making.let_go(shop.desk, put.code)
     with pytest.raises(RefusedError, match="not put by"):
         making.let_go(shop.desk, put.code)
+
+
+def test_what_somebody_ordered_meanwhile_is_told_before_it_is_ordered_again(
+    any_shop: Workshop,
+) -> None:
+    """Two forms were open on the same suggestion."""
+    sheet = any_shop.studio.sheet
+    first = ordering.order(any_shop.desk, sheet, 2, known=frozenset())
+    with pytest.raises(OrderedMeanwhileError, match="2 of Cast acrylic 3 mm were ordered") as told:
+        ordering.order(any_shop.desk, sheet, 2, known=frozenset())
+    assert told.value.orders == {first.born[0]}
+    ordering.order(any_shop.desk, sheet, 2, known=told.value.orders)
+    assert len(orders(any_shop)) == 2
+
+
+def test_the_history_tells_what_belongs_together(shop: Workshop) -> None:
+    sold_by_two(shop)
+    first, second = place_draft(shop.desk, "Tarn Sheets")
+    lines = {line.act.seq: line.together for line in counting.trail(shop.desk)}
+    assert (lines[first.seq], lines[second.seq]) == ((second.seq,), (first.seq,))
+    assert lines[first.seq - 1] == ()
+
+
+def test_undo_without_a_number_goes_on_after_a_redo(shop: Workshop) -> None:
+    sold_by_two(shop)
+    first, _ = place_draft(shop.desk, "Tarn Sheets")
+    undone = counting.undo(shop.desk)
+    counting.undo(shop.desk, undone.seq)
+    counting.undo(shop.desk)
+    assert orders(shop) == []
+    assert first.seq not in {line.act.seq for line in counting.trail(shop.desk, 2)}
+
+
+def test_a_customer_that_an_undo_does_not_bring_back_is_said(shop: Workshop) -> None:
+    job = shop.book(client="The harbour gallery")
+    changed = jobs.change_job(shop.desk, job, JobSaid(client="Wrong & Co"))
+    assert "It was written down as: The harbour gallery." in " ".join(changed.said)
+    assert "stays as it is written now" in " ".join(counting.undo(shop.desk).said)
+
+
+def test_erasing_what_is_not_there_is_no_success(shop: Workshop) -> None:
+    job = shop.book(client="The harbour gallery")
+    assert jobs.erase_client(shop.desk, job).there
+    assert not jobs.erase_client(shop.desk, job).there
+
+
+def test_an_order_is_named_by_its_own_code_and_number(shop: Workshop) -> None:
+    done = ordering.order(shop.desk, shop.studio.sheet, 3)
+    (line,) = counting.trail(shop.desk, 1)
+    assert act_brief(line.act) == f"order {done.born[0]}, 3 of {shop.studio.sheet}"

@@ -8,10 +8,12 @@ import sqlite3
 import time
 import tracemalloc
 from collections.abc import Callable, Iterator
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 import pytest
+import sqlalchemy as sa
 from sqlalchemy.engine import Connection
 from support import cluster
 from support.deeds import DEEDS, Doer, Seeded, head, records
@@ -29,10 +31,16 @@ from stockroom.errors import (
     InputError,
     RefusedError,
     StoreDamagedError,
+    StoreError,
     StoreNewerError,
     StoreUnwritableError,
 )
+from stockroom.intake.files import sha256_hex
 from stockroom.store import backup as backup_module
+from stockroom.store.blocks import write_source
+from stockroom.store.engine import writing
+from stockroom.store.mapping import ACT, lay
+from stockroom.store.view import Head, find_by_key
 
 KINDS = sorted(DEEDS)
 DATABASES = ["sqlite", *(["postgresql"] if cluster.available() else [])]
@@ -330,6 +338,17 @@ def test_an_act_is_never_more_than_a_backup_gives_back(
     assert keeping.state(any_desk) == before
 
 
+def test_an_act_of_nothing_but_commas_is_more_than_a_backup_gives_back(any_desk: Desk) -> None:
+    """What a line of a backup may hold is counted where the act is laid, in the same way."""
+    defining.define_place(any_desk, "Cold store", "cold store")
+    with writing(any_desk.engine) as connection:
+        act = find_by_key(connection, connection.execute(sa.select(ACT.c.key)).scalar_one())
+        assert act is not None
+        marked = replace(act, seq=2, key="two", payload={"name": "," * backup_module.MOST_MARKS})
+        with pytest.raises(BadValueError, match="too much for one act"):
+            lay(connection, marked, Head(connection).hash, "0" * 64)
+
+
 def backing_up(store: str, path: Path) -> Callable[[Say], None]:
     """A process that makes one backup, and says whether it is done or refused."""
 
@@ -392,6 +411,52 @@ def test_a_backup_that_the_disk_did_not_keep_is_not_acknowledged(
     assert not list(tmp_path.glob("studio.backup*"))
 
 
+def test_what_packs_very_small_is_backed_up_and_restored(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A logger that stands at one figure packs to a three-hundredth; acts are bounded closer."""
+    copied_studio(tmp_path / "studio.stockroom")
+    desk, steady = desk_at(tmp_path / "studio.stockroom"), b"2026-03-03 12:00,4.0\n" * 300_000
+    monkeypatch.setattr(backup_module, "MOST_BYTES", 1_000_000)
+    with writing(desk.engine) as connection:
+        last = Head(connection)
+        write_source(last, sha256_hex(steady), "steady.csv", steady)
+        last.keep()
+    report = keeping.make_backup(desk, tmp_path / "studio.backup")
+    desk.close()
+    size = (tmp_path / "studio.backup").stat().st_size
+    assert len(steady) > backup_module.MOST_BYTES + backup_module.MOST_TIMES * size
+    restored = keeping.restore_backup(tmp_path / "studio.backup", str(tmp_path / "fresh.stockroom"))
+    assert (restored.head, restored.files) == (report.head, report.files)
+
+
+def test_a_backup_that_would_not_be_restored_is_not_blamed_on_the_disk(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    copied_studio(tmp_path / "studio.stockroom")
+    desk = desk_at(tmp_path / "studio.stockroom")
+    monkeypatch.setattr(backup_module, "MOST_PACKED_BYTES", 0)
+    monkeypatch.setattr(backup_module, "PACKED_TIMES", 0)
+    with pytest.raises(StoreUnwritableError, match="unpacks to too much"):
+        keeping.make_backup(desk, tmp_path / "studio.backup")
+    desk.close()
+
+
+def test_too_little_memory_is_not_blamed_on_the_disk(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    copied_studio(tmp_path / "studio.stockroom")
+    desk = desk_at(tmp_path / "studio.stockroom")
+
+    def too_much(*_: object) -> None:
+        raise MemoryError
+
+    monkeypatch.setattr(backup_module, "bounded_json", too_much)
+    with pytest.raises(StoreError, match="not enough memory"):
+        keeping.make_backup(desk, tmp_path / "studio.backup")
+    desk.close()
+
+
 def test_a_backup_of_less_than_it_promises_is_not_acknowledged(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -416,8 +481,8 @@ def test_checking_a_backup_finds_what_its_own_sums_do_not(backup: Path, tmp_path
     lines[0]["blocks"] = 0
     write_lines(backup, lines)
     before = sorted(tmp_path.iterdir())
-    (fault,) = keeping.check_backup(backup).faults
-    assert "are not those that were taken in" in fault
+    with pytest.raises(StoreDamagedError, match="are not there"):
+        keeping.check_backup(backup)
     assert sorted(tmp_path.iterdir()) == before
 
 

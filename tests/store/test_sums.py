@@ -1,8 +1,9 @@
 """A row that is missing, doubled or an older one is noticed before a figure is shown of it."""
 
+import gzip
 import json
 import random
-import shutil
+import sqlite3
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -38,25 +39,27 @@ def test_the_sums_run_over_every_sealed_row() -> None:
 
 
 @pytest.fixture(scope="module")
-def filled(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """A file with something of every kind of record, customers, readings and a source file."""
-    path = tmp_path_factory.mktemp("filled") / "studio.stockroom"
+def template(tmp_path_factory: pytest.TempPathFactory) -> bytes:
+    """A filled store as one file, made once."""
+    path = tmp_path_factory.mktemp("template") / "studio.stockroom"
     fill(str(path))
     settle(path)
-    return path
+    return path.read_bytes()
 
 
 @pytest.fixture(scope="module", params=DATABASES)
 def worked(
-    request: pytest.FixtureRequest, filled: Path, tmp_path_factory: pytest.TempPathFactory
+    request: pytest.FixtureRequest, template: bytes, tmp_path_factory: pytest.TempPathFactory
 ) -> Iterator[str]:
-    """The same books on each database in turn."""
+    """A store with something of every kind of record, a customer, readings and a file."""
     folder = tmp_path_factory.mktemp("worked")
+    path = folder / "studio.stockroom"
+    path.write_bytes(template)
     if request.param == "sqlite":
-        yield shutil.copyfile(filled, str(folder / "studio.stockroom"))
+        yield str(path)
         return
     with new_database(request.getfixturevalue("postgres")) as store:
-        desk = Desk.at(str(filled), now_s=Clock(MONDAY_S))
+        desk = Desk.at(str(path))
         keeping.make_backup(desk, folder / "backup")
         desk.close()
         keeping.restore_backup(folder / "backup", store)
@@ -215,18 +218,20 @@ def test_a_head_set_back_is_noticed_before_anything_is_done(worked: str) -> None
 
 def spoil(store: str) -> None:
     """Take a roll away for good."""
-    import sqlite3
-
-    with sqlite3.connect(store) as connection:
-        connection.execute("DELETE FROM unit WHERE code = (SELECT max(code) FROM unit)")
-    connection.close()
+    changed(store, "DELETE FROM unit WHERE code = (SELECT max(code) FROM unit)")
 
 
 @pytest.fixture
-def spoiled(filled: Path, tmp_path: Path) -> str:
-    store = shutil.copyfile(filled, str(tmp_path / "studio.stockroom"))
-    spoil(store)
-    return store
+def filled(template: bytes, tmp_path: Path) -> str:
+    path = tmp_path / "studio.stockroom"
+    path.write_bytes(template)
+    return str(path)
+
+
+@pytest.fixture
+def spoiled(filled: str) -> str:
+    spoil(filled)
+    return filled
 
 
 def test_no_desk_opens_on_it_and_no_glance_is_shown(spoiled: str) -> None:
@@ -250,15 +255,10 @@ def test_a_new_backup_restored_heals_it(spoiled: str, tmp_path: Path) -> None:
 
 
 def test_a_customer_that_was_changed_is_left_out_of_a_backup_and_counted(
-    filled: Path, tmp_path: Path
+    filled: str, tmp_path: Path
 ) -> None:
-    import sqlite3
-
-    store = shutil.copyfile(filled, str(tmp_path / "studio.stockroom"))
-    with sqlite3.connect(store) as connection:
-        connection.execute("UPDATE client SET reference = 'X' WHERE reference = 'customer 1'")
-    connection.close()
-    desk = Desk.at(store, whole=False)
+    changed(filled, "UPDATE client SET reference = 'X' WHERE reference = 'customer 1'")
+    desk = Desk.at(filled, whole=False)
     with desk.reading() as view, pytest.raises(StoreDamagedError, match="customer's reference"):
         jobs.clients(view)
     assert keeping.make_backup(desk, tmp_path / "backup").left_out == 1
@@ -283,3 +283,61 @@ def test_erasing_a_customer_leaves_nothing_of_the_text_in_the_sums(worked: str) 
         again = view.connection.execute(sa.select(HEAD)).one()
     assert again.clients_sum == before.clients_sum
     desk.close()
+
+
+def changed(store: str, *statements: str) -> None:
+    """Change a store from outside, its triggers dropped."""
+    with sqlite3.connect(store) as connection:
+        names = connection.execute("SELECT name FROM sqlite_master WHERE type = 'trigger'")
+        for (name,) in names.fetchall():
+            connection.execute(f"DROP TRIGGER {name}")
+        for statement in statements:
+            assert connection.execute(statement).rowcount
+    connection.close()
+
+
+def test_no_backup_is_acknowledged_that_lacks_readings(filled: str, tmp_path: Path) -> None:
+    """It would restore into a store that shows no figure, and whose advice is another backup."""
+    changed(filled, "DELETE FROM block WHERE month = (SELECT min(month) FROM block)")
+    desk = Desk.at(filled, whole=False)
+    with pytest.raises(StoreDamagedError, match="are not there"):
+        keeping.make_backup(desk, tmp_path / "backup")
+    desk.close()
+    assert not (tmp_path / "backup").exists()
+
+
+def test_a_backup_that_lacks_readings_is_not_restored(filled: str, tmp_path: Path) -> None:
+    desk = Desk.at(filled)
+    keeping.make_backup(desk, tmp_path / "backup")
+    desk.close()
+    first, *lines = gzip.decompress((tmp_path / "backup").read_bytes()).splitlines()
+    number = next(n for n, line in enumerate(lines) if line.startswith(b'{"block"'))
+    promised = json.loads(first)
+    promised["blocks"] -= 1
+    left = [json.dumps(promised).encode(), *lines[:number], *lines[number + 1 :]]
+    (tmp_path / "lacking").write_bytes(gzip.compress(b"\n".join(left) + b"\n"))
+    with pytest.raises(StoreDamagedError, match="are not there"):
+        keeping.restore_backup(tmp_path / "lacking", str(tmp_path / "restored"))
+
+
+def test_a_touch_that_is_gone_is_noticed_before_anything_is_undone_by_it(filled: str) -> None:
+    changed(filled, "DELETE FROM touch WHERE act = (SELECT max(act) FROM touch)")
+    with pytest.raises(StoreDamagedError, match="What the acts touched is not all there"):
+        Desk.at(filled)
+
+
+def test_customers_that_are_gone_are_told_by_the_backup_and_the_advice(
+    filled: str, tmp_path: Path
+) -> None:
+    changed(filled, "DELETE FROM client WHERE reference = 'customer 1'")
+    with pytest.raises(StoreDamagedError, match="In no act are they"):
+        Desk.at(filled)
+    desk = Desk.at(filled, whole=False)
+    assert keeping.make_backup(desk, tmp_path / "backup").some_missing
+    desk.close()
+
+
+def test_a_head_that_is_gone_leads_to_the_last_backup(filled: str) -> None:
+    changed(filled, "DELETE FROM chain_head")
+    with pytest.raises(StoreDamagedError, match="Restore the last backup"):
+        Desk.at(filled)

@@ -87,6 +87,20 @@ def test_a_store_of_an_early_version_is_refused_and_not_stamped(filled: str, num
     assert number_of(filled) == number
 
 
+def test_nothing_is_restored_into_a_store_of_an_early_version(filled: str, tmp_path: Path) -> None:
+    """It is not called damaged."""
+    desk = Desk.at(filled, now_s=Clock(MONDAY_S))
+    keeping.make_backup(desk, tmp_path / "studio.backup")
+    desk.close()
+    set_back(filled, FIRST_SCHEMA - 1)
+    engine = schema_engine(filled)
+    with engine.begin() as connection:
+        connection.execute(sa.text("ALTER TABLE chain_head DROP COLUMN seal"))
+    engine.dispose()
+    with pytest.raises(StoreEarlyError):
+        keeping.restore_backup(tmp_path / "studio.backup", filled)
+
+
 def test_a_store_is_brought_forward_once_with_a_backup_before(
     filled: str, later: None, tmp_path: Path
 ) -> None:

@@ -8,12 +8,12 @@ from stockroom.desk.card_text import cards_pdf, part_text, summary
 from stockroom.desk.cards import (
     CardView,
     accept_cuts,
+    cards_of,
     cut_card,
-    new_cards,
     one_card,
     part_sizes,
 )
-from stockroom.errors import BadValueError, RefusedError, StoreUnwritableError
+from stockroom.errors import BadValueError, StockroomError
 from stockroom.plain_files import home_path
 from stockroom.text import safe
 from stockroom.writing import see_free, write_whole
@@ -34,12 +34,14 @@ def accept_form(work: "CutWork") -> Form:
         path = home_path(to) if to else None
         if path is not None:
             see_free(path)
-        done = accept_cuts(desk, work, key=key)
+        with desk.deciding():  # the cards are read before they stand: no trouble can deny them then
+            done = accept_cuts(desk, work, key=key)
+            cards = cards_of(desk, [done])
         if path is None:
             return done
         try:
-            write_whole(path, cards_pdf([one_card(desk, code) for code in new_cards(done)]))
-        except (RefusedError, StoreUnwritableError) as error:
+            write_whole(path, cards_pdf(cards))
+        except StockroomError as error:
             told = f"The cards stand, but were not written: {error.what} stockroom cuts print FILE."
             return replace(done, notes=(*done.notes, told))
         return replace(done, notes=(*done.notes, f"Cards to print: {safe(path)}."))

@@ -100,8 +100,9 @@ class Framed(Screen[Any]):
             return
         app, width = self.stockroom, max(10, self.stockroom.size.width - 2)
         right = self.aside()
-        if app.demo:
-            right = f"{right}  demo".strip()
+        for word, true in (("demo", app.demo), ("clock off", app.clock_off)):
+            if true:
+                right = f"{right}  {word}".strip()
         left = pad(self.heading(), max(0, width - len(right) - 1))
         self.query_one("#bar", Static).update(Content.styled(left, "bold").append(f" {right}"))
         text, role = app.said()

@@ -11,7 +11,7 @@ from stockroom.desk.defining import change_terms
 from stockroom.desk.lookup import find
 from stockroom.desk.reckoning import reckoned
 from stockroom.desk.supply import ORDER_COST_CENTS
-from stockroom.errors import BadValueError
+from stockroom.errors import BadValueError, OrderedMeanwhileError
 from stockroom.text import safe
 from stockroom.times import day_of, days_of
 from stockroom.units import cents, money_text, number, size_dmm
@@ -29,6 +29,8 @@ def order_form(desk: "Desk", target: "Target") -> Form:
     with reckoned(desk) as reckoning:
         material = find(reckoning.view, Material, target.about)
         have, held, past = ordering.counted(reckoning, material)
+        coming = [one for one in ordering.orders_coming(reckoning) if one.material == material.code]
+    known = {one.code for one in coming}
     today = desk.today()
     quantity = target.more[0] if target.more else str(material.order_multiple)
     comes = today + timedelta(days=material.lead_days) if material.lead_days is not None else None
@@ -45,17 +47,26 @@ def order_form(desk: "Desk", target: "Target") -> Form:
         if size and paid == price:
             paid = ""
         width, length = size_dmm(size) if size else (None, None)
-        return ordering.order(
-            desk, material.code, _whole(values["count"]),
-            expected_on=day_of(expected, desk.today()) if expected else None,
-            price_cents=cents(paid) if paid else None,
-            supplier=values["supplier"], width_dmm=width, length_dmm=length, key=key,
-        )  # fmt: skip
+        try:
+            return ordering.order(
+                desk, material.code, _whole(values["count"]),
+                expected_on=day_of(expected, desk.today()) if expected else None,
+                price_cents=cents(paid) if paid else None,
+                supplier=values["supplier"], width_dmm=width, length_dmm=length,
+                known=frozenset(known), key=key,
+            )  # fmt: skip
+        except OrderedMeanwhileError as error:
+            known.update(error.orders)  # now it was seen
+            raise
 
     def told(values: Values) -> list[str]:
         kept_back = kept_back_text(held, past)
         usable = f"{material_word(material, have)} here that can be used"
         lines = [f"{usable}, {kept_back}." if kept_back else f"{usable}."]
+        if coming:
+            due = [one.expected_on for one in coming if one.expected_on is not None]
+            first = f", due in {when(min(due), desk.today())}" if due else ""
+            lines.append(f"On order: {sum(one.to_come for one in coming)}{first}.")
         if values.get("size", "").strip():
             return [*lines, "What comes cut to size never counts as full sheets."]
         if material.lead_days is not None:

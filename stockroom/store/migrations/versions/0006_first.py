@@ -78,6 +78,7 @@ def upgrade() -> None:
         sa.Column("seq", BIG, nullable=False),
         sa.Column("hash", sa.String(), nullable=False),
         sa.Column("next_number", BIG, nullable=False),
+        sa.Column("touches", BIG, nullable=False),
         sa.Column("rows_sum", sa.String(), nullable=False),
         sa.Column("clients_sum", sa.String(), nullable=False),
         sa.Column("seal", sa.String(), nullable=False),
