@@ -38,31 +38,18 @@ def test_the_sums_run_over_every_sealed_row() -> None:
         assert column in table.columns
 
 
-@pytest.fixture(scope="module")
-def template(tmp_path_factory: pytest.TempPathFactory) -> bytes:
-    """A filled store as one file, made once."""
-    path = tmp_path_factory.mktemp("template") / "studio.stockroom"
-    fill(str(path))
-    settle(path)
-    return path.read_bytes()
-
-
 @pytest.fixture(scope="module", params=DATABASES)
 def worked(
-    request: pytest.FixtureRequest, template: bytes, tmp_path_factory: pytest.TempPathFactory
+    request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory
 ) -> Iterator[str]:
     """A store with something of every kind of record, a customer, readings and a file."""
-    folder = tmp_path_factory.mktemp("worked")
-    path = folder / "studio.stockroom"
-    path.write_bytes(template)
     if request.param == "sqlite":
-        yield str(path)
+        store = str(tmp_path_factory.mktemp("worked") / "studio.stockroom")
+        fill(store)
+        yield store
         return
     with new_database(request.getfixturevalue("postgres")) as store:
-        desk = Desk.at(str(path))
-        keeping.make_backup(desk, folder / "backup")
-        desk.close()
-        keeping.restore_backup(folder / "backup", store)
+        fill(store)
         yield store
 
 
@@ -219,6 +206,15 @@ def test_a_head_set_back_is_noticed_before_anything_is_done(worked: str) -> None
 def spoil(store: str) -> None:
     """Take a roll away for good."""
     changed(store, "DELETE FROM unit WHERE code = (SELECT max(code) FROM unit)")
+
+
+@pytest.fixture(scope="module")
+def template(tmp_path_factory: pytest.TempPathFactory) -> bytes:
+    """A filled store as one file, made once."""
+    path = tmp_path_factory.mktemp("template") / "studio.stockroom"
+    fill(str(path))
+    settle(path)
+    return path.read_bytes()
 
 
 @pytest.fixture

@@ -137,6 +137,20 @@ async def test_a_form_keeps_what_is_typed_and_the_screen_beneath_is_read_anew(de
         assert "Printer mag" in row.text
 
 
+async def test_a_form_says_what_others_counted_meanwhile(demo: Path) -> None:
+    other = open_demo(demo)
+    async with studio_screen(demo) as (app, pilot):
+        await press(pilot, "U", "c")
+        await type_in(pilot, "3.2")
+        about = app.screen.form.name.split()[-1]  # type: ignore[attr-defined]
+        counting.count(other, about, 71_000)
+        await until(
+            pilot,
+            lambda: "7.1 m" in f"{app.screen.query_one('#told').content} {app.screen.heading()}",  # type: ignore[attr-defined]
+        )
+        assert app.screen.query_one("#at-amount", Input).value == "3.2"
+
+
 async def test_midnight_comes_without_a_key(demo: Path) -> None:
     now_s = DEMO_NOW_S
     app = StockroomApp(lambda: Desk.at(str(demo), actor="Ines", now_s=lambda: now_s))

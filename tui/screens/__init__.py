@@ -93,7 +93,7 @@ def lead(app: "StockroomApp", target: "Target") -> None:
 
         def show(form: Any) -> None:
             try:
-                app.push_screen(make("form", form=form))
+                app.push_screen(make("form", form=form, anew=work))
             except Exception:
                 app.opened()
                 raise

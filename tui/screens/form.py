@@ -1,6 +1,8 @@
 """A form: fields in one column, Enter goes on, the last Enter books; a draft is never lost."""
 
 import uuid
+from collections.abc import Callable
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 from textual.app import ComposeResult
@@ -41,9 +43,10 @@ class FormScreen(Framed):
         bind("form.up", "step(-1)"),
     ]
 
-    def __init__(self, form: Form) -> None:
+    def __init__(self, form: Form, anew: "Callable[[Desk], Form] | None" = None) -> None:
         super().__init__()
         self.form = form
+        self.anew = anew
         self.TELLS = form.tells or (
             "Enter goes to the next line, and on the last one books; F2 books from any line. "
             "Arrows choose. Esc goes back; what was typed is here again when you come back."
@@ -114,8 +117,17 @@ class FormScreen(Framed):
         self._say()
 
     def reload(self, *, elsewhere: bool = False) -> None:
-        """Say anew what rests on the day; what was typed stays."""
+        """Say anew what rests on the day and the books; what was typed stays."""
         self._say()
+        if elsewhere and self.anew is not None and not self.sending:
+            self.stockroom.ask(self.anew, self._renewed, lambda _error: None)
+
+    def _renewed(self, form: Form) -> None:
+        """Say what the books say now; what was typed, and what it will do, stay as they were."""
+        if self.is_mounted and not self.sending:
+            self.form = replace(self.form, title=form.title, told=form.told)
+            self._say()
+            self.freshen()
 
     def _say(self) -> None:
         lines = self.form.told(self.values)
