@@ -3,7 +3,7 @@
 import re
 import sqlite3
 from collections.abc import Callable, Iterator
-from contextlib import closing, contextmanager, nullcontext, suppress
+from contextlib import closing, contextmanager, nullcontext
 from pathlib import Path
 from typing import Any
 
@@ -270,6 +270,8 @@ def writing(engine: Engine) -> Iterator[Connection]:
         not known whether it stands until the store is opened anew.
     """
     told, driver = False, None
+    for held in [_HELD.pop() for _ in _HELD[:]]:
+        _free_lock(held)
     with store_trouble():
         try:
             with engine.connect() as connection:
@@ -291,10 +293,21 @@ def writing(engine: Engine) -> Iterator[Connection]:
             raise
 
 
+_HELD: list[Any] = []
+"""Connections whose transaction could not be ended for want of memory."""
+
+
 def _free_lock(driver: Any) -> None:
-    """End a transaction that may still hold the lock: without memory, nobody else has done so."""
-    with suppress(MemoryError, AttributeError):
+    """End a transaction that may still hold the lock: without memory, nobody else has done so.
+
+    Where there is none even for that, the next who writes tries first.
+    """
+    try:
         driver.rollback()
+    except MemoryError:
+        _HELD.append(driver)
+    except (AttributeError, sqlite3.Error):
+        pass  # there was none yet, or it is closed
 
 
 def _may_come_back(engine: Engine, error: Exception) -> bool:
