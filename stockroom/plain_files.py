@@ -83,7 +83,7 @@ def open_plain(path: Path) -> BinaryIO:
         ) from error
     found = os.fstat(handle)
     if _of_store(found):
-        # never closed: that would let go all locks on it, those of SQLite too
+        # never closed: that would give up all locks on it, those of SQLite too
         raise ImportProblem(
             f"{name} is the store itself.", "The books are not read so.", "Name another file."
         )

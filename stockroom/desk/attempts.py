@@ -531,7 +531,7 @@ def _put_bys(bench: Bench, plan: Plan, draws: Sequence[Mapping[str, Any]]) -> li
     """What is put by with a good print: all that the later stages of this piece take.
 
     The rest of a series is put by on its emulsion, as far as the roll goes. A good print is a
-    fact: what is put by for others is passed over, never a reason to refuse.
+    fact: what is reserved for others is passed over, never a reason to refuse.
     """
     job = plan.job
     wanted = [(item.unit.code, item.amount) for item in plan.later if item.unit is not None]

@@ -91,7 +91,7 @@ def _booked(bench: Bench, said: str) -> Job:
     job = find(bench.view, Job, said)
     if job.state != "booked":
         raise RefusedError(
-            f"{job.name} is {job.state}; nothing is put by for it.",
+            f"{job.name} is {job.state}; nothing is reserved for it.",
             try_="Look at the job's name; or undo what closed it.",
         )
     return job
@@ -103,7 +103,7 @@ def let_go(desk: Desk, put: str, *, key: str | None = None) -> Done:
     def build(bench: Bench) -> dict[str, Any]:
         found = find(bench.view, PutBy, put)
         if not found.open:
-            raise RefusedError(f"{found.code} is not put by any more.", try_="Look at the unit.")
+            raise RefusedError(f"{found.code} is not reserved any more.", try_="Look at the unit.")
         return {"put_by": found.code}
 
     return desk.act("let go", {"put_by": put}, build, key=key)

@@ -179,7 +179,7 @@ class WarmSpell:
 def name_worst_cause(
     desk: Desk, place: str | None, cause: str, *, on: date | None = None, key: str | None = None
 ) -> Done:
-    """Say what the worst warm spell without a word came from, of one place or of any.
+    """Say what the worst excursion without a cause came from, of one place or of any.
 
     Raises
     ------
@@ -192,7 +192,7 @@ def name_worst_cause(
             code = find_record(reckoning.view, Place, place).code if place else None
             silent = [spell for spell in warm_spells(reckoning, place=code) if not spell.cause]
         if not silent:
-            raise BadValueError("No warm spell waits for a word there.")
+            raise BadValueError("No excursion is without a cause there.")
         worst = silent[0]
         return [name_cause(desk, worst.place.code, worst.from_s, worst.to_s, cause)]
 

@@ -332,7 +332,7 @@ def test_what_was_let_go_is_not_let_go_again(shop: Workshop) -> None:
     with shop.desk.reading() as view:
         (put,) = everything(view, PutBy)
     making.let_go(shop.desk, put.code)
-    with pytest.raises(RefusedError, match="not put by"):
+    with pytest.raises(RefusedError, match="not reserved"):
         making.let_go(shop.desk, put.code)
 
 

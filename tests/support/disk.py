@@ -108,7 +108,7 @@ class _Watch:
     """The copied layer; its pointers are kept for as long as the process lives."""
 
     def __init__(self, library: ctypes.CDLL) -> None:
-        self.library = library
+        self.sqlite = library
         self.watcher: Watcher = lambda _step: OK
         self.names: dict[int, str] = {}
         self._kept: list[Any] = []
@@ -212,9 +212,9 @@ def watched(watcher: Watcher) -> Iterator[None]:
     watch = _watch()
     assert watch is not None
     watch.watcher = watcher
-    watch.library.sqlite3_vfs_register(ctypes.addressof(watch.layer), 1)
+    watch.sqlite.sqlite3_vfs_register(ctypes.addressof(watch.layer), 1)
     try:
         yield
     finally:
-        watch.library.sqlite3_vfs_register(watch.plain, 1)
+        watch.sqlite.sqlite3_vfs_register(watch.plain, 1)
         watch.watcher = lambda _step: OK
