@@ -1,7 +1,6 @@
 """The work as one looks at it: all jobs with how far they are, one job with all that it holds."""
 
 from collections import Counter
-from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 
@@ -195,12 +194,3 @@ def _next(reckoning: Reckoning, job: Job) -> Plan | None:
         return planned(reckoning, job.code)
     except StockroomError:
         return None
-
-
-def stage_counts(lines: Sequence[BoardLine]) -> dict[str, int]:
-    """Return how many pieces of all booked jobs stand at each stage."""
-    counts: Counter[str] = Counter()
-    for line in lines:
-        if line.job.state == "booked":
-            counts.update(dict(line.at))
-    return dict(counts)

@@ -287,15 +287,6 @@ def cards_of(desk: Desk, done: Iterable[Done]) -> tuple[CardView, ...]:
         )
 
 
-def new_cards(done: Done) -> list[str]:
-    """Return the codes of the cards that an act brought forth."""
-    return [
-        touch.key
-        for touch in done.changes.touches
-        if touch.kind == Card.kind and touch.before is None
-    ]
-
-
 def _cards_as_planned(view: StoreView, work: CutWork) -> None:
     """Refuse a plan where cards of its material came or went since: its pieces may be on them."""
     now = {

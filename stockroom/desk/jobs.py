@@ -28,7 +28,8 @@ from stockroom.text import safe
 from stockroom.units import LONGEST_DMM
 
 if TYPE_CHECKING:
-    from stockroom.intake.joblist import JobList, JobRow
+    from stockroom.intake.job_rows import JobRow
+    from stockroom.intake.joblist import JobList
 
 MOST_LAB_DAYS = 366
 """Longest that an outside lab may take, days (our choice)."""

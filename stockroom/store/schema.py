@@ -2,7 +2,6 @@
 
 from itertools import chain, count
 from pathlib import Path
-from typing import Any
 
 import sqlalchemy as sa
 from sqlalchemy.engine import Connection, Engine
@@ -201,13 +200,3 @@ def trigger_statements(dialect: str) -> list[str]:
             for table in ONLY_ADDED
         ),
     ]
-
-
-def triggers(connection: Connection) -> set[str]:
-    """Return the names of the triggers that stand in the store."""
-    query: Any = (
-        "SELECT name FROM sqlite_master WHERE type = 'trigger'"
-        if connection.dialect.name == "sqlite"
-        else "SELECT tgname FROM pg_trigger WHERE NOT tgisinternal"
-    )
-    return set(connection.execute(sa.text(query)).scalars())

@@ -91,14 +91,6 @@ def lying(node: Node | None, kerf_dmm: int, x_dmm: int = 0, y_dmm: int = 0) -> I
     )
 
 
-def cuts(node: Node | None) -> Iterator[Cut]:
-    """Yield the cuts of a tree in the order in which they are made."""
-    if isinstance(node, Cut):
-        yield node
-        yield from cuts(node.low)
-        yield from cuts(node.high)
-
-
 @dataclass(frozen=True, slots=True)
 class Sawn:
     """One cut of a tree with its place on the whole blank.
