@@ -152,7 +152,7 @@ def kept(
         desk = Desk.at(store, begin=True, zone="UTC", now_s=Clock(MONDAY_S))
         furnish(desk)
         begun(desk)
-        act_on(desk, 40, Seeded(12))
+        act_on(desk, 40, Seeded(13))
         Doer(desk, Clock(MONDAY_S), Seeded(1), "more").do("strip")
         see_truths(desk)
         yield desk
