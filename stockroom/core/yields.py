@@ -96,16 +96,6 @@ class MountYield:
         """
         return MountYield(self.good + counted(good), self.lost + counted(lost))
 
-    def quantile(self, level: float) -> float:
-        """Return the share of good pieces that the true one lies below with this chance.
-
-        >>> round(MountYield(26, 4).quantile(0.05), 6)
-        0.753861
-        """
-        from scipy.special import betaincinv
-
-        return float(betaincinv(self.good, self.lost, share(level)))
-
 
 def above_zero(value: float, what: str) -> None:
     if not 0 < value < math.inf:

@@ -14,7 +14,7 @@ import pytest
 from stockroom.core.cutting.plan import CutPlan, best_plan, most_plans, plans
 from stockroom.core.cutting.request import Blank, Piece, Request, Saw
 from stockroom.core.cutting.tidy import tidied
-from stockroom.core.cutting.tree import Cut, Node, Part, lying, sawn
+from stockroom.core.cutting.tree import Cut, Node, Part, cuts, lying
 from stockroom.core.cutting.worth import NOTHING_KEPT, LeftoverRule, Worth
 from stockroom.desk.cut_plans import plan_value
 from stockroom.errors import BadValueError, PlanFaultyError
@@ -81,10 +81,9 @@ def test_a_long_sheet_is_cut_across_first_where_the_saw_is_short() -> None:
     pieces = [Piece("a", 9_000, 6_000, 4)]
     saw = Saw(KERF, 100, longest_dmm=21_000)
     (one,) = plan(pieces, [SHEET], saw).blanks
-    cuts = [one.cut for one in sawn(one.tree, KERF)]
-    first = cuts[0]
+    first, *_ = cuts(one.tree)
     assert first.axis == "x"
-    assert all(cut.length_dmm <= 21_000 for cut in cuts)
+    assert all(cut.length_dmm <= 21_000 for cut in cuts(one.tree))
     assert not plan([Piece("a", 22_000, 19_000)], [SHEET], Saw(KERF, 100, 18_000)).complete
 
 
@@ -326,7 +325,7 @@ def test_neighbouring_leftovers_come_off_as_one() -> None:
         if lain.part.what == "offcut"
     ]
     assert len(kept) == 2
-    assert len(list(sawn(one.tree, KERF))) == 3
+    assert len(list(cuts(one.tree))) == 3
 
 
 @pytest.mark.parametrize("seed", range(40))
@@ -356,10 +355,10 @@ def test_a_tidied_tree_has_the_same_pieces_fewer_cuts_and_leftovers_worth_no_les
         )
 
     assert pieces(tidy) == pieces(tree)
-    assert len(list(sawn(tidy, KERF))) <= len(list(sawn(tree, KERF)))
+    assert len(list(cuts(tidy))) <= len(list(cuts(tree)))
     assert left(tidy) >= left(tree)
     assert tidied(tidy, KERF, keeps.usable) == tidy
-    assert all(_sound(one.cut) for one in sawn(tidy, KERF))
+    assert all(_sound(cut) for cut in cuts(tidy))
 
 
 def test_leftovers_are_not_joined_by_a_cut_longer_than_the_saws() -> None:

@@ -217,7 +217,6 @@ def test_impossible_counts_and_chances_are_refused() -> None:
         lambda: PRIOR.updated(-1, 2),
         lambda: MOUNTING.updated(1, math.inf),
         lambda: PRIOR.pass_probability(-1),
-        lambda: MOUNTING.quantile(1.0),
         lambda: mounts_needed(-1, MOUNTING),
         lambda: mounts_needed(MOST_REPEATS + 1, MOUNTING),
         lambda: prints_needed(1, 0.0, PRIOR, MOUNTING),

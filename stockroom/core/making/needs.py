@@ -76,11 +76,6 @@ class Need:
     pmf: Floats
     mean: float
 
-    @property
-    def tail(self) -> float:
-        """Chance that is not in the table: of what was cut, and what the bounds leave open."""
-        return max(0.0, 1.0 - float(self.pmf.sum()))
-
     def cdf(self, amount: float) -> float:
         """Return the chance that this amount is enough; never too high."""
         held = math.floor((amount - self.least) / self.step) + 1
