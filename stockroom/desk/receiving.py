@@ -24,7 +24,6 @@ from stockroom.desk.lookup import find
 from stockroom.desk.session import Bench, Desk, Done, decided
 from stockroom.errors import BadValueError, RefusedError
 from stockroom.store.mapping import select_records, table_of
-from stockroom.store.tables import LotRow
 from stockroom.store.view import StoreView
 from stockroom.text import safe
 from stockroom.units import LONGEST_DMM, days_text, m_text
@@ -36,7 +35,7 @@ MOST_COUNT = 1_000_000
 MOST_CENTS = 2**31 - 1
 """Highest price of one roll, sheet or good, cents (our choice: what a column of 32 bits holds)."""
 
-LOT = table_of(LotRow)
+LOT = table_of(Lot)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
