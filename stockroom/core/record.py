@@ -33,7 +33,7 @@ class About:
     points_to : str
         Kind of the record whose key the field holds.
     indexed : bool
-        Whether records are looked up by it; those are that point to another always.
+        Whether records are looked up by it; by a field that points to another they always are.
     least : int or None
         The least that a figure can be.
     holds, optional, words : type, bool, tuple of str
@@ -136,12 +136,10 @@ class Record:
         """
         for name, known in _bounded(type(self)):
             if not known.fits(value := getattr(self, name)):
-                words = ", ".join(known.words)
+                rule = f"It is one of: {', '.join(known.words)}."
                 raise BadValueError(
                     f"{value!r:.40} cannot be the {name.replace('_', ' ')} of {self.told}.",
-                    f"It is one of: {words}."
-                    if words
-                    else f"The least it can be is {known.least}.",
+                    rule if known.words else f"The least it can be is {known.least}.",
                     "Nothing was changed.",
                 )
 
