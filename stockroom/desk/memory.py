@@ -22,7 +22,7 @@ from stockroom.core.freshness.white import Kept, WhiteLife
 from stockroom.core.model import RECORD_OF_KIND, RECORDS, ActTime, Stay, Unit
 from stockroom.core.record import Record
 from stockroom.core.verdict import Verdict
-from stockroom.store.mapping import ACT, MOVEMENT, TOUCH, moved, select_records
+from stockroom.store.mapping import ACT, MOVEMENT, TOUCH, decoding, moved, select_records
 from stockroom.store.view import StoreView, head_of
 
 R = TypeVar("R", bound=Record)
@@ -187,7 +187,9 @@ def _advanced(kept: Records, view: StoreView, seq: int, hash_: str) -> Records |
     changed: dict[str, dict[str, Record]] = {}
     units = set()
     for row in touched:
-        found = view.get(RECORD_OF_KIND[row.kind], row.record_key)
+        with decoding("What the acts touched"):
+            record = RECORD_OF_KIND[row.kind]
+        found = view.get(record, row.record_key)
         of_kind = changed.setdefault(row.kind, dict(kept.kinds[row.kind]))
         before = of_kind.pop(row.record_key, None)
         if found is not None:

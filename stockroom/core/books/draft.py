@@ -6,7 +6,7 @@ from typing import Any, Literal, Protocol, TypeVar
 
 from stockroom.core.books.chain import Act
 from stockroom.core.model import RECORD_OF_KIND, PutBy, Stay, Unit
-from stockroom.core.record import Record
+from stockroom.core.record import Record, pointers
 from stockroom.errors import UnknownCodeError
 
 R = TypeVar("R", bound=Record)
@@ -196,11 +196,25 @@ class Draft:
         ------
         BadValueError
             Where a record holds a word or a figure that none of its kind may hold.
+        UnknownCodeError
+            Where one points to another that is not there.
         """
         for record in filter(None, self._after.values()):
             record.see_that_it_fits()
+        for kind, key in self._pointed_to():
+            self.need(RECORD_OF_KIND[kind], key)
         touches = tuple(
             Touch(kind, key, self._before[kind, key], after)
             for (kind, key), after in self._after.items()
         )
         return Changes(touches, tuple(self._movements))
+
+    def _pointed_to(self) -> dict[tuple[str, str], None]:
+        """What the records that were written point to, and did not point to before."""
+        return {
+            (kind, key): None
+            for at, record in self._after.items()
+            for field, kind in pointers(RECORD_OF_KIND[at[0]]).items()
+            if (key := getattr(record, field, None)) is not None
+            and key != getattr(self._before[at], field, None)
+        }
