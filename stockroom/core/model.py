@@ -18,9 +18,8 @@ from stockroom.core.craft import (
     Used,
 )
 from stockroom.core.record import About, Record
+from stockroom.core.traits import FAMILIES, FORMS, Shape, Traits
 
-Family = Literal["paper", "film", "sheet", "board", "profile", "goods"]
-Form = Literal["roll", "sheet", "length", "counted"]
 Owner = Literal["mine", "customer", "consignment"]
 UnitState = Literal["in stock", "used", "lost", "discarded", "returned", "cut up", "missing"]
 Condition = Literal["sealed", "open", "re-bagged", "damaged"]
@@ -29,8 +28,6 @@ StripResult = Literal["clean", "yellow", "unsure"]
 JobState = Literal["booked", "done", "cancelled"]
 OrderState = Literal["sent", "arrived", "cancelled"]
 
-FAMILIES: tuple[Family, ...] = ("paper", "film", "sheet", "board", "profile", "goods")
-FORMS: tuple[Form, ...] = ("roll", "sheet", "length", "counted")
 OWNERS: tuple[Owner, ...] = ("mine", "customer", "consignment")
 UNIT_STATES: tuple[UnitState, ...] = (
     "in stock",
@@ -89,8 +86,8 @@ class Material(Record):
     kind: ClassVar[str] = "material"
     code: str
     name: str
-    family: Family
-    form: Form
+    family: str
+    form: str
     width_dmm: int | None = None
     length_dmm: int | None = None
     thickness_um: int | None = None
@@ -131,6 +128,16 @@ class Material(Record):
     closed_days: str | None = None
     last_act: int = 0
 
+    @property
+    def traits(self) -> Traits:
+        """What all of its family have in common."""
+        return FAMILIES[self.family]
+
+    @property
+    def shape(self) -> Shape:
+        """What all of its form have in common."""
+        return FORMS[self.form]
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Lot(Record):
@@ -163,7 +170,7 @@ class Unit(Record):
     kind: ClassVar[str] = "unit"
     code: str
     lot: str
-    form: Form
+    form: str
     place: str
     parent: str | None = None
     width_dmm: int = 0
@@ -189,18 +196,19 @@ class Unit(Record):
     last_act: int = 0
 
     @property
+    def shape(self) -> Shape:
+        """What all units of its form have in common."""
+        return FORMS[self.form]
+
+    @property
     def measure(self) -> int:
         """What one dmm of length, or one of the count, weighs in the books (dmm2 or 1)."""
-        if self.form == "roll":
-            return self.width_dmm
-        if self.form == "sheet":
-            return self.width_dmm * self.length_dmm
-        return 1
+        return self.shape.measure(self.width_dmm, self.length_dmm)
 
     @property
     def amount(self) -> int:
         """What is left, as a person counts it: dmm of length, or number of sheets or goods."""
-        return self.remaining_dmm if self.form in ("roll", "length") else self.count
+        return self.remaining_dmm if self.shape.by_length else self.count
 
     @property
     def qty(self) -> int:
