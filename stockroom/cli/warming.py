@@ -110,7 +110,8 @@ def probe(
     Put a small logger into the core of a cold roll, take the roll out, leave it shut overnight.
     """
     from stockroom.desk.probe_runs import look_at_probe_run, note_probe_run
-    from stockroom.times import centi_c, instant_of
+    from stockroom.times import instant_of
+    from stockroom.units import centi_c
 
     data = read_plain(file, most_bytes=MAX_LIST_BYTES)
     with at_desk() as desk:

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Annotated, ClassVar, Literal
 
+from stockroom.core.asked import Asked
 from stockroom.core.card import Card
 from stockroom.core.condition import Fault, Patch, ProbeRun, Surface, WarmTime, WhiteWord, Winding
 from stockroom.core.craft import (
@@ -17,8 +18,19 @@ from stockroom.core.craft import (
     Try,
     Used,
 )
+from stockroom.core.facts import (
+    CORE_OUTER_DIAMETER,
+    FILM_TRIM_AFTER,
+    HUMIDITY_LIMIT,
+    SETTLE_DAYS,
+    WHITE_ACT_B,
+    WHITE_ACT_DENSITY,
+    WHITE_WATCH_B,
+    WHITE_WATCH_DENSITY,
+)
 from stockroom.core.record import About, Record
 from stockroom.core.traits import FAMILIES, FORMS, Shape, Traits
+from stockroom.units import LONGEST_LEAD_DAYS
 
 Owner = Literal["mine", "customer", "consignment"]
 UnitState = Literal["in stock", "used", "lost", "discarded", "returned", "cut up", "missing"]
@@ -72,6 +84,8 @@ YELLOW_STRIP = "yellow strip"
 """The hold that a yellow strip puts on a roll."""
 UNKNOWN = "unknown"
 """A batch number that nobody knows; two unknown ones are never taken for the same."""
+ADD, KNOWN, CARE, TERMS = ("add",), ("add", "change"), ("care",), ("terms",)
+"""Commands that ask for fields of a material."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -85,47 +99,110 @@ class Material(Record):
 
     kind: ClassVar[str] = "material"
     code: str
-    name: str
-    family: str
-    form: str
-    width_dmm: int | None = None
-    length_dmm: int | None = None
-    thickness_um: int | None = None
-    label_life_days: int | None = None
-    label_temp_centi_c: int | None = None
-    storage_limit_centi_c: int | None = None
-    shop_life_days: int | None = None
-    energy_j_mol: int | None = None
-    leader_dmm: int | None = None
-    tail_dmm: int | None = None
-    margin_dmm: int | None = None
-    longest_print_dmm: int | None = None
-    supplier: str = ""
-    lead_days: int | None = None
-    price_cents: int | None = None
-    tell_below: int | None = None
-    order_multiple: int = 1
-    opened_life_days: int | None = None
-    humidity_limit_pct: int | None = None
-    core_dmm: int | None = None
-    white_watch_centi: int | None = None
-    white_act_centi: int | None = None
-    density_watch_milli: int | None = None
-    density_act_milli: int | None = None
-    band_low_centi_c: int | None = None
-    band_high_centi_c: int | None = None
-    use_least_centi_c: int | None = None
-    liners: int | None = None
-    trim_after_h: int | None = None
-    full_bond_h: int | None = None
-    bond_source: str | None = None
-    sheet_process: str | None = None
-    settle_days: int | None = None
-    goods_kind: str | None = None
-    order_minimum: int | None = None
-    order_cost_cents: int | None = None
+    name: Annotated[str, Asked("Another name", ("change",), option="--new-name")]
+    family: Annotated[str, Asked("Family", ADD, words=FAMILIES)]
+    form: Annotated[str, Asked("Form", ADD, words=FORMS)]
+    width_dmm: Annotated[int | None, Asked("Width", ADD, least=1)] = None
+    length_dmm: Annotated[int | None, Asked(
+        "Length", ADD, unit="m", least=1, help="Length of a roll (m) or height of a sheet (mm)."
+    )] = None  # fmt: skip
+    thickness_um: Annotated[int | None, Asked("Thickness", ADD, least=1)] = None
+    label_life_days: Annotated[int | None, Asked(
+        "Life by the label", KNOWN, least=1, option="--life-days"
+    )] = None  # fmt: skip
+    label_temp_centi_c: Annotated[
+        int | None, Asked("Temperature that life was stated for", KNOWN)
+    ] = None
+    storage_limit_centi_c: Annotated[int | None, Asked("'Store at or below'", KNOWN)] = None
+    shop_life_days: Annotated[int | None, Asked("Own rule for undated stock", KNOWN, least=1)] = (
+        None
+    )
+    energy_j_mol: Annotated[int | None, Asked(
+        "Own activation energy", KNOWN, least=20_000, most=250_000
+    )] = None  # fmt: skip
+    longest_print_dmm: Annotated[
+        int | None, Asked("The printer's longest print", KNOWN, unit="m")
+    ] = None
+    leader_dmm: Annotated[int | None, Asked("Leader at each loading", ADD, unit="m")] = None
+    tail_dmm: Annotated[int | None, Asked("Tail left on the core", ADD, unit="m")] = None
+    margin_dmm: Annotated[int | None, Asked("Margin")] = None
+    supplier: Annotated[str, Asked("Who sells it", KNOWN)] = ""
+    lead_days: Annotated[int | None, Asked(
+        "Lead time", KNOWN, most=LONGEST_LEAD_DAYS, help="Days from order to arrival."
+    )] = None  # fmt: skip
+    price_cents: Annotated[int | None, Asked("Price of one roll or sheet", KNOWN)] = None
+    tell_below: Annotated[int | None, Asked(
+        "Tell me below", KNOWN, help="Tell me below so many rolls or sheets; 0 for never."
+    )] = None  # fmt: skip
+    order_minimum: Annotated[int | None, Asked(
+        "Fewest rolls or sheets in an order", TERMS, least=1, option="--minimum"
+    )] = None  # fmt: skip
+    order_multiple: Annotated[int, Asked(
+        "Sold in multiples of", (*KNOWN, *TERMS), least=1, option="--multiple"
+    )] = 1  # fmt: skip
+    order_cost_cents: Annotated[int | None, Asked(
+        "Cost of an order", TERMS, help="What an order costs whatever its size: freight."
+    )] = None  # fmt: skip
     price_breaks: str | None = None
     closed_days: str | None = None
+    opened_life_days: Annotated[int | None, Asked("Life once opened", CARE, least=1)] = None
+    humidity_limit_pct: Annotated[int | None, Asked(
+        "Humidity limit once opened", CARE, least=1, most=99, fact=HUMIDITY_LIMIT,
+        fact_of="on_core", help="Opened, not above so much, % RH.",
+    )] = None  # fmt: skip
+    core_dmm: Annotated[int | None, Asked(
+        # 1 inch tubes to 6 inch ones with their wall (our choice). Where a roll is warmed, a core
+        # read too large makes the wait too short.
+        "Core across", CARE, least=250, most=2_000, of="on_core", fact=CORE_OUTER_DIAMETER,
+        help="Core tube across, outside, mm.",
+    )] = None  # fmt: skip
+    white_watch_centi: Annotated[int | None, Asked(
+        "Watch the white from", CARE, least=1, most=2_000, below="white_act_centi",
+        of="white_judged", fact=WHITE_WATCH_B, help="Watch from such a drift of b*.",
+    )] = None  # fmt: skip
+    white_act_centi: Annotated[int | None, Asked(
+        "Life over at", CARE, least=1, most=2_000, of="white_judged", fact=WHITE_ACT_B,
+        help="Its life is over at such a drift of b*.",
+    )] = None  # fmt: skip
+    density_watch_milli: Annotated[int | None, Asked(
+        "Watch the white from", CARE, least=1, most=2_000, below="density_act_milli",
+        of="white_judged", fact=WHITE_WATCH_DENSITY,
+        help="Watch from such a drift of blue density.",
+    )] = None  # fmt: skip
+    density_act_milli: Annotated[int | None, Asked(
+        "Life over at", CARE, least=1, most=2_000, of="white_judged", fact=WHITE_ACT_DENSITY,
+        help="Its life is over at such a drift of density.",
+    )] = None  # fmt: skip
+    band_low_centi_c: Annotated[int | None, Asked(
+        "Kept between", CARE, below="band_high_centi_c", both=True, option="--band"
+    )] = None  # fmt: skip
+    band_high_centi_c: Annotated[int | None, Asked("Kept between")] = None
+    use_least_centi_c: Annotated[int | None, Asked("Not used below", CARE)] = None
+    liners: Annotated[int | None, Asked(
+        "Liners", CARE, most=2, of="adhesive", help="Liners of a film: 0, 1 or 2."
+    )] = None  # fmt: skip
+    trim_after_h: Annotated[int | None, Asked(
+        "Trimmed after", CARE, most=2_000, of="adhesive", fact=FILM_TRIM_AFTER,
+        help="By its own sheet: trimmed after so many hours.",
+    )] = None  # fmt: skip
+    full_bond_h: Annotated[int | None, Asked(
+        "Full bond after", CARE, most=2_000, of="adhesive",
+        help="By its own sheet: full bond after so many hours.",
+    )] = None  # fmt: skip
+    bond_source: Annotated[str | None, Asked(
+        "Bond times by", CARE, of="adhesive", help="Which sheet the bond times are from."
+    )] = None  # fmt: skip
+    sheet_process: Annotated[str | None, Asked(
+        "Made as", CARE, words=SHEET_PROCESSES, of="rigid", option="--process",
+        help=f"How a sheet is made: {', '.join(SHEET_PROCESSES)}.",
+    )] = None  # fmt: skip
+    settle_days: Annotated[int | None, Asked(
+        "Settles in", CARE, most=365, of="rigid", fact=SETTLE_DAYS,
+        help="Days to settle after a move between climates.",
+    )] = None  # fmt: skip
+    goods_kind: Annotated[str | None, Asked(
+        "Kind of good", CARE, words=GOODS_KINDS, of="small_good"
+    )] = None  # fmt: skip
     last_act: int = 0
 
     @property
@@ -228,10 +305,12 @@ class Place(Record):
     kind: ClassVar[str] = "place"
     code: str
     name: Annotated[str, About(unique=True)]
-    place_kind: PlaceKind = "room"
-    set_point_centi_c: int | None = None
-    low_centi_c: int | None = None
-    high_centi_c: int | None = None
+    place_kind: Annotated[PlaceKind, Asked("Kind", ADD, words=PLACE_KINDS, option="--kind")] = (
+        "room"
+    )
+    set_point_centi_c: Annotated[int | None, Asked("What it is set to", KNOWN)] = None
+    low_centi_c: Annotated[int | None, Asked("Lower limit", KNOWN, below="high_centi_c")] = None
+    high_centi_c: Annotated[int | None, Asked("Upper limit", KNOWN)] = None
     last_act: int = 0
 
 

@@ -1,7 +1,7 @@
 """How long a roll was open and in how damp an air, from its acts and the logs of its places."""
 
 from stockroom import clock
-from stockroom.core.care import humidity_limit_pct
+from stockroom.core.care import own_or_ours
 from stockroom.core.climate.moisture import BagAir, condenses_in_bag, time_above
 from stockroom.core.freshness.opened import Opened
 from stockroom.core.model import Unit
@@ -24,7 +24,7 @@ def opened_of(reckoning: Reckoning, unit: Unit) -> Opened | None:
     if unit.opened_s is None or unit.form != "roll":
         return None
     material = reckoning.material_of(unit)
-    limit_pct = humidity_limit_pct(material)
+    limit_pct = own_or_ours(material, "humidity_limit_pct")
     opened_s = unit.opened_s
     end_s = reckoning.aged_s if unit.bagged_s is None else min(unit.bagged_s, reckoning.aged_s)
     visits = [

@@ -6,13 +6,12 @@ from typing import Any
 
 from stockroom.core.condition import WarmTime
 from stockroom.core.model import Material
-from stockroom.desk.defining import COLDEST_CENTI_C
 from stockroom.desk.lookup import everything, find
 from stockroom.desk.session import Bench, Desk, Done
 from stockroom.desk.warming import KEPT_COLD, standing_rows
 from stockroom.errors import BadValueError, RefusedError
 from stockroom.text import safe
-from stockroom.units import LONGEST_DMM, mm_text
+from stockroom.units import COLDEST_CENTI_C, LONGEST_DMM, mm_text
 
 WIDEST_DMM = 50_000
 """Widest roll that a table may tell of, dmm: 5 m (our choice)."""

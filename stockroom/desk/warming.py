@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 from stockroom import clock
-from stockroom.core.care import core_mm
+from stockroom.core.care import own_or_ours
 from stockroom.core.climate.warm_table import TableRow
 from stockroom.core.climate.warmup import Body, Pack, Package, WarmUp, warm_up
 from stockroom.core.condition import ProbeRun, WarmTime
@@ -198,7 +198,9 @@ def package_of(reckoning: Reckoning, unit: Unit, at_s: float | None = None) -> B
         return None
     left = amount_at(reckoning, unit, at_s)
     if unit.form == "roll" and left > 0:
-        return Package(left, unit.width_dmm, thickness_um / 1_000, core_mm(material))
+        return Package(
+            left, unit.width_dmm, thickness_um / 1_000, own_or_ours(material, "core_dmm")
+        )
     if unit.form == "sheet" and left > 0 and unit.length_dmm > 0:
         return Pack(left * thickness_um / 1_000, unit.width_dmm / 10, unit.length_dmm / 10)
     return None

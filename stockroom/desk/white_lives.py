@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import TYPE_CHECKING
 
-from stockroom.core.care import white_limits
+from stockroom.core.care import WHITE_LIMITS, white_limits
 from stockroom.core.climate.visits import Journey, age
 from stockroom.core.condition import Patch, WhiteWord
 from stockroom.core.facts import SHOP_RULE_LIFE, WHITE_REACH
@@ -303,7 +303,7 @@ def shown_life(desk: "Desk", said: str) -> tuple[Unit, int]:
 
 def limits_of(material: Material) -> Limits:
     """Return from where a drift of each quantity is watched, and from where one stops."""
-    return {"b*": white_limits(material), "density": white_limits(material, density=True)}
+    return {quantity: white_limits(material, quantity) for quantity in WHITE_LIMITS}
 
 
 def whole_life(material: Material, label: LabelLife) -> tuple[float, float]:

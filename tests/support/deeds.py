@@ -185,7 +185,7 @@ def _change_terms(do: Doer, key: str) -> Act:
     price = do.choose.number(50, 90)
     return partial(
         defining.change_terms, do.desk, do.some(Material).code,
-        minimum=do.choose.number(1, 9), order_cost_cents=9_000,
+        order_minimum=do.choose.number(1, 9), order_cost_cents=9_000,
         breaks=[f"6={price}", f"12={price - 10}"], key=key,
         closed=[(date(2026, 12, 21), date(2027, 1, do.choose.number(1, 9)))],
     )  # fmt: skip

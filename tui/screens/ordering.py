@@ -127,8 +127,8 @@ def terms_form(desk: "Desk", target: "Target") -> Form:
         paid = values["cost"].strip()
         return change_terms(
             desk, material.code,
-            minimum=_whole(values["minimum"]),
-            multiple=_whole(values["multiple"]),
+            order_minimum=_whole(values["minimum"]),
+            order_multiple=_whole(values["multiple"]),
             order_cost_cents=cents(paid) if paid else None,
             breaks=_listed(values["breaks"]),
             closed=[days_of(text, desk.today()) for text in _listed(values["closed"])],

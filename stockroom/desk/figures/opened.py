@@ -4,8 +4,9 @@ from collections.abc import Iterator
 from datetime import date
 
 from stockroom import clock
-from stockroom.core.facts import DAMP_WORTH_A_WORD, HUMIDITY_EXPONENTS, HUMIDITY_LIMIT
-from stockroom.core.figures import Figure, Input, Notice, of_fact, own_or
+from stockroom.core.care import care_input
+from stockroom.core.facts import DAMP_WORTH_A_WORD, HUMIDITY_EXPONENTS
+from stockroom.core.figures import Figure, Input, Notice, of_fact
 from stockroom.core.freshness.opened import Opened, borrowed_days
 from stockroom.core.model import Material, Unit
 from stockroom.core.wording import percent
@@ -97,12 +98,7 @@ def _damp(found: Opened, material: Material) -> Figure:
         "Time the logged humidity lay above the limit while its bag was open. A term of its own: "
         "no figure is published by which humidity would age this paper, so none enters its age.",
         (
-            own_or(
-                "Limit",
-                None if material.humidity_limit_pct is None else found.limit_pct,
-                "% RH",
-                HUMIDITY_LIMIT,
-            ),
+            care_input(material, "humidity_limit_pct"),
             Input("Bag open for", days_text(found.open_s / 86_400), "from the acts"),
             Input("Re-bagged in between", "counts as open", "taken for granted, the safe way"),
             of_fact("Worth a word from", DAMP_WORTH_A_WORD),

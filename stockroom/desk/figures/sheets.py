@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from stockroom import clock
+from stockroom.core.care import care_input, own_or_ours
 from stockroom.core.condition import Grade
 from stockroom.core.facts import (
     ACRYLIC_DENSITY,
@@ -13,10 +14,9 @@ from stockroom.core.facts import (
     MASKING_AGE,
     MOVEMENT_HUMIDITY,
     MOVEMENT_RISE,
-    SETTLE_DAYS,
     SHEET_THICKNESS_SLACK,
 )
-from stockroom.core.figures import Figure, Input, Notice, Tone, of_fact, of_label, own_or
+from stockroom.core.figures import Figure, Input, Notice, Tone, of_fact, of_label
 from stockroom.core.model import Material, Unit
 from stockroom.core.movement import (
     MOISTURE_WORDS,
@@ -236,7 +236,7 @@ def _settling(
     inputs = (
         Input("Moved on", dated(moved.on), "as booked"),
         *_airs(before, after),
-        own_or("Settles in", material.settle_days, "days", SETTLE_DAYS),
+        care_input(material, "settle_days"),
     )
     tone: Tone = ""
     if before is None or after is None:
@@ -347,8 +347,7 @@ def notices(reckoning: Reckoning, today: date) -> Iterator[Notice]:
     for material in reckoning.materials.values():
         if material.family not in ("sheet", "board"):
             continue
-        usual = material.settle_days
-        wanted = round(SETTLE_DAYS.value) if usual is None else usual
+        wanted = round(own_or_ours(material, "settle_days"))
         since_s = reckoning.now_s - (wanted + 1) * SECONDS_PER_DAY
         for unit in reckoning.units_of(material.code):
             own = reckoning.records.stays.get(unit.code, ())
