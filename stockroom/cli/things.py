@@ -17,7 +17,8 @@ from stockroom.cli.base import (
     say_aside,
     told,
 )
-from stockroom.core.model import FAMILIES, FORMS, PLACE_KINDS
+from stockroom.core.model import PLACE_KINDS
+from stockroom.core.traits import FAMILIES, FORMS
 from stockroom.errors import ImportProblem, InputError
 from stockroom.plain_files import MAX_LIST_BYTES, read_plain
 
@@ -71,7 +72,7 @@ def material_add(
         "order_multiple": multiple,
     }
     with at_desk(begin=True) as desk:
-        told(define_material(desk, name, family, form, key=key, **label))  # type: ignore[arg-type]
+        told(define_material(desk, name, family, form, key=key, **label))
 
 
 @material.command("change", short_help="Change what is known of a material.")
@@ -166,7 +167,7 @@ def material_list() -> None:
         for item in found:
             size = ""
             if item.width_dmm and item.length_dmm:
-                long = mm_text if item.form == "sheet" else m_text
+                long = mm_text if item.shape.flat else m_text
                 size = f", {mm_text(item.width_dmm)} x {long(item.length_dmm)}"
             below = f", tell below {item.tell_below}" if item.tell_below else ""
             yield f"{item.code}  {item.name} ({item.family}, {item.form}{size}{below})"
@@ -331,12 +332,12 @@ def unit_show(
     from stockroom.desk import counting
     from stockroom.desk.figures import figures_of
     from stockroom.desk.lookup import find
-    from stockroom.desk.reckoning import ages, reckoned
+    from stockroom.desk.reckoning import reckoned
 
     with at_desk() as desk, reckoned(desk, on_day(desk)) as reckoning:
         found = find(reckoning.view, Unit, code)
         usable = None
-        if ages(reckoning.material_of(found)) and found.state == "in stock":
+        if reckoning.material_of(found).traits.ages and found.state == "in stock":
             usable = reckoning.usable_by(found)
         trail = counting.trail(desk, 100, of=found.code)
         day = on_day(desk) or desk.today()
@@ -413,7 +414,9 @@ def _label(
 
     return {
         "width_dmm": length_dmm(width, "mm") if width else None,
-        "length_dmm": length_dmm(length, "mm" if form == "sheet" else "m") if length else None,
+        "length_dmm": length_dmm(length, FORMS[form].length_unit if form in FORMS else "m")
+        if length
+        else None,
         "thickness_um": round(number(thickness, "a thickness") * 1000) if thickness else None,
         "label_temp_centi_c": centi_c(label_temp) if label_temp else None,
         "storage_limit_centi_c": centi_c(storage_limit) if storage_limit else None,

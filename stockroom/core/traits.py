@@ -110,9 +110,7 @@ class Shape:
 
 
 FORMS: dict[str, Shape] = {
-    "roll": Shape(
-        one="roll", by_length=True, wide=True, wound=True, longest_dmm=1_000 * DMM_PER_M
-    ),
+    "roll": Shape(one="roll", by_length=True, wide=True, wound=True, longest_dmm=1_000 * DMM_PER_M),
     "sheet": Shape(one="sheet", wide=True, flat=True, length_unit="mm"),
     "length": Shape(one="length", by_length=True, bar=True, longest_dmm=20 * DMM_PER_M),
     "counted": Shape(one="piece"),

@@ -151,7 +151,7 @@ class Free:
 
 def _put_dmm(reckoning: Reckoning, put: PutBy) -> int:
     unit = reckoning.units.get(put.unit)
-    return 0 if unit is None or unit.form != "roll" else put.qty // max(1, unit.measure)
+    return 0 if unit is None or not unit.shape.wound else put.qty // max(1, unit.measure)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -221,7 +221,7 @@ def rolls_of(reckoning: Reckoning, paper: Material, job: str | None = None) -> l
     return [
         unit
         for unit in reckoning.units_of(paper.code)
-        if unit.form == "roll" and (reckoning.lot_of(unit).owner != "customer" or unit.code in put)
+        if unit.shape.wound and (reckoning.lot_of(unit).owner != "customer" or unit.code in put)
     ]
 
 
@@ -324,7 +324,7 @@ class _Beside:
         self._holds: dict[str, int] = {}
         self._groups: dict[tuple[str, int], tuple[int, int]] = {}
         for unit in reckoning.units_of(wish.material):
-            if unit.form == "roll" and _good_beside(reckoning, unit, wish):
+            if unit.shape.wound and _good_beside(reckoning, unit, wish):
                 holds = prints_on(
                     free.of(unit), unit.width_dmm, reckoning.material_of(unit), wish, False
                 )
@@ -369,7 +369,7 @@ def yields(reckoning: Reckoning, area_m2: float) -> tuple[PrintYield, MountYield
 
 def must_be_printed_on(material: Material) -> None:
     """Refuse a material on which nothing is exposed, or raise `BadValueError`."""
-    if material.family != "paper":
+    if not material.traits.printed_on:
         raise BadValueError(
             f"{material.name} is {material.family}; nothing is printed on it.",
             try_="Name a paper: stockroom material list.",
@@ -386,7 +386,7 @@ def printable(view: StoreView, said: str) -> Unit:
     """
     unit = find(view, Unit, said)
     material = find(view, Material, find(view, Lot, unit.lot).material)
-    if material.family != "paper":
+    if not material.traits.white_judged:
         raise RefusedError(
             f"{unit.code} is {material.name}: no test strip is run of it.",
             "Strips tell the white of paper.",

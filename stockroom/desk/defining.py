@@ -1,24 +1,21 @@
 """Defining what there is: materials with what their labels say, and places with their climate."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from datetime import date
 from typing import Any
 
 from stockroom.core.model import (
-    FAMILIES,
-    FORMS,
     GOODS_KINDS,
     PLACE_KINDS,
     SHEET_PROCESSES,
-    Family,
-    Form,
     Material,
     Place,
     PlaceKind,
 )
 from stockroom.core.record import Record
 from stockroom.core.terms import breaks_kept, breaks_of, closed_kept, terms_text
+from stockroom.core.traits import FAMILIES, FORMS
 from stockroom.desk.lookup import everything, find
 from stockroom.desk.session import Bench, Desk, Done, decided
 from stockroom.errors import BadValueError, RefusedError
@@ -33,7 +30,7 @@ CORE_DMM = (250, 2_000)
 """Least and most across a core tube, dmm: 1 inch tubes to 6 inch ones with their wall (our
 choice). Where a roll is warmed, a core read too large makes the wait too short."""
 
-_OF_FAMILY: dict[str, tuple[Family, ...]] = {
+_OF_FAMILY: dict[str, tuple[str, ...]] = {
     "white_watch_centi": ("paper",),
     "white_act_centi": ("paper",),
     "density_watch_milli": ("paper",),
@@ -65,7 +62,7 @@ _CALLED = {
 
 
 def define_material(
-    desk: Desk, name: str, family: Family, form: Form, *, key: str | None = None, **label: Any
+    desk: Desk, name: str, family: str, form: str, *, key: str | None = None, **label: Any
 ) -> Done:
     """Define a material.
 
@@ -338,7 +335,7 @@ def _temperature(centi_c: int | None) -> None:
         )
 
 
-def _one_of(what: str, word: str, words: tuple[str, ...]) -> None:
+def _one_of(what: str, word: str, words: Iterable[str]) -> None:
     if word not in words:
         raise BadValueError(
             f"{safe(word, length=30)!r} is no {what}.", f"It is one of: {', '.join(words)}."
