@@ -18,7 +18,6 @@ from stockroom.desk.work_text import (
 )
 from stockroom.text import safe
 from stockroom.units import size_text
-from tui.present import material_word
 from tui.words import (
     BLANK,
     WHEN,
@@ -124,7 +123,7 @@ def job_detail(line: "BoardLine", today: date, width: int) -> list[Line]:
 def need_row(item: "MaterialNeed", today: date, width: int, side: int) -> Row:
     """Return what sure work runs short of, by when to order it, and how many."""
     day = when(item.order_by, today) if item.order_by else "lead time unknown"
-    what = f"{material_word(item.material, item.quantity)} of {safe(item.material.name)}"
+    what = f"{count_of(item.quantity, item.material.shape.one)} of {safe(item.material.name)}"
     jobs = ", ".join(dict.fromkeys(safe(part.job.name) for part in item.parts))
     first = columns([(day, WHEN, ""), (what, width - WHEN - 2, "strong")])
     second = columns([("", WHEN, ""), (f"for {jobs}", width - WHEN - 2, "dim")])

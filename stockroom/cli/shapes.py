@@ -76,7 +76,7 @@ def answered_value(answered: Answered, today: date) -> dict[str, Any]:
         "needs_dmm": verdict.length.needs_dmm,
         "remakes": verdict.length.remakes,
         "assurance": verdict.length.assurance,
-        "usable_by": usable_value(roll.usable),
+        "usable_by": usable_value(roll.usable) if roll.usable else None,
         "reasons": [
             {"kind": r.kind, "weight": r.weight, "text": sentence(r, today)}
             for r in verdict.reasons

@@ -50,13 +50,13 @@ def core_mm(material: Material) -> float:
 
 def care_of(material: Material) -> Iterator[Input]:
     """Yield what is known of how a material is kept: your own figures, and ours as proposals."""
-    family = material.family
-    if family in ("paper", "film"):
+    traits = material.traits
+    if traits.on_core:
         yield own_or(
             "Humidity limit once opened", material.humidity_limit_pct, "% RH", HUMIDITY_LIMIT
         )
         yield own_or("Core across", _scaled(material.core_dmm, 10), "mm", CORE_OUTER_DIAMETER)
-    if family == "paper":
+    if traits.white_judged:
         for name, mine, unit, fact in (
             ("Watch the white from", _scaled(material.white_watch_centi, 100), "b*", WHITE_WATCH_B),
             ("Life over at", _scaled(material.white_act_centi, 100), "b*", WHITE_ACT_B),
@@ -80,11 +80,11 @@ def care_of(material: Material) -> Iterator[Input]:
         yield of_label("Kept between", band_text(material))
     if material.use_least_centi_c is not None:
         yield of_label("Not used below", f"{material.use_least_centi_c / 100:g} °C")
-    if family == "film":
+    if traits.adhesive:
         if material.liners is not None:
             yield of_label("Liners", str(material.liners))
         yield from _bonds(material)
-    if family in ("sheet", "board"):
+    if traits.rigid:
         if material.sheet_process:
             yield of_label("Made as", f"{material.sheet_process} sheet")
         yield own_or("Settles in", material.settle_days, "days", SETTLE_DAYS)

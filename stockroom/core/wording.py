@@ -299,6 +299,9 @@ _SENTENCES: dict[str, Callable[[Mapping[str, Any], date], str]] = {
     "unsure strip": lambda f, _: (
         f"A strip was judged unsure {_ago(f['age_days'])}; run another beside a fresh roll."
     ),
+    "undated": lambda f, _: "No date of its own ends it.",
+    "in date": lambda f, _: f"Good until {dated(f['ends'])} by its date.",
+    "past its date": lambda f, _: f"It expires on {dated(f['ends'])}, before the print.",
     "usable by": _usable,
     "fresh": _fresh,
     "near its day": _near,

@@ -255,7 +255,8 @@ def _verdict(
 ) -> Verdict:
     """The answer for one roll; kept in mind as long as all it rests on is the same."""
     kept = reckoning.in_mind_of(roll.unit)
-    made_of = (roll.unit, roll.lot, roll.material, roll.place, roll.usable, today)
+    lasts = roll.usable or roll.ends
+    made_of = (roll.unit, roll.lot, roll.material, roll.place, lasts, today)
     if kept.verdicts_of != made_of:
         kept.verdicts_of, kept.verdicts = made_of, {}
     beside = (roll.promised_dmm, roll.beside_prints, roll.beside_rolls)
@@ -281,12 +282,15 @@ def candidate(
     seen = None
     if white is not None:
         seen = white.seen(lambda at_s: clock.local_date(at_s, reckoning.zone), wish.day)
+    material = reckoning.material_of(unit)
+    ages = material.traits.ages
     return Candidate(
         unit=unit,
         lot=reckoning.lot_of(unit),
-        material=reckoning.material_of(unit),
+        material=material,
         place=reckoning.places[unit.place],
-        usable=reckoning.usable_by(unit),
+        usable=reckoning.usable_by(unit) if ages else None,
+        ends=None if ages else reckoning.last_day(unit).ends,
         strip=aged,
         strip_at=None if strip is None else (strip.at_s, strip.act),
         white=seen,
