@@ -60,15 +60,14 @@ def unit_word(unit: "Unit") -> str:
     """Return what a person calls a unit: roll, pack, sheet, offcut, length, goods."""
     if unit.is_offcut:
         return "offcut"
-    if unit.form == "sheet":
+    if unit.shape.flat:
         return "sheet" if unit.count == 1 else "pack"
-    return {"roll": "roll", "length": "length"}.get(unit.form, "goods")
+    return unit.shape.one if unit.shape.by_length else "goods"
 
 
 def material_word(material: "Material", count: int) -> str:
     """Return a number of whole units of a material."""
-    word = {"roll": "roll", "sheet": "sheet", "length": "length"}.get(material.form, "piece")
-    return count_of(count, word)
+    return count_of(count, material.shape.one)
 
 
 def answer_spans(verdict: "Verdict") -> tuple[Span, ...]:
@@ -523,7 +522,7 @@ def _off_row(item: "GoingOff", today: date, width: int) -> Row:
     """Return stock that is off or nearly off; a roll's width is in its paper's name."""
     word = "off since that day" if item.off else "usable until likely that day"
     unit = item.unit
-    size = m_text(unit.remaining_dmm) if unit.form == "roll" else unit_size_text(unit)
+    size = m_text(unit.remaining_dmm) if unit.shape.wound else unit_size_text(unit)
     what = f"{unit_word(unit)} {unit.code} of {safe(item.material.name)}"
     first = columns([(when(item.ends, today), WHEN, ""), (what, width - WHEN - 2, "")])
     return Row(

@@ -39,6 +39,7 @@ def asks(record: Any, by: str) -> Callable[[C], C]:
 
 
 def _options(record: Any, by: str) -> Iterator[inspect.Parameter]:
+    kind = inspect.Parameter.POSITIONAL_OR_KEYWORD
     defaults = {field.name: field.default for field in fields(record)} if by == "add" else {}
     for name, one in asked(record).items():
         if by in one.by:
@@ -49,9 +50,7 @@ def _options(record: Any, by: str) -> Iterator[inspect.Parameter]:
                 help=one.help,
                 metavar="LOW HIGH" if one.both else None,
             )
-            yield inspect.Parameter(
-                name, inspect.Parameter.KEYWORD_ONLY, default=option, annotation=_typed(one)
-            )
+            yield inspect.Parameter(name, kind, default=option, annotation=_typed(one))
 
 
 def _typed(one: Asked) -> type:

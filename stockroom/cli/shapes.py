@@ -76,7 +76,7 @@ def answered_value(answered: Answered, today: date) -> dict[str, Any]:
         "needs_dmm": verdict.length.needs_dmm,
         "remakes": verdict.length.remakes,
         "assurance": verdict.length.assurance,
-        "usable_by": usable_value(roll.usable),
+        "usable_by": usable_value(roll.usable) if roll.usable else None,
         "reasons": [
             {"kind": r.kind, "weight": r.weight, "text": sentence(r, today)}
             for r in verdict.reasons
@@ -180,7 +180,7 @@ def reorder_value(line: Reorder) -> dict[str, Any]:
 
 def reorder_text(line: Reorder, today: date) -> str:
     """Return an order line as one sentence with its reasons."""
-    noun = "" if line.material.form == "counted" else f" {line.material.form}"
+    noun = "" if line.material.shape.counted else f" {line.material.form}"
     amount = f"{line.quantity}{noun}{'s' * bool(noun and line.quantity != 1)}"
     coming = f", {line.coming} on the way" if line.coming else ""
     kept_back = kept_back_text(line.held, line.past)
@@ -493,7 +493,7 @@ def unit_lines(
     )
     if unit.held or lot.held:
         yield f"On hold: {unit.held or lot.held}"
-    if unit.form == "sheet":
+    if unit.shape.flat:
         lift = lift_of(
             reckoning.material_of(unit).family,
             reckoning.material_of(unit).thickness_um,

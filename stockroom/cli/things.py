@@ -49,12 +49,18 @@ def material_add(name: str, key: str = KEY, **typed: Any) -> None:
 
 @material.command("change", short_help="Change what is known of a material.")
 @asks(Material, "change")
-def material_change(name: str, key: str = KEY, **typed: Any) -> None:
+def material_change(
+    name: str,
+    new_name: str = typer.Option(None, help="Another name."),
+    key: str = KEY,
+    **typed: Any,
+) -> None:
     """Example:  stockroom material change 'Cast acrylic 3 mm' --tell-below 4"""
     from stockroom.desk.defining import change_material
 
+    renamed = {} if new_name is None else {"name": new_name}
     with at_desk() as desk:
-        told(change_material(desk, name, key=key, **stored(Material, typed)))
+        told(change_material(desk, name, key=key, **renamed, **stored(Material, typed)))
 
 
 @material.command("terms", short_help="On which terms it is sold: least order, price breaks.")
@@ -98,7 +104,7 @@ def material_list() -> None:
         for item in found:
             size = ""
             if item.width_dmm and item.length_dmm:
-                long = mm_text if item.form == "sheet" else m_text
+                long = mm_text if item.shape.flat else m_text
                 size = f", {mm_text(item.width_dmm)} x {long(item.length_dmm)}"
             below = f", tell below {item.tell_below}" if item.tell_below else ""
             yield f"{item.code}  {item.name} ({item.family}, {item.form}{size}{below})"
@@ -268,12 +274,12 @@ def unit_show(
     from stockroom.desk import counting
     from stockroom.desk.figures import figures_of
     from stockroom.desk.lookup import find
-    from stockroom.desk.reckoning import ages, reckoned
+    from stockroom.desk.reckoning import reckoned
 
     with at_desk() as desk, reckoned(desk, on_day(desk)) as reckoning:
         found = find(reckoning.view, Unit, code)
         usable = None
-        if ages(reckoning.material_of(found)) and found.state == "in stock":
+        if reckoning.material_of(found).traits.ages and found.state == "in stock":
             usable = reckoning.usable_by(found)
         trail = counting.trail(desk, 100, of=found.code)
         day = on_day(desk) or desk.today()

@@ -3,16 +3,14 @@
 from collections.abc import Collection, Mapping
 from dataclasses import KW_ONLY, dataclass, replace
 from functools import cache
-from typing import Any, TypeVar, get_type_hints
+from typing import Any, get_type_hints
 
 from stockroom.core.facts import Fact
-from stockroom.core.record import About, Record, about
+from stockroom.core.record import About, about
 from stockroom.core.traits import FAMILIES
 from stockroom.errors import BadValueError
 from stockroom.text import safe
 from stockroom.units import UNITS, Unit
-
-R = TypeVar("R", bound=Record)
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,8 +95,8 @@ def _spelled_out(name: str, one: Asked, *, number: bool) -> Asked:
     )
 
 
-def checked(record: R, given: Mapping[str, Any]) -> R:
-    """Return a record whose fields can be.
+def check_fields(record: Any, given: Mapping[str, Any]) -> None:
+    """See that the fields of a record can be.
 
     Parameters
     ----------
@@ -112,7 +110,8 @@ def checked(record: R, given: Mapping[str, Any]) -> R:
         Where one is no word of ours, beyond its limits, not below the field it must be below, or
         told of a family that has no such thing.
     """
-    for name, one in asked(record.__class__).items():
+    kind: Any = type(record)
+    for name, one in asked(kind).items():
         value = getattr(record, name)
         if value is None:
             continue
@@ -132,7 +131,6 @@ def checked(record: R, given: Mapping[str, Any]) -> R:
                 )
         if one.of and given.get(name) is not None:
             _see_family(one, record)
-    return record
 
 
 def _see_family(one: Asked, material: Any) -> None:

@@ -99,7 +99,7 @@ class Material(Record):
 
     kind: ClassVar[str] = "material"
     code: str
-    name: Annotated[str, Asked("Another name", ("change",), option="--new-name")]
+    name: str
     family: Annotated[str, Asked("Family", ADD, words=FAMILIES)]
     form: Annotated[str, Asked("Form", ADD, words=FORMS)]
     width_dmm: Annotated[int | None, Asked("Width", ADD, least=1)] = None

@@ -6,6 +6,7 @@ from typing import Literal
 
 from stockroom.core.facts import ACRYLIC_DENSITY, LIFT_LOAD_CONSTANT, SHEET_THICKNESS_SLACK, Fact
 from stockroom.core.geometry import not_negative
+from stockroom.core.traits import FAMILIES
 from stockroom.errors import BadValueError
 from stockroom.units import DMM_PER_M, DMM_PER_MM, checked_length
 
@@ -171,9 +172,10 @@ def lift_of(
     >>> round(lift_of("sheet", 3_000, 20_300, 30_500).at_thickest_kg, 2)
     27.26
     """
-    if thickness_um is None or family not in ("sheet", "board"):
+    stuff = FAMILIES[family].stuff
+    if thickness_um is None or stuff is None:
         return None
-    if family == "board":
+    if stuff == "composite":
         kg_m2 = composite_mass_kg_m2(thickness_um)
         thickest = kg_m2
     else:

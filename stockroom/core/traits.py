@@ -62,12 +62,14 @@ FAMILIES: dict[str, Traits] = {
         on_core=True,
         lot_word="emulsion no.",
     ),
+    "canvas": Traits(serves=("paper",), printed_on=True, on_core=True),
     "film": Traits(
         serves=("face film", "back film"), warming_known=True, on_core=True, adhesive=True
     ),
     "sheet": Traits(serves=("sheet", "board"), rigid=True, stuff="acrylic", use="face"),
     "board": Traits(serves=("board",), rigid=True, stuff="composite"),
     "profile": Traits(serves=("profile",)),
+    "stretcher bar": Traits(serves=("profile",)),
     "goods": Traits(small_good=True),
 }
 """The families, by name."""

@@ -493,7 +493,7 @@ def _draw_payload(
     assert item.unit is not None
     unit = find(bench.view, Unit, item.unit.code)
     payload: dict[str, Any] = {"code": bench.head.born(), "part": item.part, "unit": unit.code}
-    if unit.form != "sheet" or (item.cut is None and spoiled_to is None):
+    if not unit.shape.flat or (item.cut is None and spoiled_to is None):
         return {**payload, "amount": item.amount}
     wide, high = item.cut or (unit.width_dmm, unit.length_dmm)
     kept = list(item.offcuts) if keep_offcuts else []
@@ -569,7 +569,7 @@ def _rest_of_series(bench: Bench, plan: Plan) -> list[tuple[str, int]]:
         put.qty // max(1, units[put.unit].measure)
         for put in mine
         if put.open
-        and units[put.unit].form == "roll"
+        and units[put.unit].shape.wound
         and find(bench.view, Lot, units[put.unit].lot).material == paper.material.code
     )
     wanted = left * paper.amount - max(0, put - paper.amount)

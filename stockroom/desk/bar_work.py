@@ -104,7 +104,7 @@ def plan_bars(
         for job in jobs_meant(reckoning, said, today):
             for layer in recipe_for(reckoning, job).layers:
                 material = reckoning.materials.get(layer.material or "")
-                if material is None or material.form != "length":
+                if material is None or not material.shape.bar:
                     continue
                 count = lacking(reckoning, job, layer.part)
                 sizes = layer_size(layer, job.width_dmm, job.height_dmm)
@@ -139,7 +139,7 @@ def _work(
         lot = reckoning.lot_of(unit)
         length = unit.remaining_dmm - others
         kept = unit.held or lot.held or lot.owner == "customer" or unit.code in said.without
-        if unit.form == "length" and length > 0 and not kept:
+        if unit.shape.bar and length > 0 and not kept:
             units[unit.code], free[unit.code] = unit, length
     rule = BarRule()
     pieces = tuple(Piece(s.code, s.length_dmm, HIGH, s.count, turn=False) for s in sides)

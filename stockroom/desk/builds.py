@@ -21,7 +21,8 @@ from stockroom.core.craft import (
     Turn,
 )
 from stockroom.core.making.recipe import Recipe, standard_rules
-from stockroom.core.model import Family, Job, Material
+from stockroom.core.model import Job, Material
+from stockroom.core.traits import made_of
 from stockroom.desk.lookup import everything, find
 from stockroom.desk.session import Bench, Desk, Done
 from stockroom.errors import BadValueError, RefusedError, UnknownCodeError
@@ -42,15 +43,6 @@ STAGE_OF: dict[Part, Stage] = {
     "profile": "frame",
 }
 """The stage that usually takes a part."""
-FAMILY_OF: dict[Part, tuple[Family, ...]] = {
-    "sheet": ("sheet",),
-    "face film": ("film",),
-    "paper": ("paper",),
-    "back film": ("film",),
-    "board": ("board", "sheet"),
-    "profile": ("profile",),
-}
-"""What a part can be made of."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -359,10 +351,10 @@ def _material(bench: Bench, part: Part, said: str | None) -> str | None:
     if said is None:
         return None
     found = find(bench.view, Material, said)
-    if found.family not in FAMILY_OF[part]:
+    if part not in found.traits.serves:
         raise BadValueError(
             f"{found.name} is {found.family}; it cannot be the {part}.",
-            f"The {part} is made of {' or '.join(FAMILY_OF[part])}.",
+            f"The {part} is made of {' or '.join(made_of(part))}.",
             "Look at: stockroom material list.",
         )
     return found.code

@@ -102,8 +102,7 @@ def look_over(
 
     def build(bench: Bench) -> dict[str, Any]:
         found = find(bench.view, Unit, unit)
-        family = _material(bench.view, found).family
-        if found.form != "sheet" or family not in ("sheet", "board"):
+        if not (found.shape.flat and _material(bench.view, found).traits.rigid):
             raise RefusedError(
                 f"{found.code} is no sheet or board.",
                 "Masks, corners and grades are of sheets and boards.",
@@ -169,7 +168,7 @@ def note_fault(
 
     def build(bench: Bench) -> dict[str, Any]:
         found = find(bench.view, Unit, unit)
-        if found.form != "roll" or _material(bench.view, found).family not in ("film", "paper"):
+        if not (found.shape.wound and _material(bench.view, found).traits.on_core):
             raise RefusedError(
                 f"{found.code} is no roll of film or paper.",
                 "Faults are told by their distance from the start of a roll.",

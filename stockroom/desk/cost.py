@@ -1,5 +1,6 @@
 """What work costs in materials, expected and real; what stock is worth, and when it goes off."""
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
@@ -12,7 +13,7 @@ from stockroom.core.making.sizes import Takes, takes
 from stockroom.core.model import Job, Material, Unit
 from stockroom.desk.attempts import pieces_of, recipe_for
 from stockroom.desk.needs import job_needs
-from stockroom.desk.reckoning import Reckoning, ages
+from stockroom.desk.reckoning import Reckoning
 from stockroom.desk.spoilage import DMM2_PER_M2, learned_of, loss_shares
 
 
@@ -167,10 +168,8 @@ def whole_cents(reckoning: Reckoning, material: Material) -> float | None:
 
 
 def _whole_qty(material: Material) -> int:
-    width, length = material.width_dmm or 0, material.length_dmm or 0
-    return {"roll": width * length, "sheet": width * length, "length": length, "counted": 1}[
-        material.form
-    ]
+    sizes: list[int] = [getattr(material, size) or 0 for size in material.shape.sizes]
+    return math.prod(sizes)
 
 
 def piece_cost(reckoning: Reckoning, piece: Piece) -> tuple[int, int]:
@@ -236,6 +235,6 @@ def stock_value(reckoning: Reckoning, today: date) -> StockValue:
 
 
 def _ends(reckoning: Reckoning, unit: Unit) -> date | None:
-    if ages(reckoning.material_of(unit)):
+    if reckoning.material_of(unit).traits.ages:
         return clock.local_date(int(min(reckoning.ends_s(unit), 4e9)), reckoning.zone)
     return reckoning.last_day(unit).ends

@@ -5,7 +5,7 @@ from dataclasses import replace
 from datetime import date
 from typing import Any
 
-from stockroom.core.asked import checked
+from stockroom.core.asked import check_fields
 from stockroom.core.film import bond_times
 from stockroom.core.model import Material, Place
 from stockroom.core.record import Record
@@ -108,7 +108,7 @@ def _define(desk: Desk, kind: Any, told: dict[str, Any], key: str | None) -> Don
 
     def build(bench: Bench) -> dict[str, Any]:
         _name_is_free(bench.view, kind, told["name"])
-        return _checked(kind(code=bench.head.born(), **told), told).plain()
+        return _checked(kind(code=bench.head.born(), **told), told)
 
     return desk.act(kind.kind, told, build, key=key)
 
@@ -122,17 +122,18 @@ def _change(desk: Desk, kind: Any, said: str, told: dict[str, Any], key: str | N
         stands = find(bench.view, kind, said)
         if "name" in told:
             _name_is_free(bench.view, kind, told["name"], but=stands.key)
-        return _checked(replace(stands, **told), told).plain()
+        return _checked(replace(stands, **told), told)
 
     return desk.act(kind.kind, {"of": said, **told}, build, key=key)
 
 
-def _checked(record: Record, told: dict[str, Any]) -> Record:
-    checked(record, told)
+def _checked(record: Record, told: dict[str, Any]) -> dict[str, Any]:
+    """The fields of a record that can be."""
+    check_fields(record, told)
     if isinstance(record, Material):
         bond_times(record.trim_after_h, record.full_bond_h, record.bond_source or "")
         _see_breaks(record)
-    return record
+    return record.plain()
 
 
 def _see_breaks(material: Material) -> None:

@@ -107,7 +107,7 @@ def note_winding(
 
     def build(bench: Bench) -> dict[str, Any]:
         found = find(bench.view, Material, material)
-        if found.form != "roll":
+        if not found.shape.wound:
             raise RefusedError(f"{found.name} comes in no rolls.", try_="Name a paper or film.")
         core, core_off = core_dmm, core_plus_minus_dmm
         if core_off is None:
@@ -173,7 +173,7 @@ def length_from(
     RefusedError
         Where it is not wound.
     """
-    if unit.form != "roll":
+    if not unit.shape.wound:
         raise RefusedError(f"{unit.code} is not wound on a core.", try_="Count it as it is.")
     wound, rolls = winding_of(reckoning, reckoning.material_of(unit))
     return by_tape(wound, rolls, outer_dmm, outer_plus_minus_dmm)

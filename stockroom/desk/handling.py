@@ -54,7 +54,7 @@ def move(
 
 def film_notes(material: Material, units: Sequence[str], place: Place) -> list[str]:
     """Return what must be said where film comes to stand in the cold, or outside its band."""
-    if material.family != "film":
+    if not material.traits.adhesive:
         return []
     set_to = place.set_point_centi_c
     temp_c = None if set_to is None else set_to / 100
@@ -92,7 +92,7 @@ def open_unit(
         f"All {touch.after.count} of {touch.key} count as opened; goods taken in one by one each "
         "have a day of their own."
         for touch in done.changes.touches
-        if isinstance(touch.after, Unit) and touch.after.form == "counted" and touch.after.count > 1
+        if isinstance(touch.after, Unit) and touch.after.shape.counted and touch.after.count > 1
     ]
     return replace(done, notes=(*done.notes, *whole, *opening_notes(desk, done)))
 

@@ -452,12 +452,12 @@ def _goes_on_a_roll(
     view: StoreView, name: str, size_dmm: tuple[int, int], material: Material
 ) -> None:  # fmt: skip
     """Refuse a print that goes on no roll of its paper, the full one or one in stock."""
-    if material.family != "paper":
+    if not material.traits.printed_on:
         return
     widths = {material.width_dmm} if material.width_dmm else set()
     for lot in view.having(Lot, "material", material.code):
         for unit in view.having(Unit, "lot", lot.code):
-            if unit.form == "roll" and unit.state == "in stock":
+            if unit.shape.wound and unit.state == "in stock":
                 widths.add(unit.width_dmm)
     if not widths:
         return

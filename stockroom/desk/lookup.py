@@ -131,7 +131,7 @@ def usual_place(view: StoreView, material: Material) -> str | None:
     fit = {
         place.code
         for place in select_records(view.connection, Place)
-        if material.family != "paper" or place.place_kind == "cold store"
+        if not material.traits.kept_cold or place.place_kind == "cold store"
     }
     units = [
         unit
@@ -142,7 +142,7 @@ def usual_place(view: StoreView, material: Material) -> str | None:
     here: dict[str, int] = {}
     for unit in units:
         if unit.state == "in stock" and unit.place in fit:
-            count = 1 if unit.form in ("roll", "length") else unit.count
+            count = 1 if unit.shape.by_length else unit.count
             here[unit.place] = here.get(unit.place, 0) + count
     if here:
         return max(here, key=lambda place: (here[place], place))

@@ -21,7 +21,7 @@ def opened_of(reckoning: Reckoning, unit: Unit) -> Opened | None:
     Its bag counts as open from the first opening until now, or until it was last put back into it;
     what it lay shut in between is not known, and counts as open: the safe way.
     """
-    if unit.opened_s is None or unit.form != "roll":
+    if unit.opened_s is None or not unit.shape.wound:
         return None
     material = reckoning.material_of(unit)
     limit_pct = own_or_ours(material, "humidity_limit_pct")
@@ -79,7 +79,7 @@ def air_in_bag(reckoning: Reckoning, unit: Unit) -> tuple[RoomAir, BagAir, float
 
 def roll_state(reckoning: Reckoning, unit: Unit) -> str:
     """Return the state of a roll in a word or two."""
-    warming = warming_of(reckoning, unit) if unit.form == "roll" else None
+    warming = warming_of(reckoning, unit) if unit.shape.wound else None
     out = (
         warming is not None
         and warming.left_s is not None

@@ -197,8 +197,8 @@ def _row_texts(found: MaterialSupply) -> Iterator[str]:
     rows, measure = rows_of(found), found.planned.line.ware.measure
     today = found.planned.today
     if rows["work"]:
-        paper = found.planned.material.family == "paper"
-        yield f"Known work{', from the day its paper comes out of the cold' if paper else ''}:"
+        cold = found.planned.material.traits.out_days
+        yield f"Known work{', from the day its paper comes out of the cold' if cold else ''}:"
     for row in rows["work"]:
         pieces = "1 piece" if row["pieces"] == 1 else f"{row['pieces']} pieces"
         yield (

@@ -105,9 +105,9 @@ def counted(reckoning: Reckoning, material: Material) -> Stock:
         if reckoning.lot_of(unit).owner == "customer":
             continue
         full = (material.width_dmm or 0) * (material.length_dmm or 0)
-        if unit.form == "sheet" and unit.measure < full:
+        if unit.shape.flat and unit.measure < full:
             continue
-        count = 1 if unit.form in ("roll", "length") else unit.count
+        count = 1 if unit.shape.by_length else unit.count
         if unit.held or reckoning.lot_of(unit).held:
             held += count
         elif reckoning.is_off(unit):
@@ -246,7 +246,7 @@ def _cut_size(
     """The size that a supplier cuts to; none where it is the full sheet's own."""
     if width_dmm is None and length_dmm is None:
         return None, None
-    if material.family not in ("sheet", "board") or material.form != "sheet":
+    if not (material.traits.rigid and material.shape.flat):
         raise BadValueError(
             f"{material.name} is not cut to size.",
             "Only sheets and boards are.",

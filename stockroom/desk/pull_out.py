@@ -12,7 +12,7 @@ from stockroom.desk.reckoning import Reckoning, reckoned
 from stockroom.desk.rooms import stands_cold
 from stockroom.desk.session import Desk, Done
 from stockroom.desk.warm_text import opened_cold_text
-from stockroom.desk.warming import KEPT_COLD, LOOK_BACK_S, Warming, warming_of
+from stockroom.desk.warming import LOOK_BACK_S, Warming, warming_of
 
 STEP_S = 600
 """Times told are rounded to full ten minutes, s, never the unsafe way (our choice)."""
@@ -165,7 +165,7 @@ def lately_moved(reckoning: Reckoning) -> Iterator[Unit]:
         stays = reckoning.records.stays.get(unit.code, ())
         if not stays or stays[-1].from_s < since_s:
             continue
-        if reckoning.material_of(unit).family not in KEPT_COLD:
+        if not reckoning.material_of(unit).traits.warming_known:
             continue
         if not stands_cold(reckoning, reckoning.places[unit.place], reckoning.now_s):
             yield unit

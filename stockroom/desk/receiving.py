@@ -10,7 +10,6 @@ from stockroom.core.freshness.label import label_life
 from stockroom.core.model import (
     OWNERS,
     UNKNOWN,
-    Form,
     Lot,
     Material,
     Order,
@@ -261,7 +260,7 @@ def in_one_pack(material: Material, order: Order | None = None) -> bool:
     True
     """
     cut_to_size = order is not None and order.width_dmm is not None
-    return material.form in ("sheet", "counted") and not cut_to_size
+    return not material.shape.by_length and not cut_to_size
 
 
 def lines(
@@ -297,7 +296,7 @@ def lines(
         reasons.append(f"short-dated when it came, {days_text(life.days)} left")
     held = "; ".join(reasons) or None
     price = delivery.price_cents
-    each = (price or 0) * (delivery.count if material.form in ("sheet", "counted") else 1)
+    each = (price or 0) * (1 if material.shape.by_length else delivery.count)
     units = [
         {
             "code": bench.head.born(),
@@ -354,13 +353,7 @@ def _checked(delivery: Delivery, material: Material) -> None:
         )
     if not 0 <= (delivery.price_cents or 0) <= MOST_CENTS:
         raise BadValueError("That price cannot be.", try_="Give the price of one, not of all.")
-    wants: dict[Form, tuple[str, ...]] = {
-        "roll": ("width_dmm", "length_dmm"),
-        "sheet": ("width_dmm", "length_dmm"),
-        "length": ("length_dmm",),
-        "counted": (),
-    }
-    for field in wants[material.form]:
+    for field in material.shape.sizes:
         value = getattr(delivery, field) or getattr(material, field)
         word = field.removesuffix("_dmm")
         if not value:
@@ -374,7 +367,7 @@ def _checked(delivery: Delivery, material: Material) -> None:
                 f"That {word} cannot be.", try_="Look at whether it is m, cm or mm."
             )
     length_dmm = delivery.length_dmm or material.length_dmm or 0
-    if material.form in ("roll", "length") and delivery.plus_minus_dmm > length_dmm:
+    if material.shape.by_length and delivery.plus_minus_dmm > length_dmm:
         raise BadValueError(
             f"{m_text(length_dmm)} that may be off by {m_text(delivery.plus_minus_dmm)} is no "
             "length.",

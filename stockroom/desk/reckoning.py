@@ -192,7 +192,7 @@ class Reckoning:
             found: dict[str, list[tuple[Unit, float, float, tuple[float, float, float]]]] = {}
             for unit in self.units.values():
                 material = self.material_of(unit)
-                if not ages(material):
+                if not material.traits.ages:
                     continue
                 label_c = self.label_of(unit).readings[0].temp_c
                 energy = material.energy_j_mol or ACTIVATION_ENERGY.value
@@ -229,7 +229,7 @@ class Reckoning:
 
     def _tau_s(self, unit: Unit, at_s: float) -> float:
         """Its time constant by the length that was on it when it came to a place."""
-        if unit.form != "roll":
+        if not unit.shape.wound:
             return SHEET_PACKAGE_TIME.value
         thickness_um = self.material_of(unit).thickness_um
         caliper_mm = thickness_um / 1000 if thickness_um else PAPER_CALIPER.value
@@ -243,7 +243,7 @@ class Reckoning:
 
     def good_on(self, unit: Unit, day: date) -> bool:
         """Return whether a unit is not past its day on a day."""
-        if ages(self.material_of(unit)):
+        if self.material_of(unit).traits.ages:
             return self.ends_s(unit) >= clock.start_of_day_s(day, self.zone) - 0.5
         ends = self.last_day(unit).ends
         return ends is None or ends >= day
@@ -293,7 +293,7 @@ class Reckoning:
         Without `units`, of all in stock that age.
         """
         if units is None:
-            units = [unit for unit in self.units.values() if ages(self.material_of(unit))]
+            units = [unit for unit in self.units.values() if self.material_of(unit).traits.ages]
         wanted = []
         units = [unit for unit in units if unit.code not in self._lives]
         for unit in units:
@@ -368,11 +368,6 @@ class Reckoning:
         energy = self.material_of(unit).energy_j_mol
         white = self.whites.counted(unit)
         return ways_of(label, energy, arrived_warm=unit.arrived_warm, white=white)
-
-
-def ages(material: Material) -> bool:
-    """Return whether a material ages by temperature as paper does."""
-    return material.family == "paper"
 
 
 def _last_strips(strips: Sequence[Strip]) -> dict[str, Strip]:

@@ -4,7 +4,7 @@ from stockroom import clock
 from stockroom.core.craft import Piece
 from stockroom.core.wording import outcome_text
 from stockroom.desk.lookup import find
-from stockroom.desk.reckoning import Reckoning, ages, reckoned
+from stockroom.desk.reckoning import Reckoning, reckoned
 from stockroom.desk.session import Desk
 from stockroom.desk.tracing import Into, PieceTrace, piece_trace, stands
 from stockroom.documents.record_sheet import LayerRecord, PieceRecord, TryRecord, record_sheet
@@ -90,7 +90,7 @@ def _facts(reckoning: Reckoning, found: PieceTrace) -> list[tuple[str, str]]:
         if not item.in_it:
             continue
         lot = item.lot
-        if ages(item.material):
+        if item.material.traits.ages:
             usable = reckoning.usable_by(item.unit)
             likely = f"{usable.likely:%a} {usable.likely.day} {usable.likely:%b %Y}"
             facts.append(("Paper usable until", f"{likely} likely, as reckoned today"))

@@ -116,7 +116,7 @@ def plan_rolls(
         return [
             _work(reckoning, reckoning.materials[code], tuple(jobs), said, today)
             for code, jobs in by.items()
-            if reckoning.materials[code].form == "roll"
+            if reckoning.materials[code].shape.wound
         ]
 
 

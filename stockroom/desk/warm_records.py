@@ -8,7 +8,7 @@ from stockroom.core.condition import WarmTime
 from stockroom.core.model import Material
 from stockroom.desk.lookup import everything, find
 from stockroom.desk.session import Bench, Desk, Done
-from stockroom.desk.warming import KEPT_COLD, standing_rows
+from stockroom.desk.warming import standing_rows
 from stockroom.errors import BadValueError, RefusedError
 from stockroom.text import safe
 from stockroom.units import COLDEST_CENTI_C, LONGEST_DMM, mm_text
@@ -78,7 +78,7 @@ def set_warm_table(
 
     def build(bench: Bench) -> dict[str, Any]:
         found = find(bench.view, Material, material)
-        if found.family not in KEPT_COLD:
+        if not found.traits.warming_known:
             raise RefusedError(
                 f"{found.name} is neither paper nor film.",
                 "Only what is kept cold has to warm up.",

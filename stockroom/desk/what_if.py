@@ -16,7 +16,7 @@ from stockroom.core.verdict import is_cold
 from stockroom.core.wording import percent
 from stockroom.desk.lookup import find
 from stockroom.desk.order_plan import state_of_one
-from stockroom.desk.reckoning import Reckoning, ages, reckoned
+from stockroom.desk.reckoning import Reckoning, reckoned
 from stockroom.desk.session import Desk
 from stockroom.desk.supply import supply_state
 from stockroom.errors import BadValueError, RefusedError
@@ -159,7 +159,7 @@ def _change(reckoning: Reckoning, said: ChangeSaid) -> Change:
             change,
             life=life_factor(cold, cold + said.warmer_c),
             lives_of=frozenset(
-                code for code, item in reckoning.materials.items() if ages(item)
+                code for code, item in reckoning.materials.items() if item.traits.ages
             ),
         )  # fmt: skip
     wanted = said.lost_supplier.strip().casefold()
@@ -332,7 +332,7 @@ def last_buy(
         found = find(reckoning.view, Material, material)
         factor = 1.0
         if freezer_c is not None:
-            if not ages(found):
+            if not found.traits.ages:
                 raise BadValueError(
                     f"{found.name} goes by its date, not by warmth.",
                     "A freezer adds nothing to it that anybody could reckon.",

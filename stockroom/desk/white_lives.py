@@ -142,7 +142,7 @@ class WhiteLives:
     def _of_material(self, material: Material) -> dict[str, White]:
         codes = dict.fromkeys(self._materials[material.code])
         for unit in self.reckoning.units_of(material.code):
-            if unit.lot in self._lots and unit.form == "roll":
+            if unit.lot in self._lots and unit.shape.wound:
                 codes.setdefault(unit.code)
         units = [found for code in codes if (found := self.reckoning.unit(code)) is not None]
         readings = self._readings(units)

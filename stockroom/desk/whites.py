@@ -326,8 +326,8 @@ def _one_of(what: str, word: str, known: Sequence[str]) -> None:
 
 def _paper_roll(view: StoreView, said: str) -> Unit:
     found = find(view, Unit, said)
-    family = find(view, Material, find(view, Lot, found.lot).material).family
-    if found.form != "roll" or family != "paper":
+    material = find(view, Material, find(view, Lot, found.lot).material)
+    if not (found.shape.wound and material.traits.white_judged):
         raise RefusedError(
             f"{found.code} is no roll of paper.",
             "A white is measured on a processed patch of a roll of paper.",

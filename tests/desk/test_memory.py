@@ -19,7 +19,7 @@ from stockroom.desk.day import reckon_today
 from stockroom.desk.lookup import everything, in_stock
 from stockroom.desk.memory import Memory
 from stockroom.desk.receiving import Delivery
-from stockroom.desk.reckoning import Reckoning, ages, reckoned
+from stockroom.desk.reckoning import Reckoning, reckoned
 
 
 def answers(view, now_s, memory):
@@ -28,7 +28,7 @@ def answers(view, now_s, memory):
     day = reckon_today(reckoning, local_date(now_s, "UTC"))
     lives = {}
     for unit in reckoning.units.values():
-        if ages(reckoning.material_of(unit)):
+        if reckoning.material_of(unit).traits.ages:
             usable = reckoning.usable_by(unit)
             lives[unit.code] = (
                 usable.likely, usable.earliest, usable.latest, round(usable.used_days, 6),

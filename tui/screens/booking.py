@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 def book_form(desk: "Desk", target: "Target") -> Form:
     """Book prints of one size on one paper for a day."""
     found = choices(desk)
-    papers = [(m.code, safe(m.name)) for m in found.materials if m.family == "paper"]
+    papers = [(m.code, safe(m.name)) for m in found.materials if m.traits.printed_on]
     if not papers:
         raise BadValueError(
             "There is no paper yet to print on.",

@@ -43,7 +43,7 @@ def surface_form(desk: "Desk", target: "Target") -> Form:
     """Write down what a sheet or board is like; all stands there as it was seen last."""
     subject = Subject(desk, target.about)
     unit = subject.unit
-    if unit.form != "sheet" or subject.material.family not in ("sheet", "board"):
+    if not (unit.shape.flat and subject.material.traits.rigid):
         raise RefusedError(
             f"{unit.code} is no sheet or board.", "Masks, corners and grades are of those."
         )
@@ -97,7 +97,7 @@ def fault_form(desk: "Desk", target: "Target") -> Form:
     """Write down a fault in a roll of film or paper."""
     subject = Subject(desk, target.about)
     unit = subject.unit
-    if unit.form != "roll" or subject.material.family not in ("film", "paper"):
+    if not (unit.shape.wound and subject.material.traits.on_core):
         raise RefusedError(
             f"{unit.code} is no roll of film or paper.", "Faults are told along a roll."
         )

@@ -37,7 +37,7 @@ def order_form(desk: "Desk", target: "Target") -> Form:
     price = "" if material.price_cents is None else f"{material.price_cents / 100:.2f}"
 
     sized = []
-    if material.form == "sheet" and material.family in ("sheet", "board"):
+    if material.shape.flat and material.traits.rigid:
         sized = [Field("size", "Cut to size", hint="mm; empty: full sheets")]
 
     def submit(desk: "Desk", values: Values, key: str) -> "Done":

@@ -39,7 +39,7 @@ def patch_form(desk: "Desk", target: "Target") -> Form:
     """Write down a measured patch; how it is measured stands there as it was the last time."""
     subject = Subject(desk, target.about)
     unit = subject.unit
-    if unit.form != "roll" or subject.material.family != "paper":
+    if not (unit.shape.wound and subject.material.traits.white_judged):
         raise RefusedError(
             f"{unit.code} is no roll of paper.",
             "A white is measured on a processed patch of a roll of paper.",

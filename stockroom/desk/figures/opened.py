@@ -26,12 +26,12 @@ _BAG = (
 def figures(reckoning: Reckoning, unit: Unit, today: date) -> Iterator[Figure]:
     """Yield the opened clock, the damp hours, and the air in the bag of a roll."""
     material = reckoning.material_of(unit)
-    if unit.form != "roll" or unit.state != "in stock":
+    if not unit.shape.wound or unit.state != "in stock":
         return
-    if material.family == "paper":
+    if material.traits.printed_on:
         yield from lasting.opened(reckoning, unit, today, GROUP)
     found = opened_of(reckoning, unit)
-    if found is not None and (found.logged_s or material.family == "paper"):
+    if found is not None and (found.logged_s or material.traits.printed_on):
         yield _damp(found, material)
     bag = air_in_bag(reckoning, unit)
     if bag is not None:
@@ -64,7 +64,7 @@ def figures(reckoning: Reckoning, unit: Unit, today: date) -> Iterator[Figure]:
 def notices(reckoning: Reckoning, today: date) -> Iterator[Notice]:
     """Yield re-bagged rolls in a cold that takes water out of the air in their bags."""
     for unit in reckoning.units.values():
-        if unit.bagged_s is None or unit.form != "roll":
+        if unit.bagged_s is None or not unit.shape.wound:
             continue
         bag = air_in_bag(reckoning, unit)
         if bag is not None and bag[1].condenses and not bag[1].small:

@@ -36,7 +36,7 @@ _WHY_NOT = {
 
 def figures(reckoning: Reckoning, unit: Unit, today: date) -> Iterator[Figure]:
     """Yield what was measured of a roll's white."""
-    if unit.form != "roll" or reckoning.material_of(unit).family != "paper":
+    if not (unit.shape.wound and reckoning.material_of(unit).traits.white_judged):
         return
     found = reckoning.whites.of(unit)
     if found is None:
