@@ -203,7 +203,7 @@ class Unit:
             bare = self.text(low).removesuffix(self.sign).rstrip()
             ends = "above zero and at most" if low == 1 else f"from {bare} to"
             raise BadValueError(
-                f"{what}: {self.text(stored)} cannot be.",
+                f"{what} {self.text(stored)} cannot be.",
                 f"It must be {ends} {self.text(high)}.",
                 "Look at the number.",
             )

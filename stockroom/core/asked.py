@@ -117,14 +117,14 @@ def check_fields(record: Any, given: Mapping[str, Any]) -> None:
             continue
         if one.words and value not in one.words:
             raise BadValueError(
-                f"{one.label}: {safe(value, length=30)!r} cannot be.",
+                f"{one.label} {safe(value, length=30)!r} cannot be.",
                 f"It is one of: {', '.join(one.words)}.",
             )
         if one.unit is not None:
             one.measure.check(value, one.label, least=one.least, most=one.most)
             if one.below and (limit := getattr(record, one.below)) is not None and value >= limit:
                 raise BadValueError(
-                    f"{one.label}: {one.measure.text(value)} is not below "
+                    f"{one.label} {one.measure.text(value)}: that is not below "
                     f"{one.measure.text(limit)}.",
                     "The first of the two must be the lower one.",
                     "Look at both numbers.",

@@ -128,7 +128,7 @@ class Material(Record):
     margin_dmm: Annotated[int | None, Asked("Margin")] = None
     supplier: Annotated[str, Asked("Who sells it", KNOWN)] = ""
     lead_days: Annotated[int | None, Asked(
-        "Lead time", KNOWN, most=LONGEST_LEAD_DAYS, help="Days from order to arrival."
+        "A lead time of", KNOWN, most=LONGEST_LEAD_DAYS, help="Days from order to arrival."
     )] = None  # fmt: skip
     price_cents: Annotated[int | None, Asked("Price of one roll or sheet", KNOWN)] = None
     tell_below: Annotated[int | None, Asked(
