@@ -17,7 +17,7 @@ from stockroom.cli.base import (
     say_aside,
     told,
 )
-from stockroom.cli.fields import asks, stored
+from stockroom.cli.options import asks, stored
 from stockroom.core.model import Material, Place
 from stockroom.core.traits import FORMS
 from stockroom.errors import ImportProblem

@@ -1,7 +1,7 @@
-"""Options that are made from what is known of a record's fields, and how they are read."""
+"""Options that commands share: made from the fields of a record, or declared once by a reader."""
 
 import inspect
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import MISSING, fields
 from typing import Any, TypeVar
 
@@ -14,7 +14,7 @@ C = TypeVar("C", bound=Callable[..., None])
 
 
 def asks(record: Any, by: str) -> Callable[[C], C]:
-    """Give a command an option for each field it asks for, after its argument.
+    """Give a command an option for each field of a record that it asks for.
 
     Parameters
     ----------
@@ -25,20 +25,44 @@ def asks(record: Any, by: str) -> Callable[[C], C]:
     Returns
     -------
     callable
-        A decorator. The command takes them by the names of the fields, as they were typed.
+        A decorator. The command takes them as `**typed`, by the names of the fields.
     """
+    return _given(_fields_of(record, by))
+
+
+def shares(reader: Callable[..., Any], *names: str) -> Callable[[C], C]:
+    """Give a command the options of the function that reads them; of some `names` alone if told.
+
+    What the command declares itself, such as an option that it cannot do without, stays its own.
+    """
+    options = inspect.signature(reader).parameters.values()
+    return _given(
+        one
+        for one in options
+        if one.default is not inspect.Parameter.empty and (not names or one.name in names)
+    )
+
+
+def _given(options: Iterable[inspect.Parameter]) -> Callable[[C], C]:
+    """A decorator that puts options between what a command cannot do without and its others."""
 
     def dressed(command: C) -> C:
-        argument, *others = inspect.signature(command).parameters.values()
-        own = [one for one in others if one.kind is not inspect.Parameter.VAR_KEYWORD]
-        options = list(_options(record, by))
-        command.__signature__ = inspect.Signature([argument, *options, *own])  # type: ignore[attr-defined]
+        own = dict(inspect.signature(command).parameters)
+        named = [one for one in own.values() if one.kind is not inspect.Parameter.VAR_KEYWORD]
+        needed = [one for one in named if one.default is one.empty or _default(one) is ...]
+        shared = [one for one in options if one.name not in own]
+        others = [one for one in named if one not in needed]
+        command.__signature__ = inspect.Signature([*needed, *shared, *others])  # type: ignore[attr-defined]
         return command
 
     return dressed
 
 
-def _options(record: Any, by: str) -> Iterator[inspect.Parameter]:
+def _default(option: inspect.Parameter) -> Any:
+    return getattr(option.default, "default", option.default)
+
+
+def _fields_of(record: Any, by: str) -> Iterator[inspect.Parameter]:
     kind = inspect.Parameter.POSITIONAL_OR_KEYWORD
     defaults = {field.name: field.default for field in fields(record)} if by == "add" else {}
     for name, one in asked(record).items():
