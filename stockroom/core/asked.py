@@ -7,7 +7,6 @@ from typing import Any, get_type_hints
 
 from stockroom.core.facts import Fact
 from stockroom.core.record import About, about
-from stockroom.core.traits import FAMILIES
 from stockroom.errors import BadValueError
 from stockroom.text import safe
 from stockroom.units import UNITS, Unit
@@ -95,50 +94,39 @@ def _spelled_out(name: str, one: Asked, *, number: bool) -> Asked:
     )
 
 
-def check_fields(record: Any, given: Mapping[str, Any]) -> None:
-    """See that the fields of a record can be.
-
-    Parameters
-    ----------
-    record : Record
-    given : mapping
-        The fields told now: what was told before is not held against a material's family.
+def check_fields(kind: Any, told: Mapping[str, Any]) -> None:
+    """See that what is told of a kind of record can be; what is left out or None is passed over.
 
     Raises
     ------
     BadValueError
-        Where one is no word of ours, beyond its limits, not below the field it must be below, or
-        told of a family that has no such thing.
+        Where one is no word of ours, beyond its limits, or not below the field it must be below.
     """
-    kind: Any = type(record)
     for name, one in asked(kind).items():
-        value = getattr(record, name)
+        value, limit = told.get(name), told.get(one.below)
         if value is None:
             continue
-        if one.words and value not in one.words:
-            raise BadValueError(
-                f"{one.label} {safe(value, length=30)!r} cannot be.",
-                f"It is one of: {', '.join(one.words)}.",
-            )
+        if one.words:
+            check_word(one.label.lower(), value, one.words)
         if one.unit is not None:
             one.measure.check(value, one.label, least=one.least, most=one.most)
-            if one.below and (limit := getattr(record, one.below)) is not None and value >= limit:
-                raise BadValueError(
-                    f"{one.label} {one.measure.text(value)}: that is not below "
-                    f"{one.measure.text(limit)}.",
-                    "The first of the two must be the lower one.",
-                    "Look at both numbers.",
-                )
-        if one.of and given.get(name) is not None:
-            _see_family(one, record)
+        if limit is not None and value >= limit:
+            raise BadValueError(
+                f"{one.label} {one.measure.text(value)}: that is not below "
+                f"{one.measure.text(limit)}.",
+                "The first of the two must be the lower one.",
+                "Look at both numbers.",
+            )
 
 
-def _see_family(one: Asked, material: Any) -> None:
-    if not getattr(material.traits, one.of):
-        families = [name for name, traits in FAMILIES.items() if getattr(traits, one.of)]
+def check_word(what: str, word: str, words: Collection[str]) -> None:
+    """See that a word is one of ours.
+
+    >>> check_word("grade", "fine", ("face", "back"))
+    Traceback (most recent call last):
+    stockroom.errors.BadValueError: 'fine' is no grade. It is one of: face, back.
+    """
+    if word not in words:
         raise BadValueError(
-            f"{one.label}: that cannot be told of {material.name}, of the family "
-            f"{material.family}.",
-            f"It is told of {' and '.join(families)} only.",
-            "Look at the material's name; or leave it out.",
+            f"{safe(word, length=30)!r} is no {what}.", f"It is one of: {', '.join(words)}."
         )

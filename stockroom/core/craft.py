@@ -1,8 +1,9 @@
 """Records of the work itself: builds and their layers, pieces, tries, and what went into them."""
 
 from dataclasses import dataclass
-from typing import ClassVar, Literal
+from typing import Annotated, ClassVar, Literal
 
+from stockroom.core.asked import Asked
 from stockroom.core.record import Record
 
 Part = Literal["sheet", "face film", "paper", "back film", "board", "profile"]
@@ -33,6 +34,10 @@ FATES: tuple[Fate, ...] = ("in", "lost")
 PRINTED_BY: tuple[PrintedBy, ...] = ("here", "outside lab", "customer")
 PAYERS: tuple[Payer, ...] = ("us", "customer", "outside lab")
 CERTAINTIES: tuple[Certainty, ...] = ("maybe", "likely", "sure")
+MOST_PRINTS = 10_000
+"""Most prints that come of one act, stand in one booking, or make an edition (our choice)."""
+MOST_LAB_DAYS = 366
+"""Longest that an outside lab may take, days (our choice)."""
 
 CAUSES: dict[TryStage, tuple[str, ...]] = {
     "print": (
@@ -63,9 +68,9 @@ class Build(Record):
     code: str
     name: str
     version: int = 1
-    trim: Trim = "after"
+    trim: Annotated[Trim, Asked("Way to trim", words=TRIMS)] = "after"
     looks: bool = True
-    sign_days: int | None = None
+    sign_days: Annotated[int | None, Asked("Signing in", most=365)] = None  # our choice
     retired: bool = False
     last_act: int = 0
 
@@ -81,12 +86,12 @@ class Layer(Record):
     code: str
     build: str
     position: int
-    part: Part
-    stage: Stage
+    part: Annotated[Part, Asked("Layer", words=PARTS)]
+    stage: Annotated[Stage, Asked("Stage at which a layer is taken", words=DRAWING_STAGES)]
     material: str | None = None
     instead: str | None = None
-    allowance_dmm: int = 0
-    turn: Turn = "any"
+    allowance_dmm: Annotated[int, Asked("An edge larger by", most=5_000)] = 0  # our choice
+    turn: Annotated[Turn, Asked("Way for a layer to lie", words=TURNS)] = "any"
     last_act: int = 0
 
 

@@ -8,6 +8,11 @@ from stockroom.core.asked import Asked
 from stockroom.core.card import Card
 from stockroom.core.condition import Fault, Patch, ProbeRun, Surface, WarmTime, WhiteWord, Winding
 from stockroom.core.craft import (
+    CERTAINTIES,
+    MOST_LAB_DAYS,
+    MOST_PRINTS,
+    PAYERS,
+    PRINTED_BY,
     Build,
     Certainty,
     Layer,
@@ -30,7 +35,7 @@ from stockroom.core.facts import (
 )
 from stockroom.core.record import About, Record
 from stockroom.core.traits import FAMILIES, FORMS, Shape, Traits
-from stockroom.units import LONGEST_LEAD_DAYS
+from stockroom.units import LARGEST_CENTS, LONGEST_LEAD_DAYS
 
 Owner = Literal["mine", "customer", "consignment"]
 UnitState = Literal["in stock", "used", "lost", "discarded", "returned", "cut up", "missing"]
@@ -84,6 +89,8 @@ YELLOW_STRIP = "yellow strip"
 """The hold that a yellow strip puts on a roll."""
 UNKNOWN = "unknown"
 """A batch number that nobody knows; two unknown ones are never taken for the same."""
+MOST_ORDERED = 100_000
+"""Most rolls, sheets or goods in one order (our choice)."""
 ADD, KNOWN, CARE, TERMS = ("add",), ("add", "change"), ("care",), ("terms",)
 """Commands that ask for fields of a material."""
 
@@ -132,7 +139,8 @@ class Material(Record):
     )] = None  # fmt: skip
     price_cents: Annotated[int | None, Asked("Price of one roll or sheet", KNOWN)] = None
     tell_below: Annotated[int | None, Asked(
-        "Tell me below", KNOWN, help="Tell me below so many rolls or sheets; 0 for never."
+        "Tell me below", KNOWN, most=MOST_ORDERED,
+        help="Tell me below so many rolls or sheets; 0 for never.",
     )] = None  # fmt: skip
     order_minimum: Annotated[int | None, Asked(
         "Fewest rolls or sheets in an order", TERMS, least=1, option="--minimum"
@@ -193,7 +201,7 @@ class Material(Record):
         "Bond times by", CARE, of="adhesive", help="Which sheet the bond times are from."
     )] = None  # fmt: skip
     sheet_process: Annotated[str | None, Asked(
-        "Made as", CARE, words=SHEET_PROCESSES, of="rigid", option="--process",
+        "Process", CARE, words=SHEET_PROCESSES, of="rigid", option="--process",
         help=f"How a sheet is made: {', '.join(SHEET_PROCESSES)}.",
     )] = None  # fmt: skip
     settle_days: Annotated[int | None, Asked(
@@ -342,24 +350,24 @@ class Job(Record):
     code: str
     name: str
     material: str
-    width_dmm: int
-    height_dmm: int
-    count: int
+    width_dmm: Annotated[int, Asked("A width of", least=1)]
+    height_dmm: Annotated[int, Asked("A height of", least=1)]
+    count: Annotated[int, Asked("Prints:", least=1, most=MOST_PRINTS)]
     print_on: date
     series: bool = False
     good: int = 0
     lost: int = 0
     state: JobState = "booked"
-    certainty: Certainty | None = None
+    certainty: Annotated[Certainty | None, Asked("Certainty", words=CERTAINTIES)] = None
     due_on: date | None = None
     start_on: date | None = None
     build: str | None = None
     work: str | None = None
     edition_from: int | None = None
     edition_of: int | None = None
-    printed_by: PrintedBy | None = None
-    lab_days: int | None = None
-    pays: Payer | None = None
+    printed_by: Annotated[PrintedBy | None, Asked("Printer", words=PRINTED_BY)] = None
+    lab_days: Annotated[int | None, Asked("A lab's time of", most=MOST_LAB_DAYS)] = None
+    pays: Annotated[Payer | None, Asked("One who pays", words=PAYERS)] = None
     last_act: int = 0
 
     @property
@@ -407,11 +415,11 @@ class Order(Record):
     kind: ClassVar[str] = "order"
     code: str
     material: str
-    count: int
+    count: Annotated[int, Asked("An order of", least=1, most=MOST_ORDERED)]
     supplier: str = ""
     ordered_on: date
     expected_on: date | None = None
-    price_cents: int | None = None
+    price_cents: Annotated[int | None, Asked("A price of", most=LARGEST_CENTS)] = None
     state: OrderState = "sent"
     width_dmm: int | None = None
     length_dmm: int | None = None
@@ -420,7 +428,7 @@ class Order(Record):
     damaged: int | None = None
     notice_by: date | None = None
     noticed_on: date | None = None
-    credit_cents: int | None = None
+    credit_cents: Annotated[int | None, Asked("A credit of", most=LARGEST_CENTS)] = None
     last_act: int = 0
 
     @property

@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 from typing import Any, cast
 
 from stockroom import clock
+from stockroom.core.asked import check_word
 from stockroom.core.craft import (
     CAUSES,
     FINISHED,
@@ -375,11 +376,8 @@ def _checked_cause(plan: Plan, good: bool, cause: str) -> str:
                 "Damage is never good.", try_="Say that it was lost, with what happened."
             )
         return ""
-    if cause and cause not in CAUSES[plan.stage]:
-        raise BadValueError(
-            f"{cause!r} is no cause at {plan.stage}.",
-            try_=f"Say one of: {', '.join(CAUSES[plan.stage])}.",
-        )
+    if cause:
+        check_word(f"cause at {plan.stage}", cause, CAUSES[plan.stage])
     return cause or "other"
 
 

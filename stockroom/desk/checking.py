@@ -6,6 +6,7 @@ from datetime import date
 from typing import Any
 
 from stockroom import clock
+from stockroom.core.asked import check_word
 from stockroom.core.model import STRIP_RESULTS, Job, Lot, Material, PutBy, StripResult, Unit
 from stockroom.core.verdict import (
     Candidate,
@@ -26,7 +27,6 @@ from stockroom.desk.session import Bench, Desk, Done
 from stockroom.desk.spoilage import learned_of
 from stockroom.errors import BadValueError, RefusedError
 from stockroom.store.view import StoreView
-from stockroom.text import safe
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -414,11 +414,7 @@ def judge_strip(
     RefusedError
         Where it is no paper.
     """
-    if result not in STRIP_RESULTS:
-        raise BadValueError(
-            f"{safe(result, length=30)!r} is no judgement of a strip.",
-            f"It is one of: {', '.join(STRIP_RESULTS)}.",
-        )
+    check_word("judgement of a strip", result, STRIP_RESULTS)
 
     def build(bench: Bench) -> dict[str, Any]:
         return {

@@ -7,6 +7,7 @@ from functools import partial
 from typing import Any
 
 from stockroom import clock
+from stockroom.core.asked import check_word
 from stockroom.core.condition import (
     GRADES,
     MASKINGS,
@@ -29,17 +30,11 @@ from stockroom.store.view import StoreView
 from stockroom.text import safe
 from stockroom.units import length_dmm, m_text
 
-_KNOWN: dict[str, tuple[str, ...]] = {
-    "mask_front": MASKINGS,
-    "mask_back": MASKINGS,
-    "grade": GRADES,
-    "matte": MATTES,
-}
-_CALLED = {
-    "mask_front": "word for the front mask",
-    "mask_back": "word for the back mask",
-    "grade": "grade",
-    "matte": "word for the matte side",
+_KNOWN: dict[str, tuple[str, tuple[str, ...]]] = {
+    "mask_front": ("word for the front mask", MASKINGS),
+    "mask_back": ("word for the back mask", MASKINGS),
+    "grade": ("grade", GRADES),
+    "matte": ("word for the matte side", MATTES),
 }
 NO_CHIP = ("", "none", "no")
 """What says that no corner is chipped."""
@@ -83,12 +78,9 @@ def look_over(
     """
     given = {"mask_front": mask_front, "mask_back": mask_back, "grade": grade, "matte": matte}
     for name, value in given.items():
-        if value is not None and value not in _KNOWN[name]:
-            word = _CALLED[name]
-            raise BadValueError(
-                f"{safe(value, length=30)!r} is no {word}.",
-                f"It is one of: {', '.join(_KNOWN[name])}.",
-            )
+        if value is not None:
+            what, words = _KNOWN[name]
+            check_word(what, value, words)
     told: dict[str, Any] = {name: value for name, value in given.items() if value is not None}
     if chipped is not None:
         none = chipped.strip().lower() in NO_CHIP

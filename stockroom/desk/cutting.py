@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any, Literal
 
+from stockroom.core.asked import check_word
 from stockroom.core.condition import GRADES, Grade
 from stockroom.core.making.sizes import KERF_DMM, TRIM_DMM
 from stockroom.core.model import Job, Lot, Material, Place, PutBy, Unit
@@ -18,7 +19,6 @@ from stockroom.desk.lookup import find
 from stockroom.desk.reckoning import Reckoning, reckoned
 from stockroom.desk.session import Bench, Desk, Done
 from stockroom.errors import BadValueError, RefusedError
-from stockroom.text import safe
 from stockroom.units import LONGEST_DMM, size_text
 
 Kind = Literal["offcut", "cut to size", "sheet"]
@@ -218,11 +218,8 @@ def find_offcut(
     """
     if not (0 < width_dmm <= LONGEST_DMM and 0 < height_dmm <= LONGEST_DMM):
         raise BadValueError("That size cannot be.", try_="Type it like 620 x 420 (mm).")
-    if use is not None and use not in GRADES:
-        raise BadValueError(
-            f"{safe(use, length=30)!r} is no use for a sheet.",
-            f"It is one of: {', '.join(GRADES)}.",
-        )
+    if use is not None:
+        check_word("use for a sheet", use, GRADES)
     yes: list[OffcutAnswer] = []
     no: list[OffcutAnswer] = []
     with reckoned(desk) as reckoning:

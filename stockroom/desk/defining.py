@@ -5,11 +5,12 @@ from dataclasses import replace
 from datetime import date
 from typing import Any
 
-from stockroom.core.asked import check_fields
+from stockroom.core.asked import asked, check_fields
 from stockroom.core.film import bond_times
 from stockroom.core.model import Material, Place
 from stockroom.core.record import Record
 from stockroom.core.terms import breaks_kept, breaks_of, closed_kept, terms_text
+from stockroom.core.traits import FAMILIES
 from stockroom.desk.lookup import everything, find
 from stockroom.desk.session import Bench, Desk, Done, decided
 from stockroom.errors import BadValueError, RefusedError
@@ -129,11 +130,26 @@ def _change(desk: Desk, kind: Any, said: str, told: dict[str, Any], key: str | N
 
 def _checked(record: Record, told: dict[str, Any]) -> dict[str, Any]:
     """The fields of a record that can be."""
-    check_fields(record, told)
+    plain = record.plain()
+    check_fields(type(record), plain)
     if isinstance(record, Material):
+        _check_family(record, told)
         bond_times(record.trim_after_h, record.full_bond_h, record.bond_source or "")
         _see_breaks(record)
-    return record.plain()
+    return plain
+
+
+def _check_family(material: Material, given: dict[str, Any]) -> None:
+    """See that what is told now can be told of its family; what was told before is left alone."""
+    for name, one in asked(Material).items():
+        if one.of and given.get(name) is not None and not getattr(material.traits, one.of):
+            families = [name for name, traits in FAMILIES.items() if getattr(traits, one.of)]
+            raise BadValueError(
+                f"{one.label}: that cannot be told of {material.name}, of the family "
+                f"{material.family}.",
+                f"It is told of {' and '.join(families)} only.",
+                "Look at the material's name; or leave it out.",
+            )
 
 
 def _see_breaks(material: Material) -> None:

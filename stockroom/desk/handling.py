@@ -5,6 +5,7 @@ from dataclasses import replace
 from typing import Any
 
 from stockroom import clock
+from stockroom.core.craft import MOST_PRINTS
 from stockroom.core.model import Job, Lot, Material, Place, Unit
 from stockroom.core.verdict import is_cold
 from stockroom.core.wording import film_place_text
@@ -13,10 +14,7 @@ from stockroom.desk.lookup import find
 from stockroom.desk.session import Bench, Desk, Done, decided
 from stockroom.errors import BadValueError, RefusedError
 from stockroom.text import safe
-from stockroom.units import LONGEST_DMM
-
-MOST_PRINTS = 10_000
-"""Most prints that come of one act, or stand in one booking (our choice)."""
+from stockroom.units import LONGEST_DMM, UNITS
 
 
 def move(
@@ -254,13 +252,9 @@ def _draw(
     reason: str = "",
     **more: Any,
 ) -> Done:
-    if amount is not None and not 0 < amount <= LONGEST_DMM:
-        raise BadValueError(
-            "The amount must be above zero, and at most 10 km.",
-            try_="Look at the number, and whether it is m, cm or mm.",
-        )
-    if not 0 <= more.get("good", 0) + more.get("prints", 0) <= MOST_PRINTS:
-        raise BadValueError(f"Between 0 and {MOST_PRINTS} prints can come of it.")
+    if amount is not None:
+        UNITS[""].check(amount, "An amount of", least=1, most=LONGEST_DMM)
+    UNITS[""].check(more.get("good", 0) + more.get("prints", 0), "Prints:", most=MOST_PRINTS)
 
     def build(bench: Bench) -> dict[str, Any]:
         found = find(bench.view, Unit, unit)

@@ -6,6 +6,7 @@ from datetime import date, timedelta
 from typing import Any, NamedTuple
 
 from stockroom import clock
+from stockroom.core.asked import check_fields
 from stockroom.core.model import Material, Order
 from stockroom.core.terms import closed_of
 from stockroom.core.wording import dated
@@ -15,16 +16,11 @@ from stockroom.desk.reckoning import Reckoning
 from stockroom.desk.session import Bench, Desk, Done
 from stockroom.errors import BadValueError, OrderedMeanwhileError, RefusedError
 from stockroom.text import listed, safe
-from stockroom.units import LARGEST_CENTS, LONGEST_DMM, size_text
-
-MOST_ORDERED = 100_000
-"""Most rolls, sheets or goods in one order (our choice)."""
+from stockroom.units import LONGEST_DMM, size_text
 
 
 def tell_below(desk: Desk, material: str, count: int | None, *, key: str | None = None) -> Done:
     """Tell me when fewer than so many sheets, rolls or goods are left; None for never."""
-    if count is not None and not 0 <= count <= MOST_ORDERED:
-        raise BadValueError("That number cannot be.", try_="Give a number of sheets or rolls.")
     return change_material(desk, material, tell_below=count, key=key)
 
 
@@ -162,10 +158,7 @@ def order(
         Where a figure cannot be, or a size is given of what is no sheet or board, or of more than
         a sheet.
     """
-    if not 1 <= count <= MOST_ORDERED:
-        raise BadValueError(f"Between 1 and {MOST_ORDERED} can be ordered.")
-    if price_cents is not None and not 0 <= price_cents <= LARGEST_CENTS:
-        raise BadValueError("That price cannot be.")
+    check_fields(Order, {"count": count, "price_cents": price_cents})
     _to_come(desk, expected_on)
     notes: list[str] = []
 

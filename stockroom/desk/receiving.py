@@ -2,9 +2,10 @@
 
 from dataclasses import dataclass, replace
 from datetime import date
-from typing import Any
+from typing import Annotated, Any
 
 from stockroom import clock
+from stockroom.core.asked import Asked, check_fields
 from stockroom.core.facts import SHORT_DATED
 from stockroom.core.freshness.label import label_life
 from stockroom.core.model import (
@@ -26,14 +27,12 @@ from stockroom.store.mapping import select_records, table_of
 from stockroom.store.tables import LotRow
 from stockroom.store.view import StoreView
 from stockroom.text import safe
-from stockroom.units import LONGEST_DMM, days_text, m_text
+from stockroom.units import UNITS, days_text, m_text
 
 MOST_UNITS = 1_000
 """Most units taken in one delivery line (our choice; a slip of the finger, more likely)."""
 MOST_COUNT = 1_000_000
 """Most sheets or goods in one pack (our choice)."""
-MOST_CENTS = 2**31 - 1
-"""Highest price of one roll, sheet or good, cents (our choice: what a column of 32 bits holds)."""
 
 LOT = table_of(LotRow)
 
@@ -48,16 +47,16 @@ class Delivery:
 
     material: str
     place: str
-    units: int = 1
-    count: int = 1
+    units: Annotated[int, Asked("Units at once:", least=1, most=MOST_UNITS)] = 1
+    count: Annotated[int, Asked("Sheets or goods in a pack:", least=1, most=MOST_COUNT)] = 1
     width_dmm: int | None = None
     length_dmm: int | None = None
-    plus_minus_dmm: int = 0
+    plus_minus_dmm: Annotated[int, Asked("A plus or minus of")] = 0
     number: str = UNKNOWN
     made_on: date | None = None
     label_date: date | None = None
-    owner: Owner = "mine"
-    price_cents: int | None = None
+    owner: Annotated[Owner, Asked("Owner", words=OWNERS)] = "mine"
+    price_cents: Annotated[int | None, Asked("A price of")] = None
     arrived_warm: bool = False
     damaged: bool = False
     order: str | None = None
@@ -338,21 +337,7 @@ def _learned(lot: Lot, delivery: Delivery) -> Lot:
 
 def _checked(delivery: Delivery, material: Material) -> None:
     """Sizes are there where the form needs them, and every figure can be."""
-    if delivery.owner not in OWNERS:
-        raise BadValueError(
-            f"{safe(delivery.owner, length=30)!r} is no owner.", f"One of: {', '.join(OWNERS)}."
-        )
-    if not 1 <= delivery.units <= MOST_UNITS:
-        raise BadValueError(f"Between 1 and {MOST_UNITS} units can come at once.")
-    if not 1 <= delivery.count <= MOST_COUNT:
-        raise BadValueError(f"A pack holds between 1 and {MOST_COUNT} sheets or goods.")
-    if not 0 <= delivery.plus_minus_dmm <= LONGEST_DMM:
-        raise BadValueError(
-            "A plus or minus cannot be below zero.",
-            try_="Give a length like 0.5 m, or leave it out.",
-        )
-    if not 0 <= (delivery.price_cents or 0) <= MOST_CENTS:
-        raise BadValueError("That price cannot be.", try_="Give the price of one, not of all.")
+    check_fields(Delivery, delivery.request())
     for field in material.shape.sizes:
         value = getattr(delivery, field) or getattr(material, field)
         word = field.removesuffix("_dmm")
@@ -362,10 +347,7 @@ def _checked(delivery: Delivery, material: Material) -> None:
                 f"A {material.form} needs it.",
                 f"Give --{word}, or write it down once with the material.",
             )
-        if not 0 < value <= LONGEST_DMM:
-            raise BadValueError(
-                f"That {word} cannot be.", try_="Look at whether it is m, cm or mm."
-            )
+        UNITS["dmm"].check(value, f"A {word} of", least=1)
     length_dmm = delivery.length_dmm or material.length_dmm or 0
     if material.shape.by_length and delivery.plus_minus_dmm > length_dmm:
         raise BadValueError(

@@ -1,7 +1,6 @@
 """Paper whites as they are measured: patches written down, and a word on one."""
 
 import re
-from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
 from typing import Any
@@ -9,6 +8,7 @@ from typing import Any
 import sqlalchemy as sa
 
 from stockroom.core.act_wording import patch_cautions
+from stockroom.core.asked import check_word
 from stockroom.core.condition import BACKINGS, MEASURING, Backing, Measuring, Patch
 from stockroom.core.model import Lot, Material, Unit
 from stockroom.core.patches import QUANTITIES, Quantity, by_time, is_code
@@ -20,7 +20,7 @@ from stockroom.store.mapping import table_of
 from stockroom.store.tables import PatchRow
 from stockroom.store.view import StoreView
 from stockroom.text import safe
-from stockroom.units import number
+from stockroom.units import UNITS, number
 
 Typed = Decimal | float
 Colour = tuple[Decimal | None, Decimal | None, Decimal | None]
@@ -102,8 +102,8 @@ def note_patch(
             "Patches are compared only where the instrument is the same.",
             "Name the instrument.",
         )
-    _one_of("measuring condition", measuring, MEASURING)
-    _one_of("backing", backing, BACKINGS)
+    check_word("measuring condition", measuring, MEASURING)
+    check_word("backing", backing, BACKINGS)
     if not 1 <= spots <= MOST_SPOTS:
         raise BadValueError(f"Between 1 and {MOST_SPOTS} spots can be averaged.")
     measured = {
@@ -157,11 +157,7 @@ def trust_white(desk: Desk, unit: str, why: str, *, most_days: int, key: str | N
     reason = safe(why)
     if not reason:
         raise BadValueError("A word on a white needs a reason.", try_="Say why in a few words.")
-    if not 0 < most_days <= MOST_DAYS:
-        raise BadValueError(
-            f"{most_days} days is no life that a white can show.",
-            f"It is above zero, and at most {MOST_DAYS} days.",
-        )
+    UNITS["days"].check(most_days, "A life of", least=1, most=MOST_DAYS)
 
     def build(bench: Bench) -> dict[str, Any]:
         roll = _paper_roll(bench.view, unit)
@@ -315,13 +311,6 @@ def _lacking(
             "Measure the same of both.",
         )
     return tuple(name for name in has if named and name not in beside)
-
-
-def _one_of(what: str, word: str, known: Sequence[str]) -> None:
-    if word not in known:
-        raise BadValueError(
-            f"{safe(word, length=30)!r} is no {what}.", f"It is one of: {', '.join(known)}."
-        )
 
 
 def _paper_roll(view: StoreView, said: str) -> Unit:
