@@ -51,12 +51,9 @@ def share_left(line: "ShelfLine") -> float:
     if unit.shape.by_length:
         whole = max(unit.length_dmm, material.length_dmm or 0, 1)
         return unit.remaining_dmm / whole
-    if unit.shape.flat:
-        whole = (material.width_dmm or 0) * (material.length_dmm or 0)
-        if unit.count > 1 or not whole:
-            return 1.0
-        return unit.measure / whole
-    return 1.0
+    if not unit.shape.flat or unit.count > 1 or not material.whole_qty:
+        return 1.0
+    return unit.measure / material.whole_qty
 
 
 def amount_left(unit: "Unit") -> str:
@@ -321,7 +318,7 @@ def lift_rows(unit: "Unit", material: "Material", width: int) -> list[Row]:
     """Return what a sheet weighs and how many lift it, as a caution; nothing for anything else."""
     if not unit.shape.flat:
         return []
-    lift = lift_of(material.family, material.thickness_um, unit.width_dmm, unit.length_dmm)
+    lift = lift_of(material, unit.width_dmm, unit.length_dmm)
     text = CAUTION if lift is None else f"{unit.code}: {lift_text(lift)}"
     return [note(BLANK), note(*wrapped(text, width, "dim"))]
 

@@ -494,12 +494,7 @@ def unit_lines(
     if unit.held or lot.held:
         yield f"On hold: {unit.held or lot.held}"
     if unit.shape.flat:
-        lift = lift_of(
-            reckoning.material_of(unit).family,
-            reckoning.material_of(unit).thickness_um,
-            unit.width_dmm,
-            unit.length_dmm,
-        )
+        lift = lift_of(reckoning.material_of(unit), unit.width_dmm, unit.length_dmm)
         if lift is not None:
             yield f"Each {lift_text(lift)}"
     yield from figure_lines(figures, inputs=inputs)

@@ -138,6 +138,13 @@ class Material(Record):
         """What all of its form have in common."""
         return FORMS[self.form]
 
+    @property
+    def whole_qty(self) -> int:
+        """What a whole one weighs in the books; 0 where its size is not known."""
+        length_dmm = self.length_dmm or 0
+        one = self.shape.measure(self.width_dmm or 0, length_dmm)
+        return one * length_dmm if self.shape.by_length else one
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Lot(Record):

@@ -66,7 +66,7 @@ def cautions_of(material: Material, layout: Layout) -> tuple[str, ...]:
         sizes.setdefault((part.width_dmm, part.height_dmm), f"Part {part.number}")
     found = []
     for size, what in sizes.items():
-        lift = lift_of(material.family, material.thickness_um, *size)
+        lift = lift_of(material, *size)
         if lift is not None:
             text = lift_text(lift).removesuffix(CAUTION).strip()
             found.append(f"{what}, {size_text(*size)}: {text}")
