@@ -18,7 +18,7 @@ from stockroom.core.wording import (
 )
 from stockroom.desk.warm_text import at_text, cautions, out_now_text, ready_text
 from stockroom.text import safe
-from stockroom.units import days_text, m_text, size_text
+from stockroom.units import count_of, days_text, m_text, size_text
 from tui.present_cuts import today_cut_rows
 from tui.present_figures import notice_row
 from tui.present_supply import planned_soon
@@ -31,7 +31,6 @@ from tui.words import (
     Span,
     Target,
     columns,
-    count_of,
     cut_line,
     head,
     note,

@@ -13,7 +13,7 @@ from stockroom.core.wording import (
     usable_by_text,
 )
 from stockroom.text import listed, safe
-from stockroom.units import days_text, m_text, mm_text, size_text
+from stockroom.units import count_of, days_text, m_text, mm_text, size_text
 from tui.picture import Curve, axis, bar, curve_span, life_picture
 from tui.present import answer_spans, reasons, short_why, unit_word
 from tui.present_figures import figure_rows
@@ -23,7 +23,6 @@ from tui.words import (
     Row,
     Target,
     columns,
-    count_of,
     cut_line,
     head,
     note,
