@@ -11,9 +11,9 @@ import sqlalchemy as sa
 from stockroom.core.act_wording import patch_cautions
 from stockroom.core.condition import BACKINGS, MEASURING, Backing, Measuring, Patch
 from stockroom.core.facts import WHITE_REACH
-from stockroom.core.model import Lot, Material, Unit
+from stockroom.core.model import Unit
 from stockroom.core.patches import QUANTITIES, Quantity, by_time, is_code
-from stockroom.desk.lookup import find
+from stockroom.desk.lookup import find, material_of
 from stockroom.desk.reckoning import Reckoning, reckoned
 from stockroom.desk.session import Bench, Desk, Done, not_before_it_came
 from stockroom.errors import BadValueError, RefusedError
@@ -116,7 +116,7 @@ def note_patch(
     }
 
     def build(bench: Bench) -> dict[str, Any]:
-        roll = _paper_roll(bench.view, unit)
+        roll = paper_roll(bench.view, unit)
         return {
             **measured,
             "code": bench.head.born(),
@@ -163,7 +163,7 @@ def trust_white(desk: Desk, unit: str, why: str, *, most_days: int, key: str | N
         )
 
     def build(bench: Bench) -> dict[str, Any]:
-        roll = _paper_roll(bench.view, unit)
+        roll = paper_roll(bench.view, unit)
         _, shown_days = shown_life(desk, roll.code)
         if most_days > shown_days:
             raise RefusedError(
@@ -364,10 +364,10 @@ def _one_of(what: str, word: str, known: Sequence[str]) -> None:
         )
 
 
-def _paper_roll(view: StoreView, said: str) -> Unit:
+def paper_roll(view: StoreView, said: str) -> Unit:
+    """Return a roll whose white is judged, by its code."""
     found = find(view, Unit, said)
-    material = find(view, Material, find(view, Lot, found.lot).material)
-    if not (found.shape.wound and material.traits.white_judged):
+    if not (found.shape.wound and material_of(view, found).traits.white_judged):
         raise RefusedError(
             f"{found.code} is no roll of paper.",
             "A white is measured on a processed patch of a roll of paper.",
@@ -382,7 +382,7 @@ def _control(bench: Bench, roll: Unit, named: str, happened_s: int | None) -> st
         return None
     if not is_code(named):
         return _spelled(bench.view, "control", named)
-    other = _paper_roll(bench.view, named)
+    other = paper_roll(bench.view, named)
     if other.code == roll.code:
         raise RefusedError(
             f"{roll.code} cannot be its own control.",
