@@ -76,7 +76,7 @@ UNKNOWN = "unknown"
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Material(Record):
-    """A paper, film, sheet, board, profile or dated small good, with what its label says.
+    """A paper, canvas, film, sheet, board, profile or small good, with what its label says.
 
     White limits are drifts from the emulsion's first patch: b* in hundredths, blue density in
     thousandths. The band is where a film is kept; bond times count only with their source. Price
