@@ -272,6 +272,15 @@ def money_text(value_cents: int, currency: str = "EUR") -> str:
     return f"{sign}{abs(value_cents) // 100}.{abs(value_cents) % 100:02d} {currency}"
 
 
+def count_of(count: int, one: str, many: str = "") -> str:
+    """Return a number of things; `many` where it takes more than an s.
+
+    >>> count_of(1, "print"), count_of(3, "roll"), count_of(2, "entry", "entries")
+    ('1 print', '3 rolls', '2 entries')
+    """
+    return f"{count} {one if count == 1 else many or f'{one}s'}"
+
+
 def days_text(days: float) -> str:
     """Return a stretch of days, a decimal only where it tells something.
 

@@ -13,7 +13,7 @@ from stockroom.core.wording import (
     usable_by_text,
 )
 from stockroom.text import listed, safe
-from stockroom.units import days_text, m_text, mm_text, size_text
+from stockroom.units import count_of, days_text, m_text, mm_text, size_text
 from tui.picture import Curve, axis, bar, curve_span, life_picture
 from tui.present import answer_spans, reasons, short_why, unit_word
 from tui.present_figures import figure_rows
@@ -23,7 +23,6 @@ from tui.words import (
     Row,
     Target,
     columns,
-    count_of,
     cut_line,
     head,
     note,
@@ -51,12 +50,9 @@ def share_left(line: "ShelfLine") -> float:
     if unit.shape.by_length:
         whole = max(unit.length_dmm, material.length_dmm or 0, 1)
         return unit.remaining_dmm / whole
-    if unit.shape.flat:
-        whole = (material.width_dmm or 0) * (material.length_dmm or 0)
-        if unit.count > 1 or not whole:
-            return 1.0
-        return unit.measure / whole
-    return 1.0
+    if not unit.shape.flat or unit.count > 1 or not material.whole_qty:
+        return 1.0
+    return unit.measure / material.whole_qty
 
 
 def amount_left(unit: "Unit") -> str:
@@ -321,7 +317,7 @@ def lift_rows(unit: "Unit", material: "Material", width: int) -> list[Row]:
     """Return what a sheet weighs and how many lift it, as a caution; nothing for anything else."""
     if not unit.shape.flat:
         return []
-    lift = lift_of(material.family, material.thickness_um, unit.width_dmm, unit.length_dmm)
+    lift = lift_of(material, unit.width_dmm, unit.length_dmm)
     text = CAUTION if lift is None else f"{unit.code}: {lift_text(lift)}"
     return [note(BLANK), note(*wrapped(text, width, "dim"))]
 

@@ -17,7 +17,7 @@ from stockroom.desk.work_text import (
     stage_text,
 )
 from stockroom.text import safe
-from stockroom.units import size_text
+from stockroom.units import count_of, size_text
 from tui.words import (
     BLANK,
     WHEN,
@@ -25,7 +25,6 @@ from tui.words import (
     Row,
     Target,
     columns,
-    count_of,
     head,
     note,
     say,

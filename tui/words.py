@@ -182,6 +182,14 @@ def columns(cells: Sequence[tuple[str, int, str]], gap: str = "  ") -> Line:
     return tuple(spans)
 
 
+def two_lines(day: str, first: str, second: str, width: int, wide: int = WHEN) -> tuple[Line, Line]:
+    """Return what happens on a day, and a quieter line below it."""
+    return (
+        columns([(day, wide, ""), (first, width - wide - 2, "")]),
+        columns([("", wide, ""), (second, width - wide - 2, "dim")]),
+    )
+
+
 def cut_line(line: Line, width: int) -> Line:
     """Return a line cut to a width in cells."""
     left = width
@@ -209,12 +217,3 @@ def when(day: date, today: date) -> str:
     """
     year = "" if day.year == today.year else f" {day.year}"
     return f"{day.strftime('%a')} {day.day} {day.strftime('%b')}{year}, {distance_text(day, today)}"
-
-
-def count_of(count: int, word: str) -> str:
-    """Return a number of things.
-
-    >>> count_of(1, "print"), count_of(3, "roll")
-    ('1 print', '3 rolls')
-    """
-    return f"{count} {word}" if count == 1 else f"{count} {word}s"

@@ -20,6 +20,7 @@ from stockroom.cli.base import (
 from stockroom.cli.options import shares
 from stockroom.errors import BadValueError, StockroomError
 from stockroom.plain_files import MAX_LIST_BYTES, read_plain
+from stockroom.units import count_of
 from stockroom.writing import see_free, write_whole
 
 if TYPE_CHECKING:
@@ -254,7 +255,7 @@ def accept(
         yield from (card_line(view) for view in views)
         yield from filter(None, (waiting_text(work, today) for work in accepted.works))
         if pdf is not None and unwritten is None:
-            yield f"{len(views)} {'card' if len(views) == 1 else 'cards'} in {pdf}"
+            yield f"{count_of(len(views), 'card')} in {pdf}"
 
     answer("stockroom.cards/1", {"cards": [card_value(view) for view in views]}, lines)
     if unwritten is not None:
@@ -311,8 +312,7 @@ def print_(
         raise BadValueError("No card is open.", try_="Plan cuts first: stockroom cuts plan.")
     write_whole(to, cards_pdf(views))
     value = {"path": to, "cards": len(views)}
-    words = "card" if len(views) == 1 else "cards"
-    answer("stockroom.written/1", value, lambda: iter([f"{len(views)} {words} in {to}"]))
+    answer("stockroom.written/1", value, lambda: iter([f"{count_of(len(views), 'card')} in {to}"]))
 
 
 @cuts.command("done", short_help="Record a card as cut: as planned, or what differed.")

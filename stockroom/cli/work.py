@@ -23,6 +23,7 @@ from stockroom.cli.base import (
 from stockroom.cli.options import shares
 from stockroom.errors import InputError
 from stockroom.plain_files import MAX_LIST_BYTES, read_plain
+from stockroom.units import count_of
 
 if TYPE_CHECKING:
     from stockroom.desk.builds import LayerSaid, RuleSaid
@@ -502,10 +503,8 @@ def job_take_in(
         )
 
         def lines() -> Iterator[str]:
-            rows = "row" if seen.rows == 1 else "rows"
-            pieces = "piece" if seen.pieces == 1 else "pieces"
-            read = f"{seen.pieces} {pieces} in those that were read"
-            yield f"{seen.name}: {seen.rows} {rows}, {read}."
+            read = f"{count_of(seen.pieces, 'piece')} in those that were read"
+            yield f"{seen.name}: {count_of(seen.rows, 'row')}, {read}."
             if seen.other_sheets:
                 yield f"Sheet {seen.sheet!r} was read; left aside: {', '.join(seen.other_sheets)}."
             if seen.ignored:

@@ -97,7 +97,7 @@ ADD, KNOWN, CARE, TERMS = ("add",), ("add", "change"), ("care",), ("terms",)
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Material(Record):
-    """A paper, film, sheet, board, profile or dated small good, with what its label says.
+    """A paper, canvas, film, sheet, board, profile or small good, with what its label says.
 
     White limits are drifts from the emulsion's first patch: b* in hundredths, blue density in
     thousandths. The band is where a film is kept; bond times count only with their source. Price
@@ -222,6 +222,13 @@ class Material(Record):
     def shape(self) -> Shape:
         """What all of its form have in common."""
         return FORMS[self.form]
+
+    @property
+    def whole_qty(self) -> int:
+        """What a whole one weighs in the books; 0 where its size is not known."""
+        length_dmm = self.length_dmm or 0
+        one = self.shape.measure(self.width_dmm or 0, length_dmm)
+        return one * length_dmm if self.shape.by_length else one
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -14,7 +14,7 @@ from stockroom.core.freshness.usable_by import UsableBy
 from stockroom.core.model import Material, Order, Unit
 from stockroom.core.sheets import LiftCaution
 from stockroom.core.verdict import Answer, Reason, Verdict
-from stockroom.units import day_text, days_text, m_text, mm_text, size_text
+from stockroom.units import count_of, day_text, days_text, m_text, mm_text, size_text
 
 ANSWERS: dict[Answer, str] = {"yes": "yes", "strip": "run a strip first", "no": "no"}
 """The three answers in words."""
@@ -477,7 +477,7 @@ def amount_text(unit: Unit, qty: int) -> str:
         count, rest = divmod(qty, max(1, unit.measure))
         if rest or not count:
             return f"{qty / 1e8:.2f} m²"
-        return f"{count} sheet" if count == 1 else f"{count} sheets"
+        return count_of(count, "sheet")
     return str(qty)
 
 

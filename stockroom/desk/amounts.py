@@ -1,7 +1,7 @@
 """Amounts as a person types them: metres of a roll, a number of sheets."""
 
-from stockroom.core.model import Lot, Material, Unit
-from stockroom.desk.lookup import find
+from stockroom.core.model import Unit
+from stockroom.desk.lookup import find, material_of
 from stockroom.desk.session import Bench, Desk
 from stockroom.errors import BadValueError, RefusedError
 from stockroom.store.view import StoreView
@@ -60,7 +60,7 @@ def most_dmm(view: StoreView, unit: Unit) -> int:
     came = unit.length_dmm
     about = _plus_minus_as_received(view, unit)
     if about:
-        whole = find(view, Material, find(view, Lot, unit.lot).material).length_dmm
+        whole = material_of(view, unit).length_dmm
         came = max(came + about, whole or came * MOST_OF_ABOUT_PERCENT // 100)
     return came * (100 + LONGER_PERCENT) // 100
 

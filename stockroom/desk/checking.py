@@ -7,7 +7,7 @@ from typing import Any
 
 from stockroom import clock
 from stockroom.core.asked import check_word
-from stockroom.core.model import STRIP_RESULTS, Job, Lot, Material, PutBy, StripResult, Unit
+from stockroom.core.model import STRIP_RESULTS, Job, Material, PutBy, StripResult, Unit
 from stockroom.core.verdict import (
     Candidate,
     Reason,
@@ -20,7 +20,7 @@ from stockroom.core.verdict import (
     prints_on,
 )
 from stockroom.core.yields import MountYield, PrintYield
-from stockroom.desk.lookup import find
+from stockroom.desk.lookup import find, material_of
 from stockroom.desk.opened import opened_of
 from stockroom.desk.reckoning import Reckoning, reckoned
 from stockroom.desk.session import Bench, Desk, Done
@@ -389,7 +389,7 @@ def printable(view: StoreView, said: str) -> Unit:
         Where it is no paper.
     """
     unit = find(view, Unit, said)
-    material = find(view, Material, find(view, Lot, unit.lot).material)
+    material = material_of(view, unit)
     if not material.traits.white_judged:
         raise RefusedError(
             f"{unit.code} is {material.name}: no test strip is run of it.",

@@ -18,10 +18,10 @@ from stockroom.core.condition import (
     Matte,
     Surface,
 )
-from stockroom.core.model import Lot, Material, Unit
+from stockroom.core.model import Unit
 from stockroom.core.surfaces import ALL_CORNERS, corner_text, corners, good_for, of_offcut
 from stockroom.core.verdict import Reason
-from stockroom.desk.lookup import find
+from stockroom.desk.lookup import find, material_of
 from stockroom.desk.reckoning import Reckoning
 from stockroom.desk.session import Bench, Desk, Done
 from stockroom.errors import BadValueError, RefusedError
@@ -93,13 +93,7 @@ def look_over(
         )
 
     def build(bench: Bench) -> dict[str, Any]:
-        found = find(bench.view, Unit, unit)
-        if not (found.shape.flat and _material(bench.view, found).traits.rigid):
-            raise RefusedError(
-                f"{found.code} is no sheet or board.",
-                "Masks, corners and grades are of sheets and boards.",
-                "Look at the code.",
-            )
+        found = sheet_of(bench.view, unit)
         own = bench.view.get(Surface, found.code)
         if own is not None and happened_s is not None and happened_s < own.seen_s:
             raise RefusedError(
@@ -115,6 +109,30 @@ def look_over(
 
     request = {"unit": unit, **told}
     return desk.act("surface", request, build, happened_s=happened_s, key=key)
+
+
+def sheet_of(view: StoreView, said: str) -> Unit:
+    """Return a sheet or board, which has faces to look over, by its code."""
+    found = find(view, Unit, said)
+    if not (found.shape.flat and material_of(view, found).traits.rigid):
+        raise RefusedError(
+            f"{found.code} is no sheet or board.",
+            "Masks, corners and grades are of sheets and boards.",
+            "Look at the code.",
+        )
+    return found
+
+
+def roll_of(view: StoreView, said: str) -> Unit:
+    """Return a roll along which faults are told, by its code."""
+    found = find(view, Unit, said)
+    if not (found.shape.wound and material_of(view, found).traits.on_core):
+        raise RefusedError(
+            f"{found.code} is no roll of film or paper.",
+            "Faults are told by their distance from the start of a roll.",
+            "A sheet is looked over: stockroom look-over CODE.",
+        )
+    return found
 
 
 def _plain(before: Surface | None) -> dict[str, str]:
@@ -159,13 +177,7 @@ def note_fault(
         raise BadValueError("A fault needs a word.", try_="Say what it is: gel, crease, splice.")
 
     def build(bench: Bench) -> dict[str, Any]:
-        found = find(bench.view, Unit, unit)
-        if not (found.shape.wound and _material(bench.view, found).traits.on_core):
-            raise RefusedError(
-                f"{found.code} is no roll of film or paper.",
-                "Faults are told by their distance from the start of a roll.",
-                "A sheet is looked over: stockroom look-over CODE.",
-            )
+        found = roll_of(bench.view, unit)
         came_dmm = length_come_dmm(bench.view, found)
         if not 0 <= from_dmm <= to_dmm <= came_dmm:
             raise BadValueError(
@@ -271,7 +283,3 @@ def _of_parent(
             return of_offcut(found)
         above = unit_of(above.parent) if above.parent is not None else None
     return None
-
-
-def _material(view: StoreView, unit: Unit) -> Material:
-    return find(view, Material, find(view, Lot, unit.lot).material)

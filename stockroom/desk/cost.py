@@ -1,6 +1,5 @@
 """What work costs in materials, expected and real; what stock is worth, and when it goes off."""
 
-import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
@@ -161,15 +160,10 @@ def whole_cents(reckoning: Reckoning, material: Material) -> float | None:
     units = [unit for unit in reckoning.units_of(material.code) if unit.cost_left_cents]
     qty = sum(unit.qty for unit in units)
     if qty:
-        one = _whole_qty(material)
+        one = material.whole_qty
         if one:
             return sum(unit.cost_left_cents for unit in units) * one / qty
     return None if material.price_cents is None else float(material.price_cents)
-
-
-def _whole_qty(material: Material) -> int:
-    sizes: list[int] = [getattr(material, size) or 0 for size in material.shape.sizes]
-    return math.prod(sizes)
 
 
 def piece_cost(reckoning: Reckoning, piece: Piece) -> tuple[int, int]:

@@ -324,7 +324,7 @@ def _answer(
 
 def _kind(unit: Unit, material: Material) -> Kind:
     """Cut here, or listed below the material's full sheet; cut to size by the supplier."""
-    full = (material.width_dmm or 0) * (material.length_dmm or 0)
+    full = material.whole_qty
     if unit.is_offcut or (unit.measure < full and unit.factory_edges):
         return "offcut"
     return "cut to size" if unit.measure < full or not unit.factory_edges else "sheet"

@@ -113,6 +113,11 @@ def find_any(view: StoreView, code: str) -> Record:
     )
 
 
+def material_of(view: StoreView, unit: Unit) -> Material:
+    """Return what a unit is of."""
+    return find(view, Material, find(view, Lot, unit.lot).material)
+
+
 def everything(view: StoreView, record: type[R]) -> list[R]:
     """Return all records of a kind, by code."""
     return select_records(view.connection, record)

@@ -128,7 +128,7 @@ def _put_by(reckoning: Reckoning, job: Job) -> dict[str, int]:
             material = reckoning.material_of(unit)
             amount = put.qty // max(1, unit.measure)
             if unit.shape.flat:
-                full = (material.width_dmm or 0) * (material.length_dmm or 0)
+                full = material.whole_qty
                 amount = 1_000 * put.qty // full if full else 1_000 * amount
             found[material.code] = found.get(material.code, 0) + amount
     return found
@@ -306,8 +306,7 @@ def _gives(material: Material, unit: Unit, parts: Sequence[PartNeed]) -> int:
         return unit.remaining_dmm
     if unit.shape.counted:
         return unit.count
-    full = (material.width_dmm or 0) * (material.length_dmm or 0)
-    if not full or unit.measure >= full:
+    if unit.measure >= material.whole_qty:
         return 1_000 * unit.count
     best = 0
     for part in parts:

@@ -100,8 +100,7 @@ def counted(reckoning: Reckoning, material: Material) -> Stock:
             continue
         if reckoning.lot_of(unit).owner == "customer":
             continue
-        full = (material.width_dmm or 0) * (material.length_dmm or 0)
-        if unit.shape.flat and unit.measure < full:
+        if unit.shape.flat and unit.measure < material.whole_qty:
             continue
         count = 1 if unit.shape.by_length else unit.count
         if unit.held or reckoning.lot_of(unit).held:

@@ -9,7 +9,7 @@ from stockroom.desk.session import Desk
 from stockroom.desk.tracing import Into, PieceTrace, piece_trace, stands
 from stockroom.documents.record_sheet import LayerRecord, PieceRecord, TryRecord, record_sheet
 from stockroom.errors import RefusedError
-from stockroom.units import size_text
+from stockroom.units import count_of, size_text
 
 
 def piece_record(desk: Desk, said: str) -> PieceRecord:
@@ -99,7 +99,7 @@ def _facts(reckoning: Reckoning, found: PieceTrace) -> list[tuple[str, str]]:
                 (f"Label date, {item.used.part}", f"{lot.label_date:%d %b %Y}".lstrip("0"))
             )
     again = found.remakes
-    facts.append(("Begun again", f"{again} time{'s' if again != 1 else ''}" if again else "never"))
+    facts.append(("Begun again", count_of(again, "time") if again else "never"))
     return facts
 
 

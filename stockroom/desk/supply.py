@@ -235,7 +235,6 @@ def _off_on(reckoning: Reckoning, unit: Unit) -> float:
 
 def _stock(reckoning: Reckoning, material: Material) -> Iterator[Held]:
     """What is there, ours, not on hold and whole: of full-width rolls what lies before the tail."""
-    whole = (material.width_dmm or 0) * (material.length_dmm or 0)
     for unit in reckoning.units_of(material.code):
         lot = reckoning.lot_of(unit)
         if unit.held or lot.held or lot.owner == "customer":
@@ -247,10 +246,9 @@ def _stock(reckoning: Reckoning, material: Material) -> Iterator[Held]:
             tail = 0 if unit.shape.bar else _tail_dmm(material, unit)
             left = max(0, unit.remaining_dmm - tail) / DMM_PER_M
             yield Held(material.code, left, off_on, lot.code if lot.known else "")
-        elif unit.shape.flat:
-            if unit.measure >= whole > 0 and not is_cut_piece(reckoning, unit):
-                yield Held(material.code, float(unit.count), off_on)
-        else:
+        elif not unit.shape.flat or (
+            unit.measure >= material.whole_qty > 0 and not is_cut_piece(reckoning, unit)
+        ):
             yield Held(material.code, float(unit.count), off_on)
 
 

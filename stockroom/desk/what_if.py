@@ -21,7 +21,7 @@ from stockroom.desk.session import Desk
 from stockroom.desk.supply import supply_state
 from stockroom.errors import BadValueError, RefusedError
 from stockroom.text import safe
-from stockroom.units import money_text
+from stockroom.units import count_of, money_text
 
 DAYS, COURSES = 90, 12
 """Days that count, and courses that are run, where nobody says (our choice: some seconds)."""
@@ -369,7 +369,7 @@ def last_buy_texts(asked: LastBuyAsked) -> Iterator[str]:
             "change."
         )
     for buy in found.buys:
-        units = f"{buy.units} {ware.unit}{'' if buy.units == 1 else 's'}"
+        units = count_of(buy.units, ware.unit)
         yield (
             f"  Enough with {percent(buy.level)}: {units}, {_money(buy.cost, asked.currency)} with "
             f"holding; {amount_text(buy.unused, ware.measure)} left over, "

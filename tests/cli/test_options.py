@@ -47,7 +47,15 @@ def _typed(by: str, *words: str) -> tuple[int, str, dict[str, Any]]:
 def test_options_follow_from_the_fields_in_their_order() -> None:
     code, told, _ = _typed("care", "--help")
     assert code == 0
-    options = ["--film", "Dry film, mm.", "--open", "Open for, h.", "--used-at", "LOW HIGH", "--key"]
+    options = [
+        "--film",
+        "Dry film, mm.",
+        "--open",
+        "Open for, h.",
+        "--used-at",
+        "LOW HIGH",
+        "--key",
+    ]
     places = [told.index(word) for word in options]
     assert places == sorted(places)
     assert "--spread" not in told, "another command asks for it"

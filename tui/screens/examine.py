@@ -3,8 +3,8 @@
 from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
-from stockroom.core.model import Lot, Material, Unit
-from stockroom.desk.lookup import find
+from stockroom.core.model import Unit
+from stockroom.desk.lookup import find, material_of
 from stockroom.errors import RefusedError
 
 if TYPE_CHECKING:
@@ -30,7 +30,7 @@ def examine_form(desk: "Desk", target: "Target") -> "Form":
     """
     with desk.reading() as view:
         unit = find(view, Unit, target.about)
-        traits = find(view, Material, find(view, Lot, unit.lot).material).traits
+        traits = material_of(view, unit).traits
     named = next((named for trait, named in _FORM_OF.items() if getattr(traits, trait)), None)
     if named is None:
         raise RefusedError(

@@ -151,7 +151,7 @@ def _thickness(material: Material) -> Iterator[Figure]:
 
 
 def _mass(material: Material, unit: Unit) -> Iterator[Figure]:
-    lift = lift_of(material.family, material.thickness_um, unit.width_dmm, unit.length_dmm)
+    lift = lift_of(material, unit.width_dmm, unit.length_dmm)
     if lift is None:
         return
     text = f"{lift.mass_kg:.1f} kg{' each' if unit.count > 1 else ''}"
