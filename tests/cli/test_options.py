@@ -1,4 +1,4 @@
-"""A field of a record is described once: its option, how it is read, its limits and words follow."""
+"""A field is described once: its option, how it is read, its limits and its words follow."""
 
 from dataclasses import dataclass
 from typing import Annotated, Any, ClassVar
