@@ -3,7 +3,7 @@
 from collections.abc import Collection, Mapping
 from dataclasses import KW_ONLY, dataclass, replace
 from functools import cache
-from typing import Any, get_type_hints
+from typing import Any
 
 from stockroom.core.facts import Fact
 from stockroom.core.record import About, about
@@ -22,12 +22,10 @@ class Asked(About):
         What it is called.
     by : tuple of str
         Commands that ask for it.
-    least, most : int, optional
-        As stored, where its unit alone does not limit it.
+    most : int, optional
+        As stored; it and the least where its unit alone does not limit it.
     below : str
         Field whose value must be higher.
-    words : collection of str
-        The only ones that can be said; empty for any.
     unit : str, optional
         One of `UNITS`, where the end of its name does not tell it; None for a text.
     of : str
@@ -45,10 +43,8 @@ class Asked(About):
     label: str
     by: tuple[str, ...] = ()
     _: KW_ONLY
-    least: int | None = None
     most: int | None = None
     below: str = ""
-    words: Collection[str] = ()
     unit: str | None = None
     of: str = ""
     option: str = ""
@@ -72,19 +68,18 @@ def asked(record: Any) -> dict[str, Asked]:
     >>> core.option, core.measure.text(895)
     ('--core', '89.5 mm')
     """
-    hints = get_type_hints(record)
     return {
-        name: _spelled_out(name, one, number="int" in str(hints[name]))
+        name: _spelled_out(name, one)
         for name, one in about(record).items()
         if isinstance(one, Asked)
     }
 
 
-def _spelled_out(name: str, one: Asked, *, number: bool) -> Asked:
+def _spelled_out(name: str, one: Asked) -> Asked:
     """What is known of a field, with what its name, label and words tell of it."""
     ending = next((unit for unit in UNITS if unit and name.endswith(f"_{unit}")), "")
     bare = name if ending == "days" else name.removesuffix(f"_{ending}")
-    unit = one.unit or (ending if number else None)
+    unit = one.unit or (ending if one.holds is int else None)
     told = f"{one.label}, {UNITS[unit].sign}".rstrip(", ") if unit else one.label
     return replace(
         one,

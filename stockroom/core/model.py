@@ -2,17 +2,14 @@
 
 from dataclasses import dataclass
 from datetime import date
-from typing import Annotated, ClassVar, Literal
+from typing import Annotated, ClassVar, Literal, get_args
 
 from stockroom.core.asked import Asked
 from stockroom.core.card import Card
 from stockroom.core.condition import Fault, Patch, ProbeRun, Surface, WarmTime, WhiteWord, Winding
 from stockroom.core.craft import (
-    CERTAINTIES,
     MOST_LAB_DAYS,
     MOST_PRINTS,
-    PAYERS,
-    PRINTED_BY,
     Build,
     Certainty,
     Layer,
@@ -33,7 +30,18 @@ from stockroom.core.facts import (
     WHITE_WATCH_B,
     WHITE_WATCH_DENSITY,
 )
-from stockroom.core.record import About, Record
+from stockroom.core.record import (
+    About,
+    AtLeastZero,
+    BuildCode,
+    Indexed,
+    JobCode,
+    LotCode,
+    MaterialCode,
+    PlaceCode,
+    Record,
+    UnitCode,
+)
 from stockroom.core.traits import FAMILIES, FORMS, Shape, Traits
 from stockroom.units import LARGEST_CENTS, LONGEST_LEAD_DAYS
 
@@ -45,21 +53,10 @@ StripResult = Literal["clean", "yellow", "unsure"]
 JobState = Literal["booked", "done", "cancelled"]
 OrderState = Literal["sent", "arrived", "cancelled"]
 
-OWNERS: tuple[Owner, ...] = ("mine", "customer", "consignment")
-UNIT_STATES: tuple[UnitState, ...] = (
-    "in stock",
-    "used",
-    "lost",
-    "discarded",
-    "returned",
-    "cut up",
-    "missing",
-)
-CONDITIONS: tuple[Condition, ...] = ("sealed", "open", "re-bagged", "damaged")
-PLACE_KINDS: tuple[PlaceKind, ...] = ("cold store", "room", "magazine", "rack")
-STRIP_RESULTS: tuple[StripResult, ...] = ("clean", "yellow", "unsure")
-JOB_STATES: tuple[JobState, ...] = ("booked", "done", "cancelled")
-ORDER_STATES: tuple[OrderState, ...] = ("sent", "arrived", "cancelled")
+OWNERS: tuple[Owner, ...] = get_args(Owner)
+PLACE_KINDS: tuple[PlaceKind, ...] = get_args(PlaceKind)
+STRIP_RESULTS: tuple[StripResult, ...] = get_args(StripResult)
+JOB_STATES: tuple[JobState, ...] = get_args(JobState)
 GOODS_KINDS = (
     "tape",
     "adhesive",
@@ -105,10 +102,11 @@ class Material(Record):
     """
 
     kind: ClassVar[str] = "material"
+    unique: ClassVar[tuple[str, ...]] = ("name",)
     code: str
     name: str
-    family: Annotated[str, Asked("Family", ADD, words=FAMILIES)]
-    form: Annotated[str, Asked("Form", ADD, words=FORMS)]
+    family: Annotated[str, Asked("Family", ADD, words=tuple(FAMILIES))]
+    form: Annotated[str, Asked("Form", ADD, words=tuple(FORMS))]
     width_dmm: Annotated[int | None, Asked("Width", ADD, least=1)] = None
     length_dmm: Annotated[int | None, Asked(
         "Length", ADD, unit="m", least=1, help="Length of a roll (m) or height of a sheet (mm)."
@@ -236,9 +234,10 @@ class Lot(Record):
     """One maker's emulsion (paper) or batch (the rest) of one material and owner."""
 
     kind: ClassVar[str] = "lot"
+    told: ClassVar[str] = "a batch"
     code: str
-    material: str
-    number: str = UNKNOWN
+    material: MaterialCode
+    number: Indexed = UNKNOWN
     made_on: date | None = None
     label_date: date | None = None
     owner: Owner = "mine"
@@ -260,18 +259,19 @@ class Unit(Record):
     """
 
     kind: ClassVar[str] = "unit"
+    told: ClassVar[str] = "a unit"
     code: str
-    lot: str
-    form: str
-    place: str
-    parent: str | None = None
-    width_dmm: int = 0
-    length_dmm: int = 0
-    remaining_dmm: int = 0
-    count: int = 1
-    plus_minus_dmm: int = 0
+    lot: LotCode
+    form: Annotated[str, About(words=tuple(FORMS))]
+    place: PlaceCode
+    parent: Indexed | None = None
+    width_dmm: AtLeastZero = 0
+    length_dmm: AtLeastZero = 0
+    remaining_dmm: AtLeastZero = 0
+    count: AtLeastZero = 1
+    plus_minus_dmm: AtLeastZero = 0
     factory_edges: int = 4
-    state: UnitState = "in stock"
+    state: Annotated[UnitState, About(indexed=True)] = "in stock"
     condition: Condition = "sealed"
     held: str | None = None
     received_s: int = 0
@@ -280,7 +280,7 @@ class Unit(Record):
     opened_s: int | None = None
     opened_act: int | None = None
     ended_s: int | None = None
-    cost_left_cents: int = 0
+    cost_left_cents: AtLeastZero = 0
     bagged_s: int | None = None
     """When it was last put back into its bag, with the room's air of then in it."""
     reopened_s: int | None = None
@@ -318,11 +318,10 @@ class Place(Record):
     """Where units stand; with a set-point and limits where it has a climate of its own."""
 
     kind: ClassVar[str] = "place"
+    unique: ClassVar[tuple[str, ...]] = ("name",)
     code: str
-    name: Annotated[str, About(unique=True)]
-    place_kind: Annotated[PlaceKind, Asked("Kind", ADD, words=PLACE_KINDS, option="--kind")] = (
-        "room"
-    )
+    name: str
+    place_kind: Annotated[PlaceKind, Asked("Kind", ADD, option="--kind")] = "room"
     set_point_centi_c: Annotated[int | None, Asked("What it is set to", KNOWN)] = None
     low_centi_c: Annotated[int | None, Asked("Lower limit", KNOWN, below="high_centi_c")] = None
     high_centi_c: Annotated[int | None, Asked("Upper limit", KNOWN)] = None
@@ -336,9 +335,9 @@ class Stay(Record):
     kind: ClassVar[str] = "stay"
     key_field: ClassVar[str] = "stay_key"
     stay_key: str
-    unit: str
+    unit: UnitCode
     act: int
-    place: str
+    place: PlaceCode
     from_s: int
     to_s: int | None = None
     last_act: int = 0
@@ -356,25 +355,25 @@ class Job(Record):
     kind: ClassVar[str] = "job"
     code: str
     name: str
-    material: str
+    material: MaterialCode
     width_dmm: Annotated[int, Asked("A width of", least=1)]
     height_dmm: Annotated[int, Asked("A height of", least=1)]
     count: Annotated[int, Asked("Prints:", least=1, most=MOST_PRINTS)]
     print_on: date
     series: bool = False
-    good: int = 0
-    lost: int = 0
-    state: JobState = "booked"
-    certainty: Annotated[Certainty | None, Asked("Certainty", words=CERTAINTIES)] = None
+    good: AtLeastZero = 0
+    lost: AtLeastZero = 0
+    state: Annotated[JobState, About(indexed=True)] = "booked"
+    certainty: Annotated[Certainty | None, Asked("Certainty")] = None
     due_on: date | None = None
     start_on: date | None = None
-    build: str | None = None
-    work: str | None = None
+    build: BuildCode | None = None
+    work: Indexed | None = None
     edition_from: int | None = None
     edition_of: int | None = None
-    printed_by: Annotated[PrintedBy | None, Asked("Printer", words=PRINTED_BY)] = None
+    printed_by: Annotated[PrintedBy | None, Asked("Printer")] = None
     lab_days: Annotated[int | None, Asked("A lab's time of", most=MOST_LAB_DAYS)] = None
-    pays: Annotated[Payer | None, Asked("One who pays", words=PAYERS)] = None
+    pays: Annotated[Payer | None, Asked("One who pays")] = None
     last_act: int = 0
 
     @property
@@ -403,10 +402,11 @@ class PutBy(Record):
     """Part of a unit, or all of it, set aside for a job."""
 
     kind: ClassVar[str] = "put_by"
+    told: ClassVar[str] = "stock put by"
     code: str
-    unit: str
-    job: str
-    qty: int
+    unit: UnitCode
+    job: JobCode
+    qty: AtLeastZero
     open: bool = True
     last_act: int = 0
 
@@ -420,14 +420,15 @@ class Order(Record):
     """
 
     kind: ClassVar[str] = "order"
+    table: ClassVar[str] = "purchase"  # a bare "order" is a word of SQL
     code: str
-    material: str
+    material: MaterialCode
     count: Annotated[int, Asked("An order of", least=1, most=MOST_ORDERED)]
     supplier: str = ""
     ordered_on: date
     expected_on: date | None = None
     price_cents: Annotated[int | None, Asked("A price of", most=LARGEST_CENTS)] = None
-    state: OrderState = "sent"
+    state: Annotated[OrderState, About(indexed=True)] = "sent"
     width_dmm: int | None = None
     length_dmm: int | None = None
     confirmed_on: date | None = None
@@ -450,7 +451,7 @@ class Strip(Record):
 
     kind: ClassVar[str] = "strip"
     code: str
-    unit: str
+    unit: UnitCode
     result: StripResult
     at_s: int
     act: int
@@ -462,8 +463,9 @@ class Spell(Record):
     """A warm spell logged by hand: when last seen right, when found, how warm."""
 
     kind: ClassVar[str] = "spell"
+    told: ClassVar[str] = "a warm spell"
     code: str
-    place: str
+    place: PlaceCode
     last_right_s: int
     last_right_centi_c: int
     found_s: int
@@ -478,8 +480,9 @@ class SpellWord(Record):
     """One word for the cause of a warm spell between two instants at a place."""
 
     kind: ClassVar[str] = "spell_word"
+    told: ClassVar[str] = "a word on a warm spell"
     code: str
-    place: str
+    place: PlaceCode
     from_s: int
     to_s: int
     cause: str
@@ -491,10 +494,11 @@ class Import(Record):
     """A logger file that was taken in for a place."""
 
     kind: ClassVar[str] = "import"
+    told: ClassVar[str] = "a logger file"
     code: str
-    place: str
+    place: PlaceCode
     name: str
-    sha256: str
+    sha256: Indexed
     readings: int
     from_s: int
     to_s: int
@@ -514,34 +518,10 @@ class ActTime(Record):
 
 
 RECORDS: tuple[type[Record], ...] = (
-    Material,
-    Lot,
-    Unit,
-    Place,
-    Stay,
-    Job,
-    PutBy,
-    Order,
-    Strip,
-    Spell,
-    SpellWord,
-    Import,
-    ActTime,
-    Patch,
-    WhiteWord,
-    WarmTime,
-    ProbeRun,
-    Winding,
-    Fault,
-    Surface,
-    Build,
-    Layer,
-    LossRule,
-    Piece,
-    Try,
-    Used,
-    Card,
-)
+    Material, Lot, Unit, Place, Stay, Job, PutBy, Order, Strip, Spell, SpellWord, Import, ActTime,
+    Patch, WhiteWord, WarmTime, ProbeRun, Winding, Fault, Surface,
+    Build, Layer, LossRule, Piece, Try, Used, Card,
+)  # fmt: skip
 """Every kind of record that the acts are folded into."""
 
 RECORD_OF_KIND: dict[str, type[Record]] = {record.kind: record for record in RECORDS}

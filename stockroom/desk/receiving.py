@@ -9,7 +9,6 @@ from stockroom.core.asked import Asked, check_fields
 from stockroom.core.facts import SHORT_DATED
 from stockroom.core.freshness.label import label_life
 from stockroom.core.model import (
-    OWNERS,
     UNKNOWN,
     Lot,
     Material,
@@ -24,7 +23,6 @@ from stockroom.desk.lookup import find
 from stockroom.desk.session import Bench, Desk, Done, decided
 from stockroom.errors import BadValueError, RefusedError
 from stockroom.store.mapping import select_records, table_of
-from stockroom.store.tables import LotRow
 from stockroom.store.view import StoreView
 from stockroom.text import safe
 from stockroom.units import UNITS, days_text, m_text
@@ -34,7 +32,7 @@ MOST_UNITS = 1_000
 MOST_COUNT = 1_000_000
 """Most sheets or goods in one pack (our choice)."""
 
-LOT = table_of(LotRow)
+LOT = table_of(Lot)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -55,7 +53,7 @@ class Delivery:
     number: str = UNKNOWN
     made_on: date | None = None
     label_date: date | None = None
-    owner: Annotated[Owner, Asked("Owner", words=OWNERS)] = "mine"
+    owner: Annotated[Owner, Asked("Owner")] = "mine"
     price_cents: Annotated[int | None, Asked("A price of")] = None
     arrived_warm: bool = False
     damaged: bool = False

@@ -18,7 +18,6 @@ from stockroom.desk.reckoning import Reckoning, reckoned
 from stockroom.desk.session import Bench, Desk, Done, not_before_it_came
 from stockroom.errors import BadValueError, RefusedError
 from stockroom.store.mapping import table_of
-from stockroom.store.tables import PatchRow
 from stockroom.store.view import StoreView
 from stockroom.text import safe
 from stockroom.units import UNITS, days_text, number
@@ -37,7 +36,7 @@ MOST_SPOTS = 100
 """Most places averaged to one patch (our choice)."""
 MOST_DAYS = 36_525
 """Longest life that a person's word can give, days: a century (our choice)."""
-_PATCH = table_of(PatchRow)
+_PATCH = table_of(Patch)
 
 
 def note_patch(

@@ -50,7 +50,7 @@ def undo(draft: Draft, payload: dict[str, Any]) -> None:
             raise UndoRefusedError(
                 f"Act {seq} ({target.kind}) cannot be undone yet.",
                 f"{named[0].upper()}{named[1:]} came after it and touches the same "
-                f"{touch.kind.replace('_', ' ')}{_named(touch)}.",
+                f"{RECORD_OF_KIND[touch.kind].noun}{_named(touch)}.",
                 f"Undo {named} first.",
             )
         draft.restore(touch.kind, touch.key, touch.before)
@@ -72,7 +72,7 @@ def _left_by(view: View, target: Act) -> dict[tuple[str, str], int]:
     if target.kind != "undo":
         return {(touch.kind, touch.key): target.seq for touch in view.touches(target.seq)}
     return {
-        (touch.kind, touch.key): touch.before.last_act if touch.before else 0  # type: ignore[attr-defined]
+        (touch.kind, touch.key): touch.before.last_act if touch.before else 0
         for touch in view.touches(target.payload["act"])
     }
 
@@ -80,7 +80,7 @@ def _left_by(view: View, target: Act) -> dict[tuple[str, str], int]:
 def _later_act(view: View, left: int, touch: Touch) -> int:
     """Return a later act that stands on a record, or 0 where it is as it was left."""
     now = view.get(RECORD_OF_KIND[touch.kind], touch.key)
-    stamp: int = now.last_act if now else 0  # type: ignore[attr-defined]
+    stamp = now.last_act if now else 0
     return 0 if stamp == left else stamp or view.last_touch(touch.kind, touch.key)
 
 
