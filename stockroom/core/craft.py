@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 from typing import Annotated, ClassVar, Literal, get_args
 
+from stockroom.core.asked import Asked
 from stockroom.core.record import (
     About,
     AtLeastOne,
@@ -46,6 +47,10 @@ TURNS: tuple[Turn, ...] = get_args(Turn)
 PRINTED_BY: tuple[PrintedBy, ...] = get_args(PrintedBy)
 PAYERS: tuple[Payer, ...] = get_args(Payer)
 CERTAINTIES: tuple[Certainty, ...] = get_args(Certainty)
+MOST_PRINTS = 10_000
+"""Most prints that come of one act, stand in one booking, or make an edition (our choice)."""
+MOST_LAB_DAYS = 366
+"""Longest that an outside lab may take, days (our choice)."""
 
 CAUSES: dict[TryStage, tuple[str, ...]] = {
     "print": (
@@ -77,9 +82,9 @@ class Build(Record):
     code: str
     name: str
     version: AtLeastOne = 1
-    trim: Trim = "after"
+    trim: Annotated[Trim, Asked("Way to trim")] = "after"
     looks: bool = True
-    sign_days: int | None = None
+    sign_days: Annotated[int | None, Asked("Signing in", most=365)] = None  # our choice
     retired: bool = False
     last_act: int = 0
 
@@ -95,12 +100,12 @@ class Layer(Record):
     code: str
     build: BuildCode
     position: int
-    part: Part
-    stage: DrawingStage
+    part: Annotated[Part, Asked("Layer")]
+    stage: Annotated[DrawingStage, Asked("Stage at which a layer is taken")]
     material: MaterialCode | None = None
     instead: MaterialCode | None = None
-    allowance_dmm: AtLeastZero = 0
-    turn: Turn = "any"
+    allowance_dmm: Annotated[int, Asked("An edge larger by", least=0, most=5_000)] = 0  # our choice
+    turn: Annotated[Turn, Asked("Way for a layer to lie")] = "any"
     last_act: int = 0
 
 

@@ -37,7 +37,8 @@ class About:
     least : int or None
         The least that a figure can be.
     holds, optional, words : type, bool, tuple of str
-        Told by the type itself: str, int, bool or date; whether None will do; its only words.
+        Told by the type: str, int, bool or date; whether None will do; its only words, where they
+        are a table's, told beside it.
     """
 
     points_to: str = ""
@@ -176,11 +177,12 @@ def pointers(record: type[Record]) -> dict[str, str]:
 def _about_of(hint: Any) -> About:
     parts = list(_parts(hint))
     words = next((get_args(part) for part in parts if get_origin(part) is Literal), ())
+    known = next((part for part in parts if isinstance(part, About)), About())
     return replace(
-        next((part for part in parts if isinstance(part, About)), About()),
+        known,
         holds=str if words else parts[0],
         optional=NoneType in parts,
-        words=words,
+        words=words or known.words,
     )
 
 

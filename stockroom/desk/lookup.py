@@ -113,6 +113,11 @@ def find_any(view: StoreView, code: str) -> Record:
     )
 
 
+def material_of(view: StoreView, unit: Unit) -> Material:
+    """Return what a unit is of."""
+    return find(view, Material, find(view, Lot, unit.lot).material)
+
+
 def everything(view: StoreView, record: type[R]) -> list[R]:
     """Return all records of a kind, by code."""
     return select_records(view.connection, record)
@@ -131,7 +136,7 @@ def usual_place(view: StoreView, material: Material) -> str | None:
     fit = {
         place.code
         for place in select_records(view.connection, Place)
-        if material.family != "paper" or place.place_kind == "cold store"
+        if not material.traits.kept_cold or place.place_kind == "cold store"
     }
     units = [
         unit
@@ -142,7 +147,7 @@ def usual_place(view: StoreView, material: Material) -> str | None:
     here: dict[str, int] = {}
     for unit in units:
         if unit.state == "in stock" and unit.place in fit:
-            count = 1 if unit.form in ("roll", "length") else unit.count
+            count = 1 if unit.shape.by_length else unit.count
             here[unit.place] = here.get(unit.place, 0) + count
     if here:
         return max(here, key=lambda place: (here[place], place))

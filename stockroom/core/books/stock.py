@@ -20,6 +20,7 @@ from stockroom.core.model import (
     Unit,
 )
 from stockroom.core.model import UnitState as State
+from stockroom.core.traits import FORMS
 from stockroom.errors import RefusedError
 
 _ENDS: dict[MovementKind, State] = {
@@ -44,7 +45,7 @@ def receive(draft: Draft, payload: dict[str, Any]) -> None:
         unit = Unit(
             **came,
             received_act=draft.act.seq,
-            remaining_dmm=item["length_dmm"] if item["form"] in ("roll", "length") else 0,
+            remaining_dmm=item["length_dmm"] if FORMS[item["form"]].by_length else 0,
         )
         draft.put(unit)
         _stand(draft, unit, unit.place, unit.received_s)
@@ -161,7 +162,7 @@ def share_of_cost(unit: Unit, qty: int) -> int:
 
 def set_amount(draft: Draft, unit: Unit, left: int, end: State, cost_cents: int = 0) -> Unit:
     """Set what is left of a unit; with nothing left its last stay ends."""
-    length_led = unit.form in ("roll", "length")
+    length_led = unit.shape.by_length
     alive = left > 0
     unit = draft.change(
         unit,
@@ -308,7 +309,7 @@ def cut_up(
 
 def _child(parent: Unit, item: dict[str, Any]) -> Unit:
     """An offcut: of a roll or sheet it is a sheet, of a length a length."""
-    lengthwise = parent.form == "length"
+    lengthwise = parent.shape.bar
     return Unit(
         **item,
         lot=parent.lot,

@@ -18,7 +18,6 @@ from stockroom.core.freshness.label import LabelLife
 from stockroom.core.freshness.usable_by import UsableBy
 from stockroom.core.model import Lot, Material, Stay, Unit
 from stockroom.core.wording import dated, percent, range_text, usable_by_text
-from stockroom.desk.inventory import ages
 from stockroom.desk.reckoning import Reckoning
 from stockroom.units import days_text
 
@@ -34,7 +33,7 @@ _READ = {
 def figures(reckoning: Reckoning, unit: Unit, today: date) -> Iterator[Figure]:
     """Yield the freshness of paper in stock."""
     material = reckoning.material_of(unit)
-    if not ages(material) or unit.state != "in stock":
+    if not material.traits.ages or unit.state != "in stock":
         return
     usable = reckoning.usable_by(unit)
     lot = reckoning.lot_of(unit)
