@@ -112,6 +112,8 @@ def test_stock_shows_it_between_paper_and_the_rest(studio: Studio, canvas: str) 
     shown = str(unit_rows(lines, TODAY, 80))
     assert "Cotton canvas 340" in shown
     assert "does not age" in shown
+    roll = one_unit(studio.desk, unit_of(studio.desk, "Cotton canvas 340").code)
+    assert "no date known, none is guessed" in str(unit_page(roll, 80))
     page = str(unit_page(one_unit(studio.desk, unit_of(studio.desk, "Pine bar 38").code), 80))
     assert "Length" in page
 
