@@ -28,12 +28,11 @@ from stockroom.text import safe
 from stockroom.units import LONGEST_DMM
 
 if TYPE_CHECKING:
-    from stockroom.intake.joblist import JobList, JobRow
+    from stockroom.intake.joblist import JobRow
+    from stockroom.intake.lists import Listed
 
 MOST_LAB_DAYS = 366
 """Longest that an outside lab may take, days (our choice)."""
-LIST_UNITS = ("mm", "cm", "m", "in")
-"""Units that plain numbers of a list may be in."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -238,14 +237,9 @@ def take_in_job_list(
 
 def _read(
     desk: Desk, data: bytes, name: str, unit: str | None, day_first: bool | None
-) -> "JobList":
+) -> "Listed[JobRow]":
     from stockroom.intake.joblist import read_job_list
 
-    if unit is not None and unit not in LIST_UNITS:
-        raise BadValueError(
-            f"{safe(unit, length=20)!r} is no unit of a size.",
-            try_=f"Say one of: {', '.join(LIST_UNITS)}.",
-        )
     return read_job_list(data, name=name, today=desk.today(), unit=unit, day_first=day_first)
 
 

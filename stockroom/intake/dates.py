@@ -201,6 +201,14 @@ def day_under(numbers: tuple[int, int, int], order: Order) -> date | None:
     return _real_day(year, second, first)
 
 
+def own_order(numbers: tuple[int, int, int]) -> Order | None:
+    """Return the only order in which three numbers are a day, or None where both or none are."""
+    possible: list[Order] = [
+        order for order in ("day first", "month first") if day_under(numbers, order)
+    ]
+    return possible[0] if len(possible) == 1 else None
+
+
 def _real_day(year: int, month: int, day: int) -> date | None:
     try:
         found = date(year, month, day)
