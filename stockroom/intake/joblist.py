@@ -8,20 +8,9 @@ from functools import partial
 
 from stockroom.core.craft import Certainty, PrintedBy
 from stockroom.errors import ImportProblem, Problem
+from stockroom.intake import list_values as values
 from stockroom.intake.list_columns import UNITS, Column, by_word, column, columns_of
 from stockroom.intake.list_rows import Cell, Row, Side
-from stockroom.intake.list_values import (
-    LARGEST_SIDE_DMM,
-    NO,
-    YES,
-    bad,
-    day,
-    likely_side_dmm,
-    one_of,
-    split_side,
-    whole,
-    yes_or_no,
-)
 from stockroom.intake.lists import Kind, Listed, read_list
 from stockroom.intake.tables import capped
 from stockroom.plain_files import shown_name
@@ -69,10 +58,10 @@ def _asks_yes_or_no(header: str) -> bool:
 def _certainty(cell: Cell) -> Certainty:
     """Return how sure a job is, from a word for it; a share in per cent is not taken."""
     word = cell.lower()
-    if _asks_yes_or_no(cell.header) and word in YES | NO:
-        return "sure" if word in YES else "maybe"
+    if _asks_yes_or_no(cell.header) and word in values.YES_OR_NO:
+        return "sure" if values.YES_OR_NO[word] else "maybe"
     why = "A share in per cent is not taken." if "%" in cell else "The word is not known."
-    return one_of(_CERTAINTY, "no certainty", why)(cell)
+    return values.one_of(_CERTAINTY, "no certainty", why)(cell)
 
 
 def _side_dmm(cell: Cell) -> int:
@@ -81,13 +70,13 @@ def _side_dmm(cell: Cell) -> int:
 
 def _said_side_dmm(text: str, unit: str, row: Row) -> int:
     """Return a side in dmm; one whose unit nobody names is in mm, and noted to be asked for."""
-    bare, typed = split_side(text)
+    bare, typed = values.split_side(text)
     named = typed or unit
     value = float(number(bare, "a length"))
-    if not named and 0 < value * DMM_PER_MM <= LARGEST_SIDE_DMM:
+    if not named and 0 < value * DMM_PER_MM <= values.LARGEST_SIDE_DMM:
         row.sides.append(Side("", value))
     shown = f"{bare} {named or row.setting.unit or 'mm'}"
-    side_dmm = likely_side_dmm(length_dmm(shown), shown)
+    side_dmm = values.likely_side_dmm(length_dmm(shown), shown)
     if named:
         row.sides.append(Side(named, side_dmm / DMM_PER_MM))
     return side_dmm
@@ -98,9 +87,9 @@ def _size_dmm(cell: Cell) -> tuple[int, int]:
     sides = _BY.split(cell)
     if len(sides) != 2 or not all(sides):
         why = "Width and height are wanted."
-        raise bad(cell, "no size", why, "Type it like 1200 x 800 mm.")
+        raise values.bad(cell, "no size", why, "Type it like 1200 x 800 mm.")
     second = _said_side_dmm(sides[1], cell.unit, cell.row)
-    unit = split_side(sides[1])[1] or cell.unit
+    unit = values.split_side(sides[1])[1] or cell.unit
     return _said_side_dmm(sides[0], unit, cell.row), second
 
 
@@ -122,14 +111,14 @@ def read_edition(text: str, *, bare: bool = False) -> tuple[int | None, int | No
     first, last, of = (int(part) if part else None for part in parts)
     if first and last is None and of is None and not bare:
         why = "It may be a number of the edition or how many there are."
-        raise bad(text, "not clear", why, "Type it like 3/8, or of 8.")
+        raise values.bad(text, "not clear", why, "Type it like 3/8, or of 8.")
     told = [part for part in (first, last, of) if part is not None]
     if of and max(told) > of:
         why = f"Number {max(told)} is beyond an edition of {of}."
-        raise bad(text, "no edition that can be", why, "Type the number first, like 3/8.")
+        raise values.bad(text, "no edition that can be", why, "Type the number first, like 3/8.")
     if not told or min(told) < 1 or told != sorted(told) or told[-1] > MOST_PIECES:
         why = "A number, and of how many, is wanted."
-        raise bad(text, "no edition", why, "Type it like 3/8.")
+        raise values.bad(text, "no edition", why, "Type it like 3/8.")
     return first, last, of
 
 
@@ -152,36 +141,40 @@ class JobRow:
     height_dmm: int = column("height, h", _side_dmm, units=UNITS, later=True)
     count: int = column(
         "count, quantity, qty, pieces, pcs, copies, prints",
-        whole(1, MOST_PIECES, "Type 12."),
+        values.whole(1, MOST_PIECES, "Type 12."),
         default=1,
     )
     work: str = column("work, project, exhibition, show", default="")
     material: str = column("material, paper, paper_name", default="")
     build: str = column("build, mounting, finish, finishing", default="")
-    series: bool = column("series, one_emulsion, same_emulsion", yes_or_no, default=False)
+    series: bool = column("series, one_emulsion, same_emulsion", values.yes_or_no, default=False)
     certainty: Certainty = column(
         "certainty, how_sure, status, state, sure, confirmed", _certainty, default="sure"
     )
-    print_on: date | None = column("print_on, print_day, print_date, printed_on", day, dates=True)
-    due_on: date | None = column(
-        "due_on, due, due_date, due_day, deadline, delivery, deliver_by", day, dates=True
+    print_on: date | None = column(
+        "print_on, print_day, print_date, printed_on", values.day, dates=True
     )
-    start_on: date | None = column("start_on, start, start_date, earliest_start", day, dates=True)
+    due_on: date | None = column(
+        "due_on, due, due_date, due_day, deadline, delivery, deliver_by", values.day, dates=True
+    )
+    start_on: date | None = column(
+        "start_on, start, start_date, earliest_start", values.day, dates=True
+    )
     edition_from: int | None = column(
         "edition_from, edition_no, edition_number, first_number", _first_number, later=True
     )
     edition_of: int | None = column(
-        "edition_of, edition_size, size_of_edition", whole(1, MOST_PIECES, "Type 12.")
+        "edition_of, edition_size, size_of_edition", values.whole(1, MOST_PIECES, "Type 12.")
     )
     client: str = column("client, customer, client_reference, reference", default="")
     printed_by: PrintedBy = column(
         "printed_by, printer, print_source",
-        one_of(_PRINTED_BY, "not known", "It says who makes the print."),
+        values.one_of(_PRINTED_BY, "not known", "It says who makes the print."),
         default="here",
     )
     lab_days: int | None = column(
         "lab_days, days_at_lab, lab_time",
-        whole(0, MOST_LAB_DAYS, "Type it like 10.", "no number of days"),
+        values.whole(0, MOST_LAB_DAYS, "Type it like 10.", "no number of days", "days?"),
     )
 
 

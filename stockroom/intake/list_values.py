@@ -15,8 +15,10 @@ from stockroom.times import FIRST_YEAR, LAST_YEAR, in_trade
 from stockroom.units import DMM_PER_M, DMM_PER_MM, cents, number
 
 UNKNOWN_WORDS = frozenset({"", "?", "??", "-", "unknown", "n/a", "na", "none", "not known"})
-YES = frozenset({"yes", "y", "x", "true", "1", "series", "one emulsion"})
-NO = frozenset({"no", "n", "false", "0", "-"})
+YES_OR_NO = {
+    **dict.fromkeys(("yes", "y", "x", "true", "1", "series", "one emulsion"), True),
+    **dict.fromkeys(("no", "n", "false", "0", "-"), False),
+}
 SMALLEST_SIDE_DMM = 10 * DMM_PER_MM
 """Smallest width, height or length taken, dmm (our choice: 10 mm)."""
 LARGEST_SIDE_DMM = 10 * DMM_PER_M
@@ -27,11 +29,6 @@ _SIDE = re.compile(
 )
 _FRACTION = re.compile(r"(?:([0-9]{1,4})[\s-]+)?([0-9]{1,2})/(2|4|8|16|32|64)")
 _SIGNS = {"½": "1/2", "¼": "1/4", "¾": "3/4", "⅛": "1/8", "⅜": "3/8", "⅝": "5/8", "⅞": "7/8"}
-_COUNT = re.compile(
-    r"([0-9]{1,9})(?:[.,]00?)?"  # three noughts might part thousands
-    r"\s*(?:x|pcs?\.?|pieces?|sheets?|rolls?|lengths?|days?)?",
-    re.IGNORECASE,
-)
 _THOUSANDS = re.compile(r"[0-9]{1,3}[.,][0-9]{3}")
 
 V = TypeVar("V")
@@ -64,10 +61,9 @@ def one_of(words: Mapping[str, V], what: str, why: str = "") -> Callable[[str], 
 
 def yes_or_no(text: str) -> bool:
     """Return whether a cell says yes."""
-    bare = text.strip().lower()
-    if bare not in YES | NO:
+    if text.lower() not in YES_OR_NO:
         raise bad(text, "neither yes nor no", "", "Write yes, or no.")
-    return bare in YES
+    return YES_OR_NO[text.lower()]
 
 
 def name_or_unknown(text: str) -> str:
@@ -83,16 +79,23 @@ def name_or_unknown(text: str) -> str:
 
 
 def whole(
-    least: int, most: int | None, try_: str, what: str = "not a count"
+    least: int,
+    most: int | None,
+    try_: str,
+    what: str = "not a count",
+    words: str = r"x|pcs?\.?|pieces?|sheets?|rolls?|lengths?",
 ) -> Callable[[str], int]:
-    """Return a reader of whole numbers, alone or with a word such as pcs or days.
+    """Return a reader of whole numbers, alone or with one of the words.
 
     >>> whole(1, 100, "")("12 pcs"), whole(1, 100, "")("3.0")
     (12, 3)
     """
 
+    # three noughts after a point or comma might part thousands
+    whole_number = re.compile(rf"([0-9]{{1,9}})(?:[.,]00?)?\s*(?:{words})?", re.IGNORECASE)
+
     def read(text: str) -> int:
-        found = _COUNT.fullmatch(text)
+        found = whole_number.fullmatch(text)
         if not found or int(found[1]) < least or (most and int(found[1]) > most):
             up_to = f" to {most}" if most else ""
             raise bad(text, what, f"A whole number from {least}{up_to} is wanted.", try_)

@@ -8,19 +8,9 @@ from decimal import Decimal
 from functools import partial
 
 from stockroom.core.model import FAMILIES, FORMS, OWNERS, UNKNOWN, Family, Form, Material, Owner
+from stockroom.intake import list_values as values
 from stockroom.intake.list_columns import UNITS, by_word, column, columns_of
 from stockroom.intake.list_rows import Cell, Row
-from stockroom.intake.list_values import (
-    LARGEST_SIDE_DMM,
-    bad,
-    day,
-    likely_side_dmm,
-    name_or_unknown,
-    one_of,
-    past_day,
-    price_cents,
-    whole,
-)
 from stockroom.intake.lists import Kind, Listed, read_list
 from stockroom.units import DMM_PER_M, length_dmm, number
 
@@ -28,7 +18,11 @@ ABOUT_SHARE = Decimal("0.1")
 """What "about" stands for: a tenth of the length either way (our choice)."""
 MAX_COUNT = 100_000
 """Largest count taken (our choice)."""
-LONGEST_DMM = {"roll": 1_000 * DMM_PER_M, "sheet": LARGEST_SIDE_DMM, "length": 20 * DMM_PER_M}
+LONGEST_DMM = {
+    "roll": 1_000 * DMM_PER_M,
+    "sheet": values.LARGEST_SIDE_DMM,
+    "length": 20 * DMM_PER_M,
+}
 """Largest length by form, dmm (our choice: a bare number in the wrong unit is beyond it)."""
 THINNEST_UM, THICKEST_UM = 5, 200_000
 """Thicknesses taken, micrometres (our choice)."""
@@ -47,7 +41,7 @@ _UM_PER = {"mm": 1000, "cm": 10_000, "m": 10**6, "in": 25_400}
 
 def _among(known: tuple[str, ...], what: str) -> Callable[[str], str]:
     """Return a reader of one of a few words, singular or plural."""
-    return one_of(by_word({word: f"{word}, {word}s" for word in known}), f"no {what}")
+    return values.one_of(by_word({word: f"{word}, {word}s" for word in known}), f"no {what}")
 
 
 def _inches(text: str) -> str:
@@ -56,7 +50,7 @@ def _inches(text: str) -> str:
 
 def _side_dmm(cell: Cell) -> int:
     """Return a width or height in dmm; a bare number is in the heading's unit, or mm."""
-    return likely_side_dmm(length_dmm(_inches(cell), cell.unit or "mm"), cell)
+    return values.likely_side_dmm(length_dmm(_inches(cell), cell.unit or "mm"), cell)
 
 
 def _length_dmm(cell: Cell) -> tuple[int, int]:
@@ -73,12 +67,14 @@ def read_length_dmm(text: str, unit: str, form: str) -> tuple[int, int]:
     """
     found = _LENGTH.fullmatch(_inches(text))
     if not found:
-        raise bad(text, "not a length", "A number with its unit is wanted.", "Type it like 9.4 m.")
+        raise values.bad(
+            text, "not a length", "A number with its unit is wanted.", "Type it like 9.4 m."
+        )
     length, doubt = found["length"].strip(), (found["doubt"] or "").strip()
     typed = _UNIT_AT_END.search(length) or _UNIT_AT_END.search(doubt)
     default = typed[1].lower() if typed else unit or ("mm" if form == "sheet" else "m")
-    most_dmm = LONGEST_DMM.get(form, LARGEST_SIDE_DMM)
-    value = likely_side_dmm(length_dmm(length, default), text, most_dmm)
+    most_dmm = LONGEST_DMM.get(form, values.LARGEST_SIDE_DMM)
+    value = values.likely_side_dmm(length_dmm(length, default), text, most_dmm)
     percent = _PERCENT.fullmatch(doubt)
     if percent:
         off = round(value * number(percent[1]) / 100)
@@ -87,7 +83,7 @@ def read_length_dmm(text: str, unit: str, form: str) -> tuple[int, int]:
     else:
         off = round(value * ABOUT_SHARE) if found["about"] else 0
     if off >= value:
-        raise bad(text, "too uncertain", "It may be off by all of it.", "Measure it.")
+        raise values.bad(text, "too uncertain", "It may be off by all of it.", "Measure it.")
     return value, off
 
 
@@ -99,7 +95,7 @@ def _thickness_um(cell: Cell) -> int:
     if not THINNEST_UM <= value <= THICKEST_UM:
         why = f"From {THINNEST_UM} µm to {THICKEST_UM // 1000} mm are taken."
         try_ = "Write the unit beside it, like 3 mm or 260 µm."
-        raise bad(cell, "no thickness that can be", why, try_)
+        raise values.bad(cell, "no thickness that can be", why, try_)
     return value
 
 
@@ -155,31 +151,31 @@ class StockRow:
     thickness_um: int | None = column("thickness", _thickness_um, units=(*UNITS, "um"))
     count: int = column(
         "count, quantity, qty, pieces, pcs, number_of_pieces",
-        whole(1, MAX_COUNT, "Type it like 12."),
+        values.whole(1, MAX_COUNT, "Type it like 12."),
         default=1,
     )
     batch: str = column(
         "batch, batch_no, batch_number, emulsion, emulsion_no, emulsion_number, lot, lot_no, "
         "lot_number",
-        name_or_unknown,
+        values.name_or_unknown,
         default=UNKNOWN,
     )
     made_on: date | None = column(
         "made_on, made, date_made, manufactured, manufactured_on, production_date",
-        past_day,
+        values.past_day,
         dates=True,
     )
     label_date: date | None = column(
         "label_date, expiry, expiry_date, expires, expires_on, expiration, expiration_date, "
         "best_before, best_before_date, use_by, use_by_date",
-        day,
+        values.day,
         dates=True,
     )
     place: str = column("place, location, stored_in", default="")
-    price_cents: int | None = column("price, unit_price, price_each, cost", price_cents)
+    price_cents: int | None = column("price, unit_price, price_each, cost", values.price_cents)
     owner: Owner = column("owner, owned_by", _among(OWNERS, "owner"), default="mine")
     received_on: date | None = column(
-        "received, received_on, date_received, arrived, arrived_on", past_day, dates=True
+        "received, received_on, date_received, arrived, arrived_on", values.past_day, dates=True
     )
     note: str = column("note, notes, remark, remarks, comment, comments", str, default="")
     plus_minus_dmm: int = 0
