@@ -33,6 +33,10 @@ FATES: tuple[Fate, ...] = ("in", "lost")
 PRINTED_BY: tuple[PrintedBy, ...] = ("here", "outside lab", "customer")
 PAYERS: tuple[Payer, ...] = ("us", "customer", "outside lab")
 CERTAINTIES: tuple[Certainty, ...] = ("maybe", "likely", "sure")
+MOST_PRINTS = 10_000
+"""Most prints that come of one act, stand in one booking, or make an edition (our choice)."""
+MOST_LAB_DAYS = 366
+"""Longest that an outside lab may take, days (our choice)."""
 
 CAUSES: dict[TryStage, tuple[str, ...]] = {
     "print": (

@@ -5,6 +5,7 @@ from dataclasses import replace
 from typing import Any
 
 from stockroom import clock
+from stockroom.core.craft import MOST_PRINTS
 from stockroom.core.model import Job, Lot, Material, Place, Unit
 from stockroom.core.verdict import is_cold
 from stockroom.core.wording import film_place_text
@@ -14,9 +15,6 @@ from stockroom.desk.session import Bench, Desk, Done, decided
 from stockroom.errors import BadValueError, RefusedError
 from stockroom.text import safe
 from stockroom.units import LONGEST_DMM
-
-MOST_PRINTS = 10_000
-"""Most prints that come of one act, or stand in one booking (our choice)."""
 
 
 def move(

@@ -7,12 +7,11 @@ from typing import TYPE_CHECKING, Any
 
 import sqlalchemy as sa
 
-from stockroom.core.craft import CERTAINTIES, PAYERS, PRINTED_BY, Piece
+from stockroom.core.craft import CERTAINTIES, MOST_LAB_DAYS, MOST_PRINTS, PAYERS, PRINTED_BY, Piece
 from stockroom.core.geometry import DoesNotFit, print_layout
 from stockroom.core.making.sizes import roll_rules, too_large_text
 from stockroom.core.model import Job, Lot, Material, Unit
 from stockroom.desk.builds import find_build
-from stockroom.desk.handling import MOST_PRINTS
 from stockroom.desk.lookup import find
 from stockroom.desk.session import Bench, Desk, Done, standing_key
 from stockroom.errors import (
@@ -30,9 +29,6 @@ from stockroom.units import LONGEST_DMM
 if TYPE_CHECKING:
     from stockroom.intake.joblist import JobRow
     from stockroom.intake.lists import Listed
-
-MOST_LAB_DAYS = 366
-"""Longest that an outside lab may take, days (our choice)."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -269,25 +265,11 @@ def _unknown(view: StoreView, rows: "Sequence[JobRow]", material: str | None) ->
 
 
 def _row_said(row: "JobRow", material: str | None) -> JobSaid:
-    return JobSaid(
-        name=row.name,
-        width_dmm=row.width_dmm,
-        height_dmm=row.height_dmm,
-        print_on=row.print_on or row.start_on,
-        material=row.material or material,
-        count=row.count,
-        series=row.series,
-        certainty=row.certainty,
-        due_on=row.due_on,
-        start_on=row.start_on,
-        build=row.build or None,
-        work=row.work or None,
-        edition_from=row.edition_from,
-        edition_of=row.edition_of,
-        printed_by=row.printed_by,
-        lab_days=row.lab_days,
-        client=row.client or None,
-    )
+    """What a row tells, of the list's paper where it names none, to be printed once it is begun."""
+    told = {name: getattr(row, name) for name in JobSaid.__slots__ if hasattr(row, name)}
+    told["material"] = row.material or material
+    told["print_on"] = row.print_on or row.start_on
+    return JobSaid(**{name: None if value == "" else value for name, value in told.items()})
 
 
 def clients(view: StoreView) -> dict[str, str]:

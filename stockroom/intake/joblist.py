@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from datetime import date
 from functools import partial
 
-from stockroom.core.craft import Certainty, PrintedBy
+from stockroom.core.craft import MOST_LAB_DAYS, MOST_PRINTS, Certainty, PrintedBy
 from stockroom.errors import ImportProblem, Problem
 from stockroom.intake import list_values as values
 from stockroom.intake.list_columns import UNITS, Column, by_word, column, columns_of
@@ -16,10 +16,6 @@ from stockroom.intake.tables import capped
 from stockroom.plain_files import shown_name
 from stockroom.units import DMM_PER_MM, length_dmm, number
 
-MOST_PIECES = 10_000
-"""Most pieces of one row, and largest edition (our choice)."""
-MOST_LAB_DAYS = 366
-"""Longest that an outside lab may take, days (our choice)."""
 MIXED_UNITS = 8.0
 """Sizes that differ by more than this, row to row, may be in two units (our choice: below the 10
 between mm and cm)."""
@@ -116,7 +112,7 @@ def read_edition(text: str, *, bare: bool = False) -> tuple[int | None, int | No
     if of and max(told) > of:
         why = f"Number {max(told)} is beyond an edition of {of}."
         raise values.bad(text, "no edition that can be", why, "Type the number first, like 3/8.")
-    if not told or min(told) < 1 or told != sorted(told) or told[-1] > MOST_PIECES:
+    if not told or min(told) < 1 or told != sorted(told) or told[-1] > MOST_PRINTS:
         why = "A number, and of how many, is wanted."
         raise values.bad(text, "no edition", why, "Type it like 3/8.")
     return first, last, of
@@ -141,7 +137,7 @@ class JobRow:
     height_dmm: int = column("height, h", _side_dmm, units=UNITS, later=True)
     count: int = column(
         "count, quantity, qty, pieces, pcs, copies, prints",
-        values.whole(1, MOST_PIECES, "Type 12."),
+        values.whole(1, MOST_PRINTS, "Type 12."),
         default=1,
     )
     work: str = column("work, project, exhibition, show", default="")
@@ -151,20 +147,16 @@ class JobRow:
     certainty: Certainty = column(
         "certainty, how_sure, status, state, sure, confirmed", _certainty, default="sure"
     )
-    print_on: date | None = column(
-        "print_on, print_day, print_date, printed_on", values.day, dates=True
-    )
+    print_on: date | None = column("print_on, print_day, print_date, printed_on", values.day)
     due_on: date | None = column(
-        "due_on, due, due_date, due_day, deadline, delivery, deliver_by", values.day, dates=True
+        "due_on, due, due_date, due_day, deadline, delivery, deliver_by", values.day
     )
-    start_on: date | None = column(
-        "start_on, start, start_date, earliest_start", values.day, dates=True
-    )
+    start_on: date | None = column("start_on, start, start_date, earliest_start", values.day)
     edition_from: int | None = column(
         "edition_from, edition_no, edition_number, first_number", _first_number, later=True
     )
     edition_of: int | None = column(
-        "edition_of, edition_size, size_of_edition", values.whole(1, MOST_PIECES, "Type 12.")
+        "edition_of, edition_size, size_of_edition", values.whole(1, MOST_PRINTS, "Type 12.")
     )
     client: str = column("client, customer, client_reference, reference", default="")
     printed_by: PrintedBy = column(

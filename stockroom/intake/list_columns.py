@@ -2,8 +2,9 @@
 
 import re
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field, fields
-from typing import Any, TypeVar
+from dataclasses import dataclass, field, fields, replace
+from datetime import date
+from typing import Any, TypeVar, get_args, get_type_hints
 
 from stockroom.text import safe
 
@@ -60,8 +61,13 @@ def column(
 
 
 def columns_of(row: type) -> dict[str, Column]:
-    """Return the columns that the fields of a row are read from."""
-    return {one.name: one.metadata["column"] for one in fields(row) if "column" in one.metadata}
+    """Return the columns that the fields of a row are read from; a field that is a date takes one."""
+    hints = get_type_hints(row)
+    return {
+        one.name: replace(one.metadata["column"], dates=date in get_args(hints[one.name]))
+        for one in fields(row)
+        if "column" in one.metadata
+    }
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,11 +1,12 @@
 """A list of what is in stock, for the opening day: checked rows and problems, nothing stored."""
 
 import re
-from collections.abc import Callable, Iterable
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 from functools import partial
+from typing import Any
 
 from stockroom.core.model import FAMILIES, FORMS, OWNERS, UNKNOWN, Family, Form, Material, Owner
 from stockroom.intake import list_values as values
@@ -39,9 +40,12 @@ _THICKNESS = re.compile(r"(.+?)\s*(mm|um|µm|μm|microns?)?", re.IGNORECASE)
 _UM_PER = {"mm": 1000, "cm": 10_000, "m": 10**6, "in": 25_400}
 
 
-def _among(known: tuple[str, ...], what: str) -> Callable[[str], str]:
-    """Return a reader of one of a few words, singular or plural."""
-    return values.one_of(by_word({word: f"{word}, {word}s" for word in known}), f"no {what}")
+def _word_column(words: str, known: tuple[str, ...], default: str = "") -> Any:
+    """Return the field of a column of one of a few words, singular or plural, and else needed."""
+    name = words.split(", ")[0]
+    read = values.one_of(by_word({word: f"{word}, {word}s" for word in known}), f"no {name}")
+    missing = "" if default else f"The {name} is missing. Write one of: {', '.join(known)}."
+    return column(words, read, needed=missing, later=not default, default=default)
 
 
 def _inches(text: str) -> str:
@@ -131,18 +135,8 @@ class StockRow:
 
     line: int
     material: str = column("material, material_name, name", needed="The material is missing.")
-    family: Family = column(
-        "family, material_family",
-        _among(FAMILIES, "family"),
-        needed=f"The family is missing. Write one of: {', '.join(FAMILIES)}.",
-        later=True,
-    )
-    form: Form = column(
-        "form",
-        _among(FORMS, "form"),
-        needed=f"The form is missing. Write one of: {', '.join(FORMS)}.",
-        later=True,
-    )
+    family: Family = _word_column("family, material_family", FAMILIES)
+    form: Form = _word_column("form", FORMS)
     width_dmm: int | None = column("width", _side_dmm, units=UNITS)
     length_dmm: int | None = column(
         "length, length_left, remaining_length, remaining", _length_dmm, units=UNITS, later=True
@@ -161,21 +155,18 @@ class StockRow:
         default=UNKNOWN,
     )
     made_on: date | None = column(
-        "made_on, made, date_made, manufactured, manufactured_on, production_date",
-        values.past_day,
-        dates=True,
+        "made_on, made, date_made, manufactured, manufactured_on, production_date", values.past_day
     )
     label_date: date | None = column(
         "label_date, expiry, expiry_date, expires, expires_on, expiration, expiration_date, "
         "best_before, best_before_date, use_by, use_by_date",
         values.day,
-        dates=True,
     )
     place: str = column("place, location, stored_in", default="")
     price_cents: int | None = column("price, unit_price, price_each, cost", values.price_cents)
-    owner: Owner = column("owner, owned_by", _among(OWNERS, "owner"), default="mine")
+    owner: Owner = _word_column("owner, owned_by", OWNERS, default="mine")
     received_on: date | None = column(
-        "received, received_on, date_received, arrived, arrived_on", values.past_day, dates=True
+        "received, received_on, date_received, arrived, arrived_on", values.past_day
     )
     note: str = column("note, notes, remark, remarks, comment, comments", str, default="")
     plus_minus_dmm: int = 0
