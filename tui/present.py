@@ -21,6 +21,7 @@ from stockroom.text import safe
 from stockroom.units import days_text, m_text, size_text
 from tui.present_cuts import today_cut_rows
 from tui.present_figures import notice_row
+from tui.present_supply import planned_soon
 from tui.present_work import bench_rows, need_row
 from tui.words import (
     BLANK,
@@ -36,6 +37,7 @@ from tui.words import (
     note,
     say,
     shorten,
+    two_lines,
     when,
     wrap,
     wrapped,
@@ -285,8 +287,6 @@ def to_order_rows(
     dated += [(today, reorder_row(line, today, width, side)) for line in reorder]
     dated += [(x.order_by or today, need_row(x, today, width, side)) for x in needs]
     if planned:
-        from tui.present_supply import planned_soon
-
         dated += planned_soon(planned, today, width, side)
     rows = [row for _, row in sorted(dated, key=lambda item: item[0])]
     if not planned:
@@ -311,14 +311,6 @@ def _lacking_row(line: "PrintLine", today: date, width: int, side: int) -> Row:
         target=Target("order-new", line.material.code, (str(line.order_rolls),)),
         detail=tuple(print_detail(line, today, side)),
         material=line.material.code,
-    )
-
-
-def two_lines(day: str, first: str, second: str, width: int, wide: int = WHEN) -> tuple[Line, Line]:
-    """Return what happens on a day, and a quieter line below it."""
-    return (
-        columns([(day, wide, ""), (first, width - wide - 2, "")]),
-        columns([("", wide, ""), (second, width - wide - 2, "dim")]),
     )
 
 

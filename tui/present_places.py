@@ -5,10 +5,23 @@ from typing import TYPE_CHECKING
 from stockroom.clock import local_date, moment_text
 from stockroom.text import safe
 from stockroom.units import days_text
-from tui.present import spell_detail, spell_texts, two_lines
+from tui.present import spell_detail, spell_texts
 from tui.present_span import span_facts, span_lines, span_title
 from tui.present_stock import unit_rows
-from tui.words import BLANK, Line, Row, Target, columns, count_of, head, note, say, when, wrapped
+from tui.words import (
+    BLANK,
+    Line,
+    Row,
+    Target,
+    columns,
+    count_of,
+    head,
+    note,
+    say,
+    two_lines,
+    when,
+    wrapped,
+)
 
 if TYPE_CHECKING:
     from datetime import date

@@ -8,9 +8,21 @@ from stockroom.core.order_wording import amount_text, units_text
 from stockroom.core.wording import dated, percent
 from stockroom.desk.order_plan import ALONG_DAYS, severity
 from stockroom.text import safe
-from tui.present import two_lines
 from tui.supply_picture import StockCourse, day_axis, stock_picture
-from tui.words import BLANK, WHEN, Line, Row, Target, columns, head, note, say, when, wrapped
+from tui.words import (
+    BLANK,
+    WHEN,
+    Line,
+    Row,
+    Target,
+    columns,
+    head,
+    note,
+    say,
+    two_lines,
+    when,
+    wrapped,
+)
 
 if TYPE_CHECKING:
     from stockroom.desk.order_plan import MaterialSupply, PlannedOrder

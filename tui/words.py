@@ -182,6 +182,14 @@ def columns(cells: Sequence[tuple[str, int, str]], gap: str = "  ") -> Line:
     return tuple(spans)
 
 
+def two_lines(day: str, first: str, second: str, width: int, wide: int = WHEN) -> tuple[Line, Line]:
+    """Return what happens on a day, and a quieter line below it."""
+    return (
+        columns([(day, wide, ""), (first, width - wide - 2, "")]),
+        columns([("", wide, ""), (second, width - wide - 2, "dim")]),
+    )
+
+
 def cut_line(line: Line, width: int) -> Line:
     """Return a line cut to a width in cells."""
     left = width

@@ -330,8 +330,9 @@ def unit_show(
     from stockroom.core.model import Unit
     from stockroom.desk import counting
     from stockroom.desk.figures import figures_of
+    from stockroom.desk.inventory import ages
     from stockroom.desk.lookup import find
-    from stockroom.desk.reckoning import ages, reckoned
+    from stockroom.desk.reckoning import reckoned
 
     with at_desk() as desk, reckoned(desk, on_day(desk)) as reckoning:
         found = find(reckoning.view, Unit, code)

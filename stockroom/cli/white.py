@@ -89,7 +89,7 @@ def trust_white(
     A measured white shortens a life at once. It lengthens it beyond the label only by this word,
     and never beyond what it shows now.
     """
-    from stockroom.desk.white_lives import shown_life
+    from stockroom.desk.whites import shown_life
     from stockroom.desk.whites import trust_white as trust
 
     with at_desk() as desk:

@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 from datetime import date
-from typing import ClassVar, Literal
+from typing import Annotated, ClassVar, Literal
 
 from stockroom.core.card import Card
 from stockroom.core.condition import Fault, Patch, ProbeRun, Surface, WarmTime, WhiteWord, Winding
@@ -17,7 +17,7 @@ from stockroom.core.craft import (
     Try,
     Used,
 )
-from stockroom.core.record import Record
+from stockroom.core.record import About, Record
 
 Family = Literal["paper", "film", "sheet", "board", "profile", "goods"]
 Form = Literal["roll", "sheet", "length", "counted"]
@@ -219,7 +219,7 @@ class Place(Record):
 
     kind: ClassVar[str] = "place"
     code: str
-    name: str
+    name: Annotated[str, About(unique=True)]
     place_kind: PlaceKind = "room"
     set_point_centi_c: int | None = None
     low_centi_c: int | None = None

@@ -1,10 +1,29 @@
 """What every record of the books is: frozen, keyed, and plain enough to hash, store and undo."""
 
 from collections.abc import Mapping
-from dataclasses import fields
+from dataclasses import dataclass, fields
 from datetime import date
 from functools import cache
-from typing import Any, ClassVar, Self, get_type_hints
+from typing import Annotated, Any, ClassVar, Self, get_args, get_origin, get_type_hints
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class About:
+    """What is known of a field beyond its type: `name: Annotated[str, About(unique=True)]`.
+
+    Tables, links and checks are derived from it.
+
+    Attributes
+    ----------
+    points_to : str
+        Kind of the record whose key the field holds.
+    unique, indexed : bool
+        Whether no two records may hold the same, and whether it is looked up by it.
+    """
+
+    points_to: str = ""
+    unique: bool = False
+    indexed: bool = False
 
 
 class Record:
@@ -47,3 +66,20 @@ def field_names(record: Any) -> tuple[str, ...]:
 def _date_fields(record: Any) -> frozenset[str]:
     hints = get_type_hints(record)
     return frozenset(name for name, hint in hints.items() if "date" in str(hint))
+
+
+@cache
+def about(record: Any) -> dict[str, About]:
+    """Return what is known of each field of a record, in their order.
+
+    >>> from stockroom.core.model import Place
+    >>> about(Place)["name"].unique
+    True
+    """
+    hints = get_type_hints(record, include_extras=True)
+    return {name: _about_of(hints[name]) for name in field_names(record)}
+
+
+def _about_of(hint: Any) -> About:
+    told = get_args(hint)[1:] if get_origin(hint) is Annotated else ()
+    return next((one for one in told if isinstance(one, About)), About())

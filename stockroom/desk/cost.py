@@ -11,8 +11,9 @@ from stockroom.core.making.chain import draws_needed
 from stockroom.core.making.sizes import Takes, takes
 from stockroom.core.model import Job, Material, Unit
 from stockroom.desk.attempts import pieces_of, recipe_for
+from stockroom.desk.inventory import ages
 from stockroom.desk.needs import job_needs
-from stockroom.desk.reckoning import Reckoning, ages
+from stockroom.desk.reckoning import Reckoning
 from stockroom.desk.spoilage import DMM2_PER_M2, learned_of, loss_shares
 
 

@@ -17,10 +17,11 @@ from stockroom.desk.cards import CardView, cards_in
 from stockroom.desk.checking import Answers, bookings, yields
 from stockroom.desk.cut_work import CutWork, quick_cuts
 from stockroom.desk.figures import notices_of
+from stockroom.desk.inventory import ages
 from stockroom.desk.needs import MaterialNeed, needed_orders
 from stockroom.desk.ordering import Reorder, order_list, orders_coming
 from stockroom.desk.pull_out import Outing, OutNow, out_now, outing_of, together
-from stockroom.desk.reckoning import Reckoning, ages, reckoned
+from stockroom.desk.reckoning import Reckoning, reckoned
 from stockroom.desk.rooms import stands_cold
 from stockroom.desk.session import Desk
 from stockroom.desk.spells import WarmSpell, warm_spells

@@ -71,7 +71,6 @@ def open_unit(
     RefusedError
         Where it is open already; an earlier opening, told late, is taken.
     """
-    from stockroom.desk.pull_out import opening_notes
 
     def build(bench: Bench) -> dict[str, Any]:
         found = find(bench.view, Unit, unit)
@@ -92,7 +91,26 @@ def open_unit(
         for touch in done.changes.touches
         if isinstance(touch.after, Unit) and touch.after.form == "counted" and touch.after.count > 1
     ]
-    return replace(done, notes=(*done.notes, *whole, *opening_notes(desk, done)))
+    return replace(done, notes=(*done.notes, *whole, *_too_soon_notes(desk, done)))
+
+
+def _too_soon_notes(desk: Desk, done: Done) -> tuple[str, ...]:
+    """What must be said of an opening that came too soon; nothing where it was safe."""
+    from stockroom.desk.pull_out import open_too_soon, rounded_up_s
+    from stockroom.desk.reckoning import reckoned
+    from stockroom.desk.warm_text import opened_cold_text
+
+    opened = [touch.after for touch in done.changes.touches if isinstance(touch.after, Unit)]
+    if not opened:
+        return ()
+    with reckoned(desk) as reckoning:
+        notes = []
+        for unit in opened:
+            warming = open_too_soon(reckoning, unit, done.occurred_s)
+            if warming is not None:
+                safe_s = None if warming.safe_s is None else rounded_up_s(warming.safe_s)
+                notes.append(opened_cold_text(warming, safe_s, reckoning.now_s, desk.zone))
+    return tuple(notes)
 
 
 def rebag(desk: Desk, unit: str, *, happened_s: int | None = None, key: str | None = None) -> Done:

@@ -20,11 +20,12 @@ from stockroom.core.verdict import Verdict
 from stockroom.desk.counting import TrailLine, trail
 from stockroom.desk.day import PrintLine, booked_prints, rolls_to_order
 from stockroom.desk.figures import figures_of
+from stockroom.desk.inventory import ages
 from stockroom.desk.lookup import everything, find
 from stockroom.desk.opened import roll_state
 from stockroom.desk.order_plan import PlannedOrder, planned_orders
 from stockroom.desk.ordering import Reorder, Stock, counted, order_list, orders_coming
-from stockroom.desk.reckoning import Reckoning, ages, reckoned
+from stockroom.desk.reckoning import Reckoning, reckoned
 from stockroom.desk.session import Desk
 
 

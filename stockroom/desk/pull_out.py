@@ -8,10 +8,8 @@ from datetime import date, timedelta
 from stockroom import clock
 from stockroom.core.facts import OUT_BEFORE, WORK_BEGINS, WORK_ENDS
 from stockroom.core.model import Job, Place, Unit
-from stockroom.desk.reckoning import Reckoning, reckoned
+from stockroom.desk.reckoning import Reckoning
 from stockroom.desk.rooms import stands_cold
-from stockroom.desk.session import Desk, Done
-from stockroom.desk.warm_text import opened_cold_text
 from stockroom.desk.warming import KEPT_COLD, LOOK_BACK_S, Warming, warming_of
 
 STEP_S = 600
@@ -201,18 +199,3 @@ def open_too_soon(reckoning: Reckoning, unit: Unit, at_s: float) -> Warming | No
     if warming.safe_s is not None and at_s >= warming.safe_s:
         return None
     return warming
-
-
-def opening_notes(desk: Desk, done: Done) -> tuple[str, ...]:
-    """Return what must be said of an opening that came too soon; nothing where it was safe."""
-    opened = [touch.after for touch in done.changes.touches if isinstance(touch.after, Unit)]
-    if not opened:
-        return ()
-    with reckoned(desk) as reckoning:
-        notes = []
-        for unit in opened:
-            warming = open_too_soon(reckoning, unit, done.occurred_s)
-            if warming is not None:
-                safe_s = None if warming.safe_s is None else rounded_up_s(warming.safe_s)
-                notes.append(opened_cold_text(warming, safe_s, reckoning.now_s, desk.zone))
-    return tuple(notes)

@@ -1,37 +1,29 @@
 """Reckoning ages: each unit's stays joined with the readings of its places."""
 
-import math
 from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import replace
 from datetime import date
 from typing import TYPE_CHECKING
 
-import numpy as np
-
 from stockroom import clock
-from stockroom.core.climate.bodies import lag_class_s
-from stockroom.core.climate.lag import time_constant_s
-from stockroom.core.climate.visits import Aged, Journey, Visit, age
-from stockroom.core.facts import ACTIVATION_ENERGY, OUT_BEFORE, PAPER_CALIPER, SHEET_PACKAGE_TIME
+from stockroom.core.climate.visits import Aged, Journey, age
+from stockroom.core.facts import OUT_BEFORE
 from stockroom.core.freshness.ahead import Ahead, with_outings
 from stockroom.core.freshness.dated import Dated, dated
-from stockroom.core.freshness.label import LabelLife, label_life
+from stockroom.core.freshness.label import LabelLife
 from stockroom.core.freshness.usable_by import Life, UsableBy, life_of, told
 from stockroom.core.freshness.ways import Ways, ways_of
-from stockroom.core.model import Job, Lot, Material, Place, PutBy, Stay, Strip, Unit
+from stockroom.core.model import Unit
 from stockroom.core.verdict import is_cold
-from stockroom.desk.airs import Airs
-from stockroom.desk.memory import Memory, Reckoned, Stood
+from stockroom.desk.inventory import Inventory, ages
+from stockroom.desk.memory import Memory, Reckoned
 from stockroom.desk.white_lives import WhiteLives
 from stockroom.store.view import StoreView
 from stockroom.units import SECONDS_PER_DAY
 
 if TYPE_CHECKING:
     from stockroom.desk.session import Desk
-
-AGED_EVERY_S = 3_600
-"""Ages are reckoned as of the last full hour, s (our choice: answers are told in days)."""
 
 
 def instant_of(desk: "Desk", on: date | None) -> int:
@@ -55,67 +47,20 @@ def reckoned(desk: "Desk", on: date | None = None) -> Iterator["Reckoning"]:
         yield Reckoning(view, instant_of(desk, on), desk.zone, desk.memory)
 
 
-class Reckoning:
-    """All that is read once to answer for many units: records, readings, and ages as asked.
+class Reckoning(Inventory):
+    """The lives of units, and all that is told of them, reckoned as they are asked for.
 
-    Parameters
-    ----------
-    view : StoreView
-        One state of the books.
-    now_s : int
-        The instant reckoned at, seconds UTC: stays are followed up to the hour before it. What
-        there is, and how much, is as the books stand now.
-    zone : str
-        The workshop's zone.
-    memory : Memory or None
-        What is known from before; None for nothing.
+    Takes what `Inventory` takes.
     """
 
     def __init__(
         self, view: StoreView, now_s: int, zone: str, memory: Memory | None = None
     ) -> None:
-        self.view = view
-        self.now_s = now_s
-        self.aged_s = now_s - now_s % AGED_EVERY_S
-        self.zone = zone
-        self.memory = memory or Memory()
-        self.records = self.memory.records(view)
-        self.airs = Airs(self.records, view, now_s, self.memory)
-        self.materials = self.records.by_key(Material)
-        self.lots = self.records.by_key(Lot)
-        self.places = self.records.by_key(Place)
-        self.jobs = self.records.by_key(Job)
-        self.put_bys = [item for item in self.records.all(PutBy) if item.open]
-        self.strips = _last_strips(self.records.all(Strip))
-        self._every_unit = self.records.by_key(Unit)
-        self.units = {
-            code: item for code, item in self._every_unit.items() if item.state == "in stock"
-        }
-        self._by_material: dict[str, list[Unit]] | None = None
+        super().__init__(view, now_s, zone, memory)
         self._out: dict[str, list[tuple[float, float]]] | None = None
         self._lives: dict[str, Life] = {}
         self.whites = WhiteLives(self)
         self.asked: dict[tuple[object, ...], object] = {}
-
-    def lot_of(self, unit: Unit) -> Lot:
-        """Return a unit's batch."""
-        return self.lots[unit.lot]
-
-    def material_of(self, unit: Unit) -> Material:
-        """Return a unit's material."""
-        return self.materials[self.lots[unit.lot].material]
-
-    def units_of(self, material: str) -> Sequence[Unit]:
-        """Return the units in stock of a material, by code."""
-        if self._by_material is None:
-            self._by_material = {}
-            for unit in self.units.values():
-                self._by_material.setdefault(self.lots[unit.lot].material, []).append(unit)
-        return self._by_material.get(material, ())
-
-    def unit(self, code: str) -> Unit | None:
-        """Return a unit, in stock or not."""
-        return self._every_unit.get(code)
 
     def ahead_of(self, unit: Unit) -> Ahead:
         """Return what is ahead of a unit: its place, and a few days out for what it is put by."""
@@ -138,104 +83,6 @@ class Reckoning:
                 if back_s > self.now_s:
                     self._out.setdefault(put.unit, []).append((out_s, back_s))
         return self._out
-
-    def stays_of(self, unit: Unit) -> list[Stay]:
-        """Return where a unit stood up to now; an offcut stood where its parent did before it."""
-        own = list(self.records.stays.get(unit.code, ()))
-        if unit.parent is None:
-            return own
-        parent = self.unit(unit.parent)
-        if parent is None or not own:
-            return own
-        born_s = own[0].from_s
-        before = [
-            stay if stay.to_s is not None and stay.to_s <= born_s else replace(stay, to_s=born_s)
-            for stay in self.stays_of(parent)
-            if stay.from_s < born_s
-        ]
-        return [*before, *own]
-
-    def visits(self, unit: Unit) -> tuple[Visit, ...]:
-        """Return where a unit stood, end to end, each visit with its lag there; open at the end."""
-        kept = self.memory.units.setdefault(unit.code, Reckoned())
-        lot = self.lot_of(unit)
-        made_of = (
-            unit, self.records.stays.get(unit.code), self.records.drawn.get(unit.code), lot,
-            self.materials[lot.material], self.zone,
-        )  # fmt: skip
-        if unit.parent is not None or kept.visits_of != made_of:
-            stays = self.stays_of(unit)
-            end_s = math.inf if unit.ended_s is None else unit.ended_s
-            kept.visits = tuple(
-                Visit(stay.place, lag_class_s(self._tau_s(unit, stay.from_s)), stay.from_s, to_s)
-                for stay, after in zip(stays, [*stays[1:], None], strict=True)
-                for to_s in (min(end_s, after.from_s if after is not None else end_s),)
-                if to_s > stay.from_s
-            )
-            came_on = clock.local_date(stays[0].from_s if stays else unit.received_s, self.zone)
-            kept.label = label_life(self.material_of(unit), lot, came_on)
-            kept.visits_of = made_of
-        return kept.visits
-
-    def visits_so_far(self, unit: Unit) -> list[Visit]:
-        """Return where a unit stood, up to the instant reckoned at."""
-        return [
-            visit._replace(to_s=min(visit.to_s, self.aged_s))
-            for visit in self.visits(unit)
-            if visit.from_s < self.aged_s
-        ]
-
-    def stood_at(self, place: str) -> Stood:
-        """Return who of what is in stock, and ages, stood at a place when."""
-        memory = self.memory
-        if memory.stood_of is not self.records:
-            found: dict[str, list[tuple[Unit, float, float, tuple[float, float, float]]]] = {}
-            for unit in self.units.values():
-                material = self.material_of(unit)
-                if not ages(material):
-                    continue
-                label_c = self.label_of(unit).readings[0].temp_c
-                energy = material.energy_j_mol or ACTIVATION_ENERGY.value
-                for visit in self.visits(unit):
-                    row = (unit, visit.from_s, visit.to_s, (visit.tau_s, label_c, energy))
-                    found.setdefault(visit.place, []).append(row)
-            memory.stood = {
-                at: Stood(
-                    [row[0] for row in rows],
-                    np.array([row[1] for row in rows], dtype=np.float64),
-                    np.array([row[2] for row in rows], dtype=np.float64),
-                    np.array([row[3] for row in rows], dtype=np.float64),
-                )
-                for at, rows in found.items()
-            }
-            memory.stood_of = self.records
-        return memory.stood.get(place) or Stood([], np.empty(0), np.empty(0), np.empty((0, 3)))
-
-    def received_s(self, unit: Unit) -> int:
-        """Return when the unit, or what it was cut from, came."""
-        stays = self.stays_of(unit)
-        return stays[0].from_s if stays else unit.received_s
-
-    def in_mind_of(self, unit: Unit) -> Reckoned:
-        """Return what is kept in mind of a unit."""
-        return self.memory.units.setdefault(unit.code, Reckoned())
-
-    def label_of(self, unit: Unit) -> LabelLife:
-        """Return the life the unit came with."""
-        self.visits(unit)
-        label = self.memory.units[unit.code].label
-        assert label is not None
-        return label
-
-    def _tau_s(self, unit: Unit, at_s: float) -> float:
-        """Its time constant by the length that was on it when it came to a place."""
-        if unit.form != "roll":
-            return SHEET_PACKAGE_TIME.value
-        thickness_um = self.material_of(unit).thickness_um
-        caliper_mm = thickness_um / 1000 if thickness_um else PAPER_CALIPER.value
-        since = sum(qty for s, qty in self.records.drawn.get(unit.code, ()) if s > at_s)
-        length_dmm = max(0, unit.remaining_dmm - since // max(1, unit.measure))
-        return time_constant_s(length_dmm, max(1, unit.width_dmm), caliper_mm)
 
     def is_off(self, unit: Unit) -> bool:
         """Return whether a unit is past its day: reckoned for paper, by its dates for the rest."""
@@ -368,19 +215,3 @@ class Reckoning:
         energy = self.material_of(unit).energy_j_mol
         white = self.whites.counted(unit)
         return ways_of(label, energy, arrived_warm=unit.arrived_warm, white=white)
-
-
-def ages(material: Material) -> bool:
-    """Return whether a material ages by temperature as paper does."""
-    return material.family == "paper"
-
-
-def _last_strips(strips: Sequence[Strip]) -> dict[str, Strip]:
-    last: dict[str, Strip] = {}
-    for strip in strips:
-        if strip.unit not in last or (strip.at_s, strip.act) > (
-            last[strip.unit].at_s,
-            last[strip.unit].act,
-        ):
-            last[strip.unit] = strip
-    return last

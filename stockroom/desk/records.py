@@ -3,8 +3,9 @@
 from stockroom import clock
 from stockroom.core.craft import Piece
 from stockroom.core.wording import outcome_text
+from stockroom.desk.inventory import ages
 from stockroom.desk.lookup import find
-from stockroom.desk.reckoning import Reckoning, ages, reckoned
+from stockroom.desk.reckoning import Reckoning, reckoned
 from stockroom.desk.session import Desk
 from stockroom.desk.tracing import Into, PieceTrace, piece_trace, stands
 from stockroom.documents.record_sheet import LayerRecord, PieceRecord, TryRecord, record_sheet

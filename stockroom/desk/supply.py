@@ -25,7 +25,8 @@ from stockroom.core.supply.state import (
 from stockroom.core.terms import breaks_of, closed_of
 from stockroom.desk.attempts import pieces_of, recipe_for
 from stockroom.desk.cut_work import is_cut_piece, lacking, want_no_sheet
-from stockroom.desk.reckoning import Reckoning, ages
+from stockroom.desk.inventory import ages
+from stockroom.desk.reckoning import Reckoning
 from stockroom.desk.spoilage import DMM2_PER_M2, corrected_times, outcomes_of
 from stockroom.store.mapping import ACT, TOUCH, act_of
 from stockroom.units import DMM_PER_M

@@ -14,9 +14,10 @@ from stockroom.core.supply.last_buy import LastBuys, last_buys
 from stockroom.core.supply.state import DAYS_PER_YEAR, LATE_FIXED, LATE_PER_DAY
 from stockroom.core.verdict import is_cold
 from stockroom.core.wording import percent
+from stockroom.desk.inventory import ages
 from stockroom.desk.lookup import find
 from stockroom.desk.order_plan import state_of_one
-from stockroom.desk.reckoning import Reckoning, ages, reckoned
+from stockroom.desk.reckoning import Reckoning, reckoned
 from stockroom.desk.session import Desk
 from stockroom.desk.supply import supply_state
 from stockroom.errors import BadValueError, RefusedError

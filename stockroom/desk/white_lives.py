@@ -3,7 +3,6 @@
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from datetime import date
-from typing import TYPE_CHECKING
 
 from stockroom.core.care import white_limits
 from stockroom.core.climate.visits import Journey, age
@@ -17,12 +16,7 @@ from stockroom.core.freshness.white import Paper, WhiteLife, decided, white_live
 from stockroom.core.model import Material, Unit
 from stockroom.core.patches import is_code
 from stockroom.core.white_reasons import WhiteSeen
-from stockroom.errors import RefusedError
-from stockroom.units import days_text
-
-if TYPE_CHECKING:
-    from stockroom.desk.reckoning import Reckoning
-    from stockroom.desk.session import Desk
+from stockroom.desk.inventory import Inventory
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -92,25 +86,25 @@ class WhiteLives:
 
     Parameters
     ----------
-    reckoning : Reckoning
+    inventory : Inventory
         What is read once.
     """
 
-    def __init__(self, reckoning: "Reckoning") -> None:
-        self.reckoning = reckoning
+    def __init__(self, inventory: Inventory) -> None:
+        self.inventory = inventory
         self._patches: dict[str, list[Patch]] = {}
         self._materials: dict[str, list[str]] = {}
         self._lots: set[str] = set()
-        for patch in reckoning.records.all(Patch):
-            if (unit := reckoning.unit(patch.unit)) is None:
+        for patch in inventory.records.all(Patch):
+            if (unit := inventory.unit(patch.unit)) is None:
                 continue
             if patch.unit not in self._patches:
-                material = reckoning.material_of(unit).code
+                material = inventory.material_of(unit).code
                 self._materials.setdefault(material, []).append(patch.unit)
                 self._lots.add(unit.lot)
             self._patches.setdefault(patch.unit, []).append(patch)
         self._words: dict[str, WhiteWord] = {}
-        for word in reckoning.records.all(WhiteWord):
+        for word in inventory.records.all(WhiteWord):
             if word.unit not in self._words or word.at_s >= self._words[word.unit].at_s:
                 self._words[word.unit] = word
         self._found: dict[str, dict[str, White]] = {}
@@ -122,14 +116,14 @@ class WhiteLives:
     def measured(self) -> Iterable[Unit]:
         """Yield the rolls of which a patch was measured."""
         for code in self._patches:
-            if (unit := self.reckoning.unit(code)) is not None:
+            if (unit := self.inventory.unit(code)) is not None:
                 yield unit
 
     def of(self, unit: Unit) -> White | None:
         """Return what the white of a roll says; None where neither it nor its emulsion has any."""
         if unit.lot not in self._lots:
             return None
-        material = self.reckoning.material_of(unit)
+        material = self.inventory.material_of(unit)
         if material.code not in self._found:
             self._found[material.code] = self._of_material(material)
         return self._found[material.code].get(unit.code)
@@ -141,22 +135,22 @@ class WhiteLives:
 
     def _of_material(self, material: Material) -> dict[str, White]:
         codes = dict.fromkeys(self._materials[material.code])
-        for unit in self.reckoning.units_of(material.code):
+        for unit in self.inventory.units_of(material.code):
             if unit.lot in self._lots and unit.form == "roll":
                 codes.setdefault(unit.code)
-        units = [found for code in codes if (found := self.reckoning.unit(code)) is not None]
+        units = [found for code in codes if (found := self.inventory.unit(code)) is not None]
         readings = self._readings(units)
         limits = limits_of(material)
         acts = {quantity: act for quantity, (_, act) in limits.items()}
-        wholes = {unit.code: whole_life(material, self.reckoning.label_of(unit)) for unit in units}
+        wholes = {unit.code: whole_life(material, self.inventory.label_of(unit)) for unit in units}
         papers = tuple((unit.code, unit.lot, material.code, wholes[unit.code][0]) for unit in units)
         made_of = (tuple(readings), papers, tuple(acts.items()))
-        kept = self.reckoning.memory.whites.get(material.code)
+        kept = self.inventory.memory.whites.get(material.code)
         if kept is None or kept[0] != made_of:
-            heard = self.reckoning.memory.heard
+            heard = self.inventory.memory.heard
             lives = white_lives([Paper(*paper, acts) for paper in papers], readings, heard)
             kept = (made_of, lives)
-            self.reckoning.memory.whites[material.code] = kept
+            self.inventory.memory.whites[material.code] = kept
         return {
             unit.code: self._white(unit, limits, kept[1][unit.code], wholes[unit.code])
             for unit in units
@@ -199,7 +193,7 @@ class WhiteLives:
                         key=f"{patch.code} {quantity}",
                         unit=unit.code,
                         lot=unit.lot,
-                        material=self.reckoning.material_of(unit).code,
+                        material=self.inventory.material_of(unit).code,
                         at_s=patch.at_s,
                         age_days=ages[patch.code],
                         value=value / 1_000,
@@ -220,18 +214,18 @@ class WhiteLives:
 
     def _ages(self, asked: list[tuple[Unit, Patch]]) -> dict[str, float]:
         """The effective age of a roll at each of its patches, days of label life."""
-        reckoning, memory = self.reckoning, self.reckoning.memory
+        inventory, memory = self.inventory, self.inventory.memory
         known: dict[str, float] = {}
         unknown = []
         for unit, patch in asked:
-            material, label = reckoning.material_of(unit), reckoning.label_of(unit)
-            until_s = min(patch.at_s, reckoning.aged_s)
+            material, label = inventory.material_of(unit), inventory.label_of(unit)
+            until_s = min(patch.at_s, inventory.aged_s)
             visits = tuple(
                 visit._replace(to_s=min(visit.to_s, until_s))
-                for visit in reckoning.visits(unit)
+                for visit in inventory.visits(unit)
                 if visit.from_s < until_s
             )
-            stamps = tuple(reckoning.airs.stamp(visit.place)[:1] for visit in visits)
+            stamps = tuple(inventory.airs.stamp(visit.place)[:1] for visit in visits)
             made_of = (visits, stamps, label, material.energy_j_mol, unit.arrived_warm)
             kept = memory.patch_ages.get(patch.code)
             if kept is not None and kept[0] == made_of:
@@ -242,7 +236,7 @@ class WhiteLives:
             journey = Journey(ways.fresh(label, came_s), visits, ways.rules, ways.budgets(label))
             unknown.append((unit, patch, made_of, journey))
         airs = {
-            visit.place: reckoning.airs.air(visit.place)
+            visit.place: inventory.airs.air(visit.place)
             for _, _, (visits, *_), _ in unknown
             for visit in visits
         }
@@ -252,53 +246,9 @@ class WhiteLives:
             memory.patch_ages[patch.code] = (made_of, known[patch.code])
         return {
             patch.code: known[patch.code]
-            + whole_life(reckoning.material_of(unit), reckoning.label_of(unit))[1]
+            + whole_life(inventory.material_of(unit), inventory.label_of(unit))[1]
             for unit, patch in asked
         }
-
-
-def shown_life(desk: "Desk", said: str) -> tuple[Unit, int]:
-    """Return a roll, and the whole life its white shows, days, on which a word may be given.
-
-    That is its likely life, but no more than half as much again as the age at its last patch.
-
-    Raises
-    ------
-    RefusedError
-        Where its white does not show more life than its label, or its last patch is in doubt.
-    """
-    from stockroom.desk.lookup import find
-    from stockroom.desk.reckoning import reckoned
-
-    with reckoned(desk) as reckoning:
-        unit = find(reckoning.view, Unit, said)
-        found = reckoning.whites.of(unit)
-        if found is None or not found.life.tells:
-            raise RefusedError(
-                f"Too little of the white of {unit.code} was measured.",
-                "A word stands on measured patches.",
-                "Measure a patch and a control of the same run.",
-            )
-        if found.standing is not None and found.standing.judgement in ("act", "ask"):
-            raise RefusedError(
-                f"The last patch of {unit.code} speaks against it.",
-                "A word cannot go against what was measured last.",
-                "Run a strip, or measure again.",
-            )
-        if found.life.median_days <= found.label_days:
-            raise RefusedError(
-                f"The white of {unit.code} shows no more life than its label.",
-                "There is nothing to give a word on.",
-            )
-        most_days = found.word_days()
-        if most_days <= found.label_days:
-            raise RefusedError(
-                f"The white of {unit.code} was not measured long enough.",
-                f"A word carries to {days_text(most_days)}, {WHITE_REACH.value:g} times the age at "
-                f"its last patch; its label gives {days_text(found.label_days)}.",
-                "Measure it again when it is older.",
-            )
-        return unit, most_days
 
 
 def limits_of(material: Material) -> Limits:

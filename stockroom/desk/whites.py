@@ -10,17 +10,18 @@ import sqlalchemy as sa
 
 from stockroom.core.act_wording import patch_cautions
 from stockroom.core.condition import BACKINGS, MEASURING, Backing, Measuring, Patch
+from stockroom.core.facts import WHITE_REACH
 from stockroom.core.model import Lot, Material, Unit
 from stockroom.core.patches import QUANTITIES, Quantity, by_time, is_code
 from stockroom.desk.lookup import find
-from stockroom.desk.reckoning import Reckoning
+from stockroom.desk.reckoning import Reckoning, reckoned
 from stockroom.desk.session import Bench, Desk, Done, not_before_it_came
 from stockroom.errors import BadValueError, RefusedError
 from stockroom.store.mapping import table_of
 from stockroom.store.tables import PatchRow
 from stockroom.store.view import StoreView
 from stockroom.text import safe
-from stockroom.units import number
+from stockroom.units import days_text, number
 
 Typed = Decimal | float
 Colour = tuple[Decimal | None, Decimal | None, Decimal | None]
@@ -152,8 +153,6 @@ def trust_white(desk: Desk, unit: str, why: str, *, most_days: int, key: str | N
     BadValueError
         Where no reason is given, or the life cannot be.
     """
-    from stockroom.desk.white_lives import shown_life
-
     reason = safe(why)
     if not reason:
         raise BadValueError("A word on a white needs a reason.", try_="Say why in a few words.")
@@ -181,6 +180,47 @@ def trust_white(desk: Desk, unit: str, why: str, *, most_days: int, key: str | N
 
     request = {"unit": unit, "most_days": most_days, "why": reason}
     return desk.act("white word", request, build, reason=reason, key=key)
+
+
+def shown_life(desk: Desk, said: str) -> tuple[Unit, int]:
+    """Return a roll, and the whole life its white shows, days, on which a word may be given.
+
+    That is its likely life, but no more than half as much again as the age at its last patch.
+
+    Raises
+    ------
+    RefusedError
+        Where its white does not show more life than its label, or its last patch is in doubt.
+    """
+    with reckoned(desk) as reckoning:
+        unit = find(reckoning.view, Unit, said)
+        found = reckoning.whites.of(unit)
+        if found is None or not found.life.tells:
+            raise RefusedError(
+                f"Too little of the white of {unit.code} was measured.",
+                "A word stands on measured patches.",
+                "Measure a patch and a control of the same run.",
+            )
+        if found.standing is not None and found.standing.judgement in ("act", "ask"):
+            raise RefusedError(
+                f"The last patch of {unit.code} speaks against it.",
+                "A word cannot go against what was measured last.",
+                "Run a strip, or measure again.",
+            )
+        if found.life.median_days <= found.label_days:
+            raise RefusedError(
+                f"The white of {unit.code} shows no more life than its label.",
+                "There is nothing to give a word on.",
+            )
+        most_days = found.word_days()
+        if most_days <= found.label_days:
+            raise RefusedError(
+                f"The white of {unit.code} was not measured long enough.",
+                f"A word carries to {days_text(most_days)}, {WHITE_REACH.value:g} times the age at "
+                f"its last patch; its label gives {days_text(found.label_days)}.",
+                "Measure it again when it is older.",
+            )
+        return unit, most_days
 
 
 def colour_of(text: str) -> Colour:

@@ -16,10 +16,11 @@ from stockroom.core.model import Place, Unit
 from stockroom.core.wording import range_text
 from stockroom.desk import counting, defining, handling, making, readings, receiving, spells
 from stockroom.desk.day import reckon_today
+from stockroom.desk.inventory import ages
 from stockroom.desk.lookup import everything, in_stock
 from stockroom.desk.memory import Memory
 from stockroom.desk.receiving import Delivery
-from stockroom.desk.reckoning import Reckoning, ages, reckoned
+from stockroom.desk.reckoning import Reckoning, reckoned
 
 
 def answers(view, now_s, memory):

@@ -12,7 +12,7 @@ from stockroom.desk.day import today
 from stockroom.desk.figures import unit_figures
 from stockroom.desk.reckoning import reckoned
 from stockroom.desk.session import Desk
-from stockroom.desk.white_lives import shown_life
+from stockroom.desk.whites import shown_life
 from stockroom.errors import RefusedError
 
 DAY = date(2026, 3, 5)

@@ -9,7 +9,7 @@ from stockroom.core.patches import QUANTITIES, Quantity, held_against
 from stockroom.core.wording import CAUTION, dated
 from stockroom.desk import whites
 from stockroom.desk.reckoning import reckoned
-from stockroom.desk.white_lives import shown_life
+from stockroom.desk.whites import shown_life
 from stockroom.errors import BadValueError, RefusedError
 from stockroom.text import safe
 from stockroom.units import days_text, number

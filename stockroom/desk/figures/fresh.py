@@ -18,7 +18,8 @@ from stockroom.core.freshness.label import LabelLife
 from stockroom.core.freshness.usable_by import UsableBy
 from stockroom.core.model import Lot, Material, Stay, Unit
 from stockroom.core.wording import dated, percent, range_text, usable_by_text
-from stockroom.desk.reckoning import Reckoning, ages
+from stockroom.desk.inventory import ages
+from stockroom.desk.reckoning import Reckoning
 from stockroom.units import days_text
 
 GROUP = "Freshness"
