@@ -61,7 +61,7 @@ def column(
 
 
 def columns_of(row: type) -> dict[str, Column]:
-    """Return the columns that the fields of a row are read from; a field that is a date takes one."""
+    """Return the columns that a row is read from; those of dates take a workbook's."""
     hints = get_type_hints(row)
     return {
         one.name: replace(one.metadata["column"], dates=date in get_args(hints[one.name]))
