@@ -25,6 +25,7 @@ pieces are larger, and one large piece in cm does not hide the others)."""
 LINES_NAMED = 8
 """Lines named in a question; the rest are counted."""
 
+_PIECES = values.whole(1, MOST_PRINTS, "Type 12.")
 _BY = re.compile(r"\s*(?:x|×|\*|by)\s*", re.IGNORECASE)
 _EDITIONS = ("edition", "edition_from", "edition_of")
 _EDITION = re.compile(
@@ -118,10 +119,6 @@ def read_edition(text: str, *, bare: bool = False) -> tuple[int | None, int | No
     return first, last, of
 
 
-def _first_number(text: str) -> tuple[int | None, int | None, int | None]:
-    return read_edition(text, bare=True)
-
-
 @dataclass(frozen=True, slots=True)
 class JobRow:
     """A line of a job list that was read without a problem, and the columns it is read from.
@@ -135,11 +132,7 @@ class JobRow:
     name: str = column("name, title, job, image, picture", default="")
     width_dmm: int = column("width, w", _side_dmm, units=UNITS, later=True)
     height_dmm: int = column("height, h", _side_dmm, units=UNITS, later=True)
-    count: int = column(
-        "count, quantity, qty, pieces, pcs, copies, prints",
-        values.whole(1, MOST_PRINTS, "Type 12."),
-        default=1,
-    )
+    count: int = column("count, quantity, qty, pieces, pcs, copies, prints", _PIECES, default=1)
     work: str = column("work, project, exhibition, show", default="")
     material: str = column("material, paper, paper_name", default="")
     build: str = column("build, mounting, finish, finishing", default="")
@@ -153,11 +146,11 @@ class JobRow:
     )
     start_on: date | None = column("start_on, start, start_date, earliest_start", values.day)
     edition_from: int | None = column(
-        "edition_from, edition_no, edition_number, first_number", _first_number, later=True
+        "edition_from, edition_no, edition_number, first_number",
+        partial(read_edition, bare=True),
+        later=True,
     )
-    edition_of: int | None = column(
-        "edition_of, edition_size, size_of_edition", values.whole(1, MOST_PRINTS, "Type 12.")
-    )
+    edition_of: int | None = column("edition_of, edition_size, size_of_edition", _PIECES)
     client: str = column("client, customer, client_reference, reference", default="")
     printed_by: PrintedBy = column(
         "printed_by, printer, print_source",

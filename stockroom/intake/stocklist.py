@@ -58,27 +58,20 @@ def _side_dmm(cell: Cell) -> int:
 
 
 def _length_dmm(cell: Cell) -> tuple[int, int]:
-    return read_length_dmm(cell, cell.unit, cell.row.said["form"] or "")
-
-
-def read_length_dmm(text: str, unit: str, form: str) -> tuple[int, int]:
     """Return a length and how far it may be off, dmm.
 
-    A bare number is in `unit`; without one in m for rolls and lengths, in mm for sheets.
-
-    >>> read_length_dmm("9 m +/- 1 m", "", "roll"), read_length_dmm("about 9", "m", "roll")
-    ((90000, 10000), (90000, 9000))
+    A bare number is in the heading's unit; else in m for rolls and lengths, in mm for sheets.
     """
-    found = _LENGTH.fullmatch(_inches(text))
+    form = cell.row.said["form"]
+    found = _LENGTH.fullmatch(_inches(cell))
     if not found:
-        raise values.bad(
-            text, "not a length", "A number with its unit is wanted.", "Type it like 9.4 m."
-        )
+        why = "A number with its unit is wanted."
+        raise values.bad(cell, "not a length", why, "Type it like 9.4 m.")
     length, doubt = found["length"].strip(), (found["doubt"] or "").strip()
     typed = _UNIT_AT_END.search(length) or _UNIT_AT_END.search(doubt)
-    default = typed[1].lower() if typed else unit or ("mm" if form == "sheet" else "m")
+    default = typed[1].lower() if typed else cell.unit or ("mm" if form == "sheet" else "m")
     most_dmm = LONGEST_DMM.get(form, values.LARGEST_SIDE_DMM)
-    value = values.likely_side_dmm(length_dmm(length, default), text, most_dmm)
+    value = values.likely_side_dmm(length_dmm(length, default), cell, most_dmm)
     percent = _PERCENT.fullmatch(doubt)
     if percent:
         off = round(value * number(percent[1]) / 100)
@@ -87,7 +80,7 @@ def read_length_dmm(text: str, unit: str, form: str) -> tuple[int, int]:
     else:
         off = round(value * ABOUT_SHARE) if found["about"] else 0
     if off >= value:
-        raise values.bad(text, "too uncertain", "It may be off by all of it.", "Measure it.")
+        raise values.bad(cell, "too uncertain", "It may be off by all of it.", "Measure it.")
     return value, off
 
 
@@ -170,11 +163,6 @@ class StockRow:
     )
     note: str = column("note, notes, remark, remarks, comment, comments", str, default="")
     plus_minus_dmm: int = 0
-
-    @property
-    def thickness_dmm(self) -> int | None:
-        """Thickness in tenths of a millimetre, rounded; of paper and film only a rough figure."""
-        return None if self.thickness_um is None else round(self.thickness_um / 100)
 
 
 STOCK = Kind(

@@ -92,7 +92,7 @@ def test_the_template_reads_back_without_a_problem() -> None:
         note="opened; length guessed from the roll",
     )
     assert (sheets.width_dmm, sheets.height_dmm, sheets.length_dmm) == (20_500, 15_250, 15_250)
-    assert (sheets.count, sheets.batch, sheets.thickness_dmm) == (4, "unknown", 30)
+    assert (sheets.count, sheets.batch, sheets.thickness_um) == (4, "unknown", 3_000)
 
 
 @pytest.mark.parametrize("mark", [";", "\t", ","])
