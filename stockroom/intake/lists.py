@@ -1,6 +1,6 @@
 """A person's list, read by the table that describes it: rows, problems and questions."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass
 from datetime import date
 from typing import Generic, TypeVar
@@ -133,16 +133,12 @@ def read_list(
         )
     source = read_table(data, name, kind.columns, kind.needed)
     at = header_at(source.rows, kind.columns, kind.needed)
-    headers = [cell_text(value) for _, cells in source.rows[at or 0 :][:1] for value in cells]
+    header_line, cells = source.rows[at or 0] if source.rows else (0, [])
+    headers = [cell_text(value) for value in cells]
     headings, doubled, unknown = headings_of(headers, kind.columns)
     if at is None:
-        lost = [kind.columns[field].name for field in kind.needed if field not in headings]
-        raise ImportProblem(
-            f"{shown_name(name)} has no header of a {kind.name}.",
-            kind.unheaded[0].format(missing=", ".join(lost)),
-            kind.unheaded[1],
-        )
-    header_line, body = source.rows[at][0], body_of(source.rows, at)
+        raise _no_header(name, kind, headings)
+    body = body_of(source.rows, at)
     if not body:
         raise ImportProblem(
             f"{shown_name(name)} has no rows{kind.empty[0]}.",
@@ -175,4 +171,14 @@ def read_list(
         problems=capped(problems, "problems"),
         warnings=tuple(warning for row in rows for warning in row.warnings),
         asks=asked,
+    )
+
+
+def _no_header(name: str, kind: Kind, found: Collection[str]) -> ImportProblem:
+    missing = [kind.columns[field].name for field in kind.needed if field not in found]
+    why, try_ = kind.unheaded
+    return ImportProblem(
+        f"{shown_name(name)} has no header of a {kind.name}.",
+        why.format(missing=", ".join(missing)),
+        try_,
     )
