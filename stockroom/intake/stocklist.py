@@ -8,23 +8,18 @@ from decimal import Decimal
 from functools import partial
 from typing import Any
 
-from stockroom.core.model import FAMILIES, FORMS, OWNERS, UNKNOWN, Family, Form, Material, Owner
+from stockroom.core.model import OWNERS, UNKNOWN, Material, Owner
+from stockroom.core.traits import FAMILIES, FORMS, Shape
 from stockroom.intake import list_values as values
 from stockroom.intake.list_columns import UNITS, by_word, column, columns_of
 from stockroom.intake.list_rows import Cell, Row
 from stockroom.intake.lists import Kind, Listed, read_list
-from stockroom.units import DMM_PER_M, length_dmm, number
+from stockroom.units import length_dmm, number
 
 ABOUT_SHARE = Decimal("0.1")
 """What "about" stands for: a tenth of the length either way (our choice)."""
 MAX_COUNT = 100_000
 """Largest count taken (our choice)."""
-LONGEST_DMM = {
-    "roll": 1_000 * DMM_PER_M,
-    "sheet": values.LARGEST_SIDE_DMM,
-    "length": 20 * DMM_PER_M,
-}
-"""Largest length by form, dmm (our choice: a bare number in the wrong unit is beyond it)."""
 THINNEST_UM, THICKEST_UM = 5, 200_000
 """Thicknesses taken, micrometres (our choice)."""
 
@@ -40,7 +35,7 @@ _THICKNESS = re.compile(r"(.+?)\s*(mm|um|µm|μm|microns?)?", re.IGNORECASE)
 _UM_PER = {"mm": 1000, "cm": 10_000, "m": 10**6, "in": 25_400}
 
 
-def _word_column(words: str, known: tuple[str, ...], default: str = "") -> Any:
+def _word_column(words: str, known: Iterable[str], default: str = "") -> Any:
     """Return the field of a column of one of a few words, singular or plural, and else needed."""
     name = words.split(", ")[0]
     read = values.one_of(by_word({word: f"{word}, {word}s" for word in known}), f"no {name}")
@@ -62,16 +57,16 @@ def _length_dmm(cell: Cell) -> tuple[int, int]:
 
     A bare number is in the heading's unit; else in m for rolls and lengths, in mm for sheets.
     """
-    form = cell.row.said["form"]
+    # a form that was not understood is noted beside this
+    shape = FORMS.get(cell.row.said["form"], Shape(one=""))
     found = _LENGTH.fullmatch(_inches(cell))
     if not found:
         why = "A number with its unit is wanted."
         raise values.bad(cell, "not a length", why, "Type it like 9.4 m.")
     length, doubt = found["length"].strip(), (found["doubt"] or "").strip()
     typed = _UNIT_AT_END.search(length) or _UNIT_AT_END.search(doubt)
-    default = typed[1].lower() if typed else cell.unit or ("mm" if form == "sheet" else "m")
-    most_dmm = LONGEST_DMM.get(form, values.LARGEST_SIDE_DMM)
-    value = values.likely_side_dmm(length_dmm(length, default), cell, most_dmm)
+    default = typed[1].lower() if typed else cell.unit or shape.length_unit
+    value = values.likely_side_dmm(length_dmm(length, default), cell, shape.longest_dmm)
     percent = _PERCENT.fullmatch(doubt)
     if percent:
         off = round(value * number(percent[1]) / 100)
@@ -128,8 +123,8 @@ class StockRow:
 
     line: int
     material: str = column("material, material_name, name", needed="The material is missing.")
-    family: Family = _word_column("family, material_family", FAMILIES)
-    form: Form = _word_column("form", FORMS)
+    family: str = _word_column("family, material_family", FAMILIES)
+    form: str = _word_column("form", FORMS)
     width_dmm: int | None = column("width", _side_dmm, units=UNITS)
     length_dmm: int | None = column(
         "length, length_left, remaining_length, remaining", _length_dmm, units=UNITS, later=True
@@ -164,6 +159,11 @@ class StockRow:
     note: str = column("note, notes, remark, remarks, comment, comments", str, default="")
     plus_minus_dmm: int = 0
 
+    @property
+    def shape(self) -> Shape:
+        """What all units of its form have in common."""
+        return FORMS[self.form]
+
 
 STOCK = Kind(
     name="stock list",
@@ -175,8 +175,6 @@ STOCK = Kind(
     ),
     empty=(" of stock", "Write one row for each roll, sheet or pack."),
 )
-_NEEDED = {"roll": ("width", "length"), "sheet": ("width", "height"), "length": ("length",)}
-"""The measures that things of a form have."""
 
 
 def material_of(row: StockRow, code: str = "") -> Material:
@@ -187,7 +185,7 @@ def material_of(row: StockRow, code: str = "") -> Material:
         family=row.family,
         form=row.form,
         width_dmm=row.width_dmm,
-        length_dmm=row.height_dmm if row.form == "sheet" else None,
+        length_dmm=row.height_dmm if row.shape.flat else None,
         thickness_um=row.thickness_um,
     )
 
@@ -240,10 +238,12 @@ def _whole_row(described: dict[str, Material], row: Row) -> StockRow | None:
         said["width_dmm"] = said["width_dmm"] or told.width_dmm
         if not row.told("length_dmm", "height_dmm"):
             said["length_dmm"] = told.length_dmm
-    if said["form"] == "sheet":
+    shape = FORMS.get(said["form"])
+    if shape and shape.flat:
         said["length_dmm"] = said["length_dmm"] or said["height_dmm"]
         said["height_dmm"] = said["height_dmm"] or said["length_dmm"]
-    _note_measures(row)
+    if shape:
+        _note_measures(row, shape)
     made_on, label_date = said["made_on"], said["label_date"]
     if made_on and label_date and label_date < made_on:
         row.note("label_date", "the label's date is before the day it was made")
@@ -253,14 +253,15 @@ def _whole_row(described: dict[str, Material], row: Row) -> StockRow | None:
     return found
 
 
-def _note_measures(row: Row) -> None:
-    said, form = row.said, row.said["form"]
-    for measure in _NEEDED.get(form, ()):
+def _note_measures(row: Row, shape: Shape) -> None:
+    said = row.said
+    needed = {"width": shape.wide, "length": shape.by_length, "height": shape.flat}
+    for measure in (measure for measure, is_needed in needed.items() if is_needed):
         if said[f"{measure}_dmm"] is None and not row.noted(f"{measure}_dmm"):
-            row.note(f"{measure}_dmm", f"a {form} needs its {measure}")
-    if form == "counted" and said["count"] is None and not row.problems:
+            row.note(f"{measure}_dmm", f"a {said['form']} needs its {measure}")
+    if shape.counted and said["count"] is None and not row.problems:
         row.note("count", "counted goods need a count")
-    if form == "sheet" and said["length_dmm"] != said["height_dmm"]:
+    if shape.flat and said["length_dmm"] != said["height_dmm"]:
         row.note("length_dmm", "a sheet has a width and a height; its length says another size")
-    if form == "sheet" and said["plus_minus_dmm"]:
+    if shape.flat and said["plus_minus_dmm"]:
         row.note("length_dmm", "the size of a sheet is wanted exactly")
