@@ -104,7 +104,9 @@ class Shape:
     @property
     def sizes(self) -> tuple[str, ...]:
         """The fields of its size, without which none can be taken in."""
-        return ("width_dmm",) * self.wide + ("length_dmm",) * (not self.counted)
+        if self.counted:
+            return ()
+        return ("width_dmm", "length_dmm") if self.wide else ("length_dmm",)
 
     def measure(self, width_dmm: int, length_dmm: int) -> int:
         """Return what one dmm of length, or one of the count, weighs in the books (dmm2 or 1)."""
