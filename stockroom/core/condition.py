@@ -1,9 +1,10 @@
 """Records of condition: white patches, warm-up times, windings, faults, what a surface is like."""
 
 from dataclasses import dataclass
-from typing import ClassVar, Literal, get_args
+from typing import Annotated, ClassVar, Literal, get_args
 
-from stockroom.core.record import AtLeastOne, AtLeastZero, MaterialCode, Record, UnitCode
+from stockroom.core.asked import Asked
+from stockroom.core.record import AtLeastZero, MaterialCode, Record, UnitCode
 
 Measuring = Literal["M0", "M1", "M2", "M3", "unknown"]
 Backing = Literal["white", "black", "own"]
@@ -19,6 +20,8 @@ MASKINGS: tuple[Masking, ...] = get_args(Masking)
 GRADES: tuple[Grade, ...] = get_args(Grade)
 """What a sheet is still good for: a face; a back or a sample; a jig."""
 MATTES: tuple[Matte, ...] = get_args(Matte)
+MOST_SPOTS = 100
+"""Most places averaged to one patch (our choice)."""
 CORNERS = ("top left", "top right", "bottom left", "bottom right")
 
 
@@ -41,9 +44,9 @@ class Patch(Record):
     b_milli: int | None = None
     density_milli: int | None = None
     instrument: str
-    measuring: Measuring = "unknown"
-    backing: Backing = "white"
-    spots: AtLeastOne = 1
+    measuring: Annotated[Measuring, Asked("Measuring condition")] = "unknown"
+    backing: Annotated[Backing, Asked("Backing")] = "white"
+    spots: Annotated[int, Asked("Spots averaged:", least=1, most=MOST_SPOTS)] = 1
     control: str | None = None
     control_l_milli: int | None = None
     control_a_milli: int | None = None
@@ -155,9 +158,9 @@ class Surface(Record):
     unit: UnitCode
     seen_s: int
     act: int
-    mask_front: Masking = "on"
-    mask_back: Masking = "on"
-    grade: Grade = "face"
+    mask_front: Annotated[Masking, Asked("Word for the front mask")] = "on"
+    mask_back: Annotated[Masking, Asked("Word for the back mask")] = "on"
+    grade: Annotated[Grade, Asked("Grade")] = "face"
     chipped: str = ""
-    matte: Matte = "none"
+    matte: Annotated[Matte, Asked("Word for the matte side")] = "none"
     last_act: int = 0
