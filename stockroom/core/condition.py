@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from typing import Annotated, ClassVar, Literal, get_args
 
 from stockroom.core.asked import Asked
-from stockroom.core.record import AtLeastZero, MaterialCode, Record, UnitCode
+from stockroom.core.record import AtLeastOne, AtLeastZero, MaterialCode, Record, UnitCode
 
 Measuring = Literal["M0", "M1", "M2", "M3", "unknown"]
 Backing = Literal["white", "black", "own"]
@@ -20,8 +20,6 @@ MASKINGS: tuple[Masking, ...] = get_args(Masking)
 GRADES: tuple[Grade, ...] = get_args(Grade)
 """What a sheet is still good for: a face; a back or a sample; a jig."""
 MATTES: tuple[Matte, ...] = get_args(Matte)
-MOST_SPOTS = 100
-"""Most places averaged to one patch (our choice)."""
 CORNERS = ("top left", "top right", "bottom left", "bottom right")
 
 
@@ -46,7 +44,7 @@ class Patch(Record):
     instrument: str
     measuring: Annotated[Measuring, Asked("Measuring condition")] = "unknown"
     backing: Annotated[Backing, Asked("Backing")] = "white"
-    spots: Annotated[int, Asked("Spots averaged:", least=1, most=MOST_SPOTS)] = 1
+    spots: AtLeastOne = 1
     control: str | None = None
     control_l_milli: int | None = None
     control_a_milli: int | None = None

@@ -32,6 +32,8 @@ LIMITS: dict[str, tuple[str, str, str]] = {
     "density": ("density", "-0.2", "4"),
 }
 """What a patch or control can measure (our choice: any paper and any fault of it lies within)."""
+MOST_SPOTS = 100
+"""Most places averaged to one patch (our choice)."""
 _PATCH = table_of(Patch)
 
 
@@ -98,7 +100,9 @@ def note_patch(
             "Patches are compared only where the instrument is the same.",
             "Name the instrument.",
         )
-    check_fields(Patch, {"measuring": measuring, "backing": backing, "spots": spots})
+    check_fields(Patch, {"measuring": measuring, "backing": backing})
+    if not 1 <= spots <= MOST_SPOTS:
+        raise BadValueError(f"Between 1 and {MOST_SPOTS} spots can be averaged.")
     measured = {
         **{f"{name}_milli": value for name, value in own.items()},
         **{f"control_{name}_milli": value for name, value in others.items()},
