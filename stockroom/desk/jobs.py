@@ -27,7 +27,8 @@ from stockroom.store.view import CLIENT, StoreView, client_fits, find_by_key
 from stockroom.text import safe
 
 if TYPE_CHECKING:
-    from stockroom.intake.joblist import JobList, JobRow
+    from stockroom.intake.job_rows import JobRow
+    from stockroom.intake.joblist import JobList
 
 LIST_UNITS = ("mm", "cm", "m", "in")
 """Units that plain numbers of a list may be in."""

@@ -69,11 +69,6 @@ class StockRow:
         """What all units of its form have in common."""
         return FORMS[self.form]
 
-    @property
-    def thickness_dmm(self) -> int | None:
-        """Thickness in tenths of a millimetre, rounded; of paper and film only a rough figure."""
-        return None if self.thickness_um is None else round(self.thickness_um / 100)
-
 
 class RowReader(CellReader):
     """Reads the cells of one row, noting each problem with its column and value.
