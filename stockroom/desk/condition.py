@@ -7,11 +7,8 @@ from functools import partial
 from typing import Any
 
 from stockroom import clock
-from stockroom.core.asked import check_word
+from stockroom.core.asked import asked, check_fields
 from stockroom.core.condition import (
-    GRADES,
-    MASKINGS,
-    MATTES,
     Fault,
     Grade,
     Masking,
@@ -30,12 +27,6 @@ from stockroom.store.view import StoreView
 from stockroom.text import safe
 from stockroom.units import length_dmm, m_text
 
-_KNOWN: dict[str, tuple[str, tuple[str, ...]]] = {
-    "mask_front": ("word for the front mask", MASKINGS),
-    "mask_back": ("word for the back mask", MASKINGS),
-    "grade": ("grade", GRADES),
-    "matte": ("word for the matte side", MATTES),
-}
 NO_CHIP = ("", "none", "no")
 """What says that no corner is chipped."""
 
@@ -77,10 +68,7 @@ def look_over(
         Where a word is none that is known, or nothing is told.
     """
     given = {"mask_front": mask_front, "mask_back": mask_back, "grade": grade, "matte": matte}
-    for name, value in given.items():
-        if value is not None:
-            what, words = _KNOWN[name]
-            check_word(what, value, words)
+    check_fields(Surface, given)
     told: dict[str, Any] = {name: value for name, value in given.items() if value is not None}
     if chipped is not None:
         none = chipped.strip().lower() in NO_CHIP
@@ -138,7 +126,7 @@ def roll_of(view: StoreView, said: str) -> Unit:
 def _plain(before: Surface | None) -> dict[str, str]:
     if before is None:
         return {}
-    fields = (*_KNOWN, "chipped")
+    fields = (*asked(Surface), "chipped")
     return {name: getattr(before, name) for name in fields}
 
 

@@ -8,8 +8,8 @@ from typing import Any
 import sqlalchemy as sa
 
 from stockroom.core.act_wording import patch_cautions
-from stockroom.core.asked import check_word
-from stockroom.core.condition import BACKINGS, MEASURING, Backing, Measuring, Patch
+from stockroom.core.asked import check_fields
+from stockroom.core.condition import Backing, Measuring, Patch
 from stockroom.core.facts import WHITE_REACH
 from stockroom.core.model import Unit
 from stockroom.core.patches import QUANTITIES, Quantity, by_time, is_code
@@ -34,8 +34,6 @@ LIMITS: dict[str, tuple[str, str, str]] = {
 """What a patch or control can measure (our choice: any paper and any fault of it lies within)."""
 MOST_SPOTS = 100
 """Most places averaged to one patch (our choice)."""
-MOST_DAYS = 36_525
-"""Longest life that a person's word can give, days: a century (our choice)."""
 _PATCH = table_of(Patch)
 
 
@@ -102,8 +100,7 @@ def note_patch(
             "Patches are compared only where the instrument is the same.",
             "Name the instrument.",
         )
-    check_word("measuring condition", measuring, MEASURING)
-    check_word("backing", backing, BACKINGS)
+    check_fields(Patch, {"measuring": measuring, "backing": backing})
     if not 1 <= spots <= MOST_SPOTS:
         raise BadValueError(f"Between 1 and {MOST_SPOTS} spots can be averaged.")
     measured = {
@@ -155,7 +152,7 @@ def trust_white(desk: Desk, unit: str, why: str, *, most_days: int, key: str | N
     reason = safe(why)
     if not reason:
         raise BadValueError("A word on a white needs a reason.", try_="Say why in a few words.")
-    UNITS["days"].check(most_days, "A life of", least=1, most=MOST_DAYS)
+    UNITS["days"].check(most_days, "A life of", least=1)
 
     def build(bench: Bench) -> dict[str, Any]:
         roll = paper_roll(bench.view, unit)
