@@ -18,6 +18,7 @@ from stockroom.cli.base import (
     told,
 )
 from stockroom.errors import BadValueError, StockroomError
+from stockroom.picking import picked
 from stockroom.plain_files import MAX_LIST_BYTES, read_plain
 from stockroom.writing import see_free, write_whole
 
@@ -347,14 +348,14 @@ def offcuts(
     ),
 ) -> None:
     """Example:  stockroom offcuts --material 'Cast acrylic 6 mm'"""
-    from stockroom.desk.offcuts import SPACE_CENTS, shelf, shelf_lines, shelf_value
+    from stockroom.desk.offcuts import SHELF, SPACE_CENTS, shelf, shelf_lines
     from stockroom.units import cents as cents_of
 
     with at_desk() as desk:
         today = on_day(desk) or desk.today()
         cents = SPACE_CENTS if space is None else cents_of(space)
         found = shelf(desk, material=material, space_cents=cents, on=on_day(desk))
-    value = {"space_cents": cents, "offcuts": [shelf_value(item) for item in found]}
+    value = {"space_cents": cents, "offcuts": [picked(item, SHELF) for item in found]}
     answer("stockroom.offcuts/1", value, lambda: shelf_lines(found, today))
 
 

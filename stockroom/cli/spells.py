@@ -5,6 +5,7 @@ from collections.abc import Iterator
 import typer
 
 from stockroom.cli.base import KEY, answer, app, at_desk, on_day, say_aside, told
+from stockroom.picking import picked
 
 
 @app.command("excursion", short_help="Log a warm spell, name its cause, or list them all.")
@@ -23,7 +24,7 @@ def excursion(
     word gets it. Between last right and found the worst shape is assumed, until a logger file
     tells better.
     """
-    from stockroom.cli.shapes import spell_lines, spell_value
+    from stockroom.cli.shapes import SPELL, spell_lines
     from stockroom.core.model import Place
     from stockroom.desk import spells
     from stockroom.desk.lookup import find
@@ -71,7 +72,7 @@ def excursion(
             yield "No warm spell: no place with an upper limit was above it."
 
     if not highest:
-        answer("stockroom.spells/1", {"spells": [spell_value(item) for item in listed]}, lines)
+        answer("stockroom.spells/1", {"spells": [picked(item, SPELL) for item in listed]}, lines)
         return
     for spell in listed:
         if spell.from_s <= found_s and right_s <= spell.to_s:

@@ -7,6 +7,7 @@ import typer
 
 from stockroom.cli.asking import orders
 from stockroom.cli.base import KEY, answer, app, at_desk, on_day, said_of, say_json, say_text
+from stockroom.picking import picked
 from stockroom.plain_files import bounded_lines, read_plain
 from stockroom.writing import see_free, write_whole
 
@@ -141,12 +142,12 @@ def last_buy(
     seed: int = typer.Option(0, min=0, help="Another seed draws other scenarios."),
 ) -> None:
     """Example:  stockroom orders last-buy 'Gloss colour paper 183' --years 3 --freezer -18"""
+    from stockroom.desk.what_if import LAST_BUY, last_buy_texts
     from stockroom.desk.what_if import last_buy as ask
-    from stockroom.desk.what_if import last_buy_texts, last_buy_value
 
     with at_desk() as desk:
         found = ask(desk, material, years=years, freezer_c=freezer, on=on_day(desk), seed=seed)
-    answer("stockroom.last-buy/1", last_buy_value(found), lambda: last_buy_texts(found))
+    answer("stockroom.last-buy/1", picked(found, LAST_BUY), lambda: last_buy_texts(found))
 
 
 @app.command("whatif", short_help="The coming months run many times: what would change.")

@@ -19,6 +19,7 @@ from stockroom.cli.base import (
 )
 from stockroom.core.model import FAMILIES, FORMS, PLACE_KINDS
 from stockroom.errors import ImportProblem, InputError
+from stockroom.picking import picked
 from stockroom.plain_files import MAX_LIST_BYTES, read_plain
 
 material = typer.Typer(rich_markup_mode=None, no_args_is_help=True)
@@ -173,7 +174,7 @@ def material_list() -> None:
         if not found:
             yield "No material yet. Begin with: stockroom material add --help."
 
-    answer("stockroom.materials/1", {"materials": [item.plain() for item in found]}, lines)
+    answer("stockroom.materials/1", {"materials": found}, lines)
 
 
 @place.command("add", short_help="Define a place.")
@@ -227,7 +228,7 @@ def place_list() -> None:
         if not found:
             yield "No place yet. Begin with: stockroom place add --help."
 
-    answer("stockroom.places/1", {"places": [item.plain() for item in found]}, lines)
+    answer("stockroom.places/1", {"places": found}, lines)
 
 
 @place.command("show", short_help="One place: what stands there, its warm spells.")
@@ -245,7 +246,7 @@ def place_show(name: str) -> None:
         names = {item.code: reckoning.material_of(item).name for item in units}
         readings = len(reckoning.airs.readings(found.code))
         zone = desk.zone
-    from stockroom.cli.shapes import spell_lines, spell_value
+    from stockroom.cli.shapes import SPELL, spell_lines
     from stockroom.core.wording import unit_size_text
 
     def lines() -> Iterator[str]:
@@ -258,10 +259,10 @@ def place_show(name: str) -> None:
             yield from spell_lines(spell, zone)
 
     value = {
-        "place": found.plain(),
+        "place": found,
         "readings": readings,
-        "units": [item.plain() for item in units],
-        "spells": [spell_value(spell) for spell in spells],
+        "units": units,
+        "spells": [picked(spell, SPELL) for spell in spells],
     }
     answer("stockroom.place/1", value, lines)
 
@@ -277,15 +278,20 @@ def place_mkt(
     Without days: the last 24 h, 7, 30, 90 and 365 days, and all. Each with the worst 24 h and the
     worst 30 days in it, since a long window hides a warm spell. Gaps of the log are left out.
     """
-    from stockroom.cli.shapes import means_lines, means_value
-    from stockroom.desk.place_pictures import place_means
+    from stockroom.cli.shapes import means_lines
+    from stockroom.desk.place_pictures import MKT_ENERGIES_J_MOL, place_means
     from stockroom.times import day_of
 
     with at_desk() as desk:
         on = on_day(desk)
         first, last = (day_of(text, on or desk.today()) if text else None for text in (from_, to))
         found = place_means(desk, name, on, from_day=first, to_day=last)
-    answer("stockroom.mkt/1", means_value(found), lambda: means_lines(found))
+    value = {
+        **picked(found, "place=place.code name=place.name now_s"),
+        "energies_j_mol": MKT_ENERGIES_J_MOL,
+        "windows": found.windows,
+    }
+    answer("stockroom.mkt/1", value, lambda: means_lines(found))
 
 
 @unit.command("list", short_help="List what is in stock.")
@@ -317,7 +323,7 @@ def unit_list(
         if not found:
             yield "Nothing in stock. Begin with: stockroom receive --help."
 
-    answer("stockroom.units/1", {"units": [item.plain() for item in found]}, lines)
+    answer("stockroom.units/1", {"units": found}, lines)
 
 
 @unit.command("show", short_help="One unit: how fresh, where it stood, what happened.")

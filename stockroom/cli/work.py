@@ -21,6 +21,7 @@ from stockroom.cli.base import (
     told,
 )
 from stockroom.errors import InputError
+from stockroom.picking import picked
 from stockroom.plain_files import MAX_LIST_BYTES, read_plain
 
 if TYPE_CHECKING:
@@ -183,7 +184,7 @@ def job_list(
     work: str = typer.Option(None, help="Only the jobs of one work."),
 ) -> None:
     """Example:  stockroom job list --all"""
-    from stockroom.cli.work_shapes import job_line, job_value
+    from stockroom.cli.work_shapes import JOB, job_line
     from stockroom.desk.board import board
 
     with at_desk() as desk:
@@ -195,7 +196,7 @@ def job_list(
         today = on_day(desk) or desk.today()
     answer(
         "stockroom.jobs/1",
-        {"jobs": [job_value(line) for line in lines]},
+        {"jobs": [picked(line, JOB) for line in lines]},
         lambda: iter([job_line(line, today) for line in lines] or ["No job is booked."]),
     )
 

@@ -6,7 +6,12 @@ from pathlib import Path
 import typer
 
 from stockroom.cli.base import answer, app, at_desk, on_day
+from stockroom.picking import picked
 from stockroom.writing import see_free, write_whole
+
+WORTH = """
+    cents past_cents in_pieces_cents=made_cents undated_cents by_month[](month=0 cents=1)
+"""
 
 
 @app.command("needs", short_help="What sure work still needs of each material, and by when.")
@@ -74,7 +79,7 @@ def spoilage(
     month: str = typer.Option(None, help="Like 2026-03; this month, if left out."),
 ) -> None:
     """Example:  stockroom spoilage --month 2026-03"""
-    from stockroom.cli.work_shapes import lost_value
+    from stockroom.cli.work_shapes import LOST
     from stockroom.core.facts import SIZE_CLASSES
     from stockroom.desk.reckoning import reckoned
     from stockroom.desk.spoilage import learned_of, lost_between, spell_of
@@ -122,7 +127,7 @@ def spoilage(
             "from": first,
             "to": last,
             "currency": currency,
-            "lost": [lost_value(line) for line in found],
+            "lost": [picked(line, LOST) for line in found],
             "print_defects_per_m2": known.prints.mean_per_m2,
             "mounts": [
                 {"size": name, "good": count.good, "tried": count.tried, "chance": law.mean}
@@ -147,14 +152,7 @@ def worth() -> None:
         currency = desk.currency
     answer(
         "stockroom.worth/1",
-        {
-            "currency": currency,
-            "cents": found.cents,
-            "past_cents": found.past_cents,
-            "in_pieces_cents": found.made_cents,
-            "undated_cents": found.undated_cents,
-            "by_month": [{"month": month, "cents": cents} for month, cents in found.by_month],
-        },
+        {"currency": currency, **picked(found, WORTH)},
         lambda: value_lines(found, currency),
     )
 
@@ -180,10 +178,10 @@ def trace(code: str) -> None:
     Give a piece or job, or a batch, unit or material, by code; a batch also by its number.
     """
     from stockroom.cli.work_shapes import (
+        BATCH_TRACE,
+        PIECE_TRACE,
         batch_trace_lines,
-        into_value,
         piece_trace_lines,
-        piece_trace_value,
     )
     from stockroom.desk import tracing
     from stockroom.desk.reckoning import reckoned
@@ -196,17 +194,13 @@ def trace(code: str) -> None:
     if isinstance(found, tracing.BatchTrace):
         answer(
             "stockroom.trace/1",
-            {
-                "batches": [lot.number for lot in found.lots],
-                "into": [into_value(item) for item in found.into],
-                "in_stock": [unit.code for unit in found.left],
-            },
+            picked(found, BATCH_TRACE),
             lambda: batch_trace_lines(found, materials),
         )
         return
     none = ["No piece of it has a good print yet."]
     answer(
         "stockroom.trace/1",
-        {"pieces": [piece_trace_value(piece) for piece in found]},
+        {"pieces": [picked(piece, PIECE_TRACE) for piece in found]},
         lambda: iter([line for piece in found for line in piece_trace_lines(piece, zone)] or none),
     )

@@ -45,6 +45,16 @@ class BoardLine:
     begun: bool = False
 
     @property
+    def pieces_at(self) -> dict[str, int]:
+        """How many pieces stand at which stage."""
+        return dict(self.at)
+
+    @property
+    def printed_by(self) -> str:
+        """Who prints it: here, an outside lab or the customer."""
+        return self.job.printed_by or "here"
+
+    @property
     def in_work(self) -> bool:
         """Whether it was begun, and is not done."""
         return self.job.state == "booked" and self.begun
@@ -202,5 +212,5 @@ def stage_counts(lines: Sequence[BoardLine]) -> dict[str, int]:
     counts: Counter[str] = Counter()
     for line in lines:
         if line.job.state == "booked":
-            counts.update(dict(line.at))
+            counts.update(line.pieces_at)
     return dict(counts)

@@ -11,11 +11,15 @@ from stockroom.core.cutting.tree import Cut, Node
 from stockroom.core.cutting.worth import NOTHING_KEPT, BarRule, LeftoverRule, Rule
 from stockroom.errors import BadValueError, ImportProblem
 from stockroom.intake.cutlist import CutList, read_blanks, read_pieces
+from stockroom.picking import picked
 from stockroom.text import safe
 from stockroom.units import DMM_PER_MM, size_text
 
 FORMAT = "stockroom.cuts/1"
-HUNDREDTHS = 100
+PLAN = """
+    left_out[](code=0 count=1) cost/100 leftover_value/100 value/100 bound/100 seed iterations
+    stopped
+"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -126,14 +130,7 @@ def plan_value(plan: CutPlan) -> dict[str, Any]:
     return {
         "complete": plan.complete,
         "blanks": [_blank_value(one, kerf) for one in plan.blanks],
-        "left_out": [{"code": code, "count": count} for code, count in plan.left_out],
-        "cost": plan.cost / HUNDREDTHS,
-        "leftover_value": plan.leftover_value / HUNDREDTHS,
-        "value": plan.value / HUNDREDTHS,
-        "bound": plan.bound / HUNDREDTHS,
-        "seed": plan.seed,
-        "iterations": plan.iterations,
-        "stopped": plan.stopped,
+        **picked(plan, PLAN),
     }
 
 
@@ -147,7 +144,7 @@ def _blank_value(one: CutBlank, kerf_dmm: int) -> dict[str, Any]:
         "code": one.blank.code,
         "width_mm": _mm(one.blank.width_dmm),
         "height_mm": _mm(one.blank.height_dmm),
-        "cost": one.blank.price / HUNDREDTHS,
+        "cost": one.blank.price / 100,
         "trim_mm": {
             "left": _mm(trims.left_dmm),
             "bottom": _mm(trims.bottom_dmm),
