@@ -38,7 +38,7 @@ def today() -> None:
     with at_desk() as desk:
         keeping.check_daily(desk)
         found, zone = look(desk, on_day(desk)), desk.zone
-    answer("stockroom.today/1", today_value(found), lambda: today_lines(found, zone))
+    answer("stockroom.today/1", today_value(found), today_lines(found, zone))
 
 
 @app.command("ok", short_help="OK to print? One roll, or the best ones, with reasons.")
@@ -76,7 +76,7 @@ def ok(
             day=day_of(day, now) if day else None,
             today=on,
         )
-    answer("stockroom.ok/1", answers_value(found, now), lambda: answers_lines(found, now))
+    answer("stockroom.ok/1", answers_value(found, now), answers_lines(found, now))
     if found.best is None or found.best.verdict.answer != "yes":
         raise typer.Exit(1)
 
@@ -235,7 +235,7 @@ def offcut_find(
         ],
         "does_not": [picked(item, "unit=unit.code kind why=why_not") for item in left],
     }
-    answer("stockroom.offcut/1", value, lines)
+    answer("stockroom.offcut/1", value, lines())
     if not taken:
         raise typer.Exit(1)
 
@@ -327,7 +327,7 @@ def order_list(
         "for_prints": [picked(line, LACKING) for line in lacking],
         "on_the_way": coming,
     }
-    answer("stockroom.order-list/1", value, lines)
+    answer("stockroom.order-list/1", value, lines())
 
 
 @orders.command("place", short_help="Write down an order.")

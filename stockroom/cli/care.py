@@ -73,4 +73,4 @@ def material_care(
             found = find(view, Material, name)
     from stockroom.core.care import care_lines
 
-    answer("stockroom.care/1", {"material": found}, lambda: care_lines(found))
+    answer("stockroom.care/1", {"material": found}, care_lines(found))

@@ -92,9 +92,7 @@ def try_(
             "materials": [{"material": name, **one} for name, one in values.items()],
         }
     )
-    answer(
-        FORMAT, value, lambda: (line for of, plan in last.items() for line in plan_lines(of, plan))
-    )
+    answer(FORMAT, value, (line for of, plan in last.items() for line in plan_lines(of, plan)))
     if not most and not all(plan.complete for plan in last.values()):
         raise typer.Exit(1)
 
@@ -137,7 +135,7 @@ def plan(
         elif any(card.unit is not None for work in found for card in work.cards):
             yield "To take it: stockroom cuts accept, with the same words."
 
-    answer("stockroom.cut-work/1", {"materials": [work_value(work) for work in found]}, lines)
+    answer("stockroom.cut-work/1", {"materials": [work_value(work) for work in found]}, lines())
     if any(work.left_out for work in found):
         raise typer.Exit(1)
 
@@ -159,13 +157,12 @@ def bars(
         found = plan_bars(desk, said, on=on_day(desk))
         today = on_day(desk) or desk.today()
 
-    def lines() -> Iterator[str]:
-        for work in found:
-            yield from bar_lines(work, today)
-        if not found:
-            yield "No frame of this work waits for its profile."
-
-    answer("stockroom.bar-work/1", {"materials": [bar_value(work) for work in found]}, lines)
+    lines = [line for work in found for line in bar_lines(work, today)]
+    answer(
+        "stockroom.bar-work/1",
+        {"materials": [bar_value(work) for work in found]},
+        lines or ["No frame of this work waits for its profile."],
+    )
     if any(work.plan is None or work.plan.left_out for work in found):
         raise typer.Exit(1)
 
@@ -190,13 +187,12 @@ def rolls(
         said = _said(desk, jobs, material, upto, without, (), (), None, None, seed)
         found = plan_rolls(desk, said, on=on_day(desk))
 
-    def lines() -> Iterator[str]:
-        for work in found:
-            yield from roll_lines(work)
-        if not found:
-            yield "No print of this work waits for paper."
-
-    answer("stockroom.roll-work/1", {"materials": [roll_value(work) for work in found]}, lines)
+    answer(
+        "stockroom.roll-work/1",
+        {"materials": [roll_value(work) for work in found]},
+        [line for work in found for line in roll_lines(work)]
+        or ["No print of this work waits for paper."],
+    )
     if any(work.plans is None or work.unfit for work in found):
         raise typer.Exit(1)
 
@@ -243,7 +239,7 @@ def accept(
         if pdf is not None and unwritten is None:
             yield f"{len(views)} {'card' if len(views) == 1 else 'cards'} in {pdf}"
 
-    answer("stockroom.cards/1", {"cards": [card_value(view) for view in views]}, lines)
+    answer("stockroom.cards/1", {"cards": [card_value(view) for view in views]}, lines())
     if unwritten is not None:
         raise unwritten
 
@@ -259,12 +255,9 @@ def list_(
     with at_desk() as desk:
         views = cards(desk, every=every)
 
-    def lines() -> Iterator[str]:
-        yield from (card_line(view) for view in views)
-        if not views:
-            yield "No card is open. Plan cuts: stockroom cuts plan."
-
-    answer("stockroom.cards/1", {"cards": [card_value(view) for view in views]}, lines)
+    lines = [card_line(view) for view in views]
+    none = ["No card is open. Plan cuts: stockroom cuts plan."]
+    answer("stockroom.cards/1", {"cards": [card_value(view) for view in views]}, lines or none)
 
 
 @cuts.command("show", short_help="A bench card: cuts in order, what comes off.")
@@ -276,10 +269,7 @@ def show(card: str = typer.Argument(..., help="The card's code.")) -> None:
     with at_desk() as desk:
         view = one_card(desk, card)
 
-    def lines() -> Iterator[str]:
-        yield from card_lines(view)
-        yield from cautions_of(view.material, view.layout)
-
+    lines = [*card_lines(view), *cautions_of(view.material, view.layout)]
     answer("stockroom.cards/1", {"cards": [card_value(view)]}, lines)
 
 
@@ -299,7 +289,7 @@ def print_(
     write_whole(to, cards_pdf(views))
     value = {"path": to, "cards": len(views)}
     words = "card" if len(views) == 1 else "cards"
-    answer("stockroom.written/1", value, lambda: iter([f"{len(views)} {words} in {to}"]))
+    answer("stockroom.written/1", value, [f"{len(views)} {words} in {to}"])
 
 
 @cuts.command("done", short_help="Record a card as cut: as planned, or what differed.")
@@ -356,7 +346,7 @@ def offcuts(
         cents = SPACE_CENTS if space is None else cents_of(space)
         found = shelf(desk, material=material, space_cents=cents, on=on_day(desk))
     value = {"space_cents": cents, "offcuts": [picked(item, SHELF) for item in found]}
-    answer("stockroom.offcuts/1", value, lambda: shelf_lines(found, today))
+    answer("stockroom.offcuts/1", value, shelf_lines(found, today))
 
 
 def _said(

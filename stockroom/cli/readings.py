@@ -47,7 +47,7 @@ def look(
     except StoreError:  # a look needs no store
         here = zone or in_force({})["zone"].value
     log = read_log(data, zone=here, day_first=day_first, unit=_unit(celsius), name=file.name)
-    answer("stockroom.log/1", _value(log, here), lambda: _lines(log, here, bool(zone)))
+    answer("stockroom.log/1", _value(log, here), _lines(log, here, bool(zone)))
 
 
 @readings.command("take-in", short_help="Take in a logger file, or what is new in a folder.")
@@ -100,9 +100,8 @@ def take_in(
             yield f"Act {taken.done.seq}: {safe(file.name)}, {safe(where)}: {_span(taken, local)}."
             yield from readings.taken_text(taken)
 
-    answer(
-        "stockroom.taken-in/1", picked(taken, f"act=done.seq repeated=done.repeated {TAKEN}"), lines
-    )
+    value = picked(taken, f"act=done.seq repeated=done.repeated {TAKEN}")
+    answer("stockroom.taken-in/1", value, lines())
 
 
 def _take_in_folder(
@@ -131,7 +130,7 @@ def _take_in_folder(
             for item in run.refused
         ],
     }
-    answer("stockroom.taken-in-folder/1", value, lambda: _run_lines(run, local))
+    answer("stockroom.taken-in-folder/1", value, _run_lines(run, local))
     for item in run.refused:
         say_aside(f"{item.path}: {item.error.what}")
         problems = [str(problem) for problem in getattr(item.error, "problems", ())[:5]]
@@ -185,7 +184,7 @@ def list_() -> None:
         if not found:
             yield "No logger file yet. Begin with: stockroom readings look FILE."
 
-    answer("stockroom.imports/1", {"imports": found}, lines)
+    answer("stockroom.imports/1", {"imports": found}, lines())
 
 
 @readings.command("withdraw", short_help="Take a logger file out of the reckoning.")

@@ -72,7 +72,7 @@ def excursion(
             yield "No warm spell: no place with an upper limit was above it."
 
     if not highest:
-        answer("stockroom.spells/1", {"spells": [picked(item, SPELL) for item in listed]}, lines)
+        answer("stockroom.spells/1", {"spells": [picked(item, SPELL) for item in listed]}, lines())
         return
     for spell in listed:
         if spell.from_s <= found_s and right_s <= spell.to_s:

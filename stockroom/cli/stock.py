@@ -324,7 +324,7 @@ def undo(
     answer(
         "stockroom.trail/1",
         {"acts": [picked(line, ACT) for line in trail]},
-        lambda: trail_lines(trail, zone),
+        trail_lines(trail, zone),
     )
 
 

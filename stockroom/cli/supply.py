@@ -38,7 +38,7 @@ def try_(
                 sys.stdout.flush()
         return
     tried = try_orders(read_plain(state, most_bytes=MOST_BYTES), state.name, seed)
-    answer(FORMAT, tried.value(), tried.texts)
+    answer(FORMAT, tried.value(), tried.texts())
 
 
 @orders.command("plan", short_help="What to order by when, how much, and why.")
@@ -82,13 +82,10 @@ def plan_(
         write_whole(ics, plan_calendar(plan, now_s))
         written.append(ics)
     if written:
-        answer(
-            "stockroom.written/1",
-            {"paths": written},
-            lambda: iter(f"Orders in {path}" for path in written),
-        )
+        told = [f"Orders in {path}" for path in written]
+        answer("stockroom.written/1", {"paths": written}, told)
         return
-    answer("stockroom.order-plan/1", plan_value(plan), lambda: plan_texts(plan))
+    answer("stockroom.order-plan/1", plan_value(plan), plan_texts(plan))
 
 
 @orders.command("send", short_help="Write down all that is due of a supplier as ordered.")
@@ -112,7 +109,7 @@ def send(
         )
     repeated = any(one.repeated for one in done)
     value = {"orders": [code for one in done for code in one.born], "repeated": repeated}
-    answer("stockroom.orders-sent/1", value, lambda: iter(said_of(done)))
+    answer("stockroom.orders-sent/1", value, said_of(done))
 
 
 @app.command("supply", short_help="One material by day: there, coming, wanted, order-by day.")
@@ -131,7 +128,7 @@ def supply(
 
     with at_desk() as desk:
         found = material_supply(desk, material, days=days, on=on_day(desk), seed=seed)
-    answer("stockroom.material-supply/1", supply_value(found), lambda: supply_texts(found))
+    answer("stockroom.material-supply/1", supply_value(found), supply_texts(found))
 
 
 @orders.command("last-buy", short_help="How much to buy of what is no longer made.")
@@ -147,7 +144,7 @@ def last_buy(
 
     with at_desk() as desk:
         found = ask(desk, material, years=years, freezer_c=freezer, on=on_day(desk), seed=seed)
-    answer("stockroom.last-buy/1", picked(found, LAST_BUY), lambda: last_buy_texts(found))
+    answer("stockroom.last-buy/1", picked(found, LAST_BUY), last_buy_texts(found))
 
 
 @app.command("whatif", short_help="The coming months run many times: what would change.")
@@ -173,4 +170,4 @@ def whatif(
     said = ChangeSaid(lead, minimum, volume, losses, care, warmer, lost_supplier)
     with at_desk() as desk:
         found = what_if(desk, said, days=days, courses=courses, on=on_day(desk), seed=seed)
-    answer("stockroom.what-if/1", what_if_value(found), lambda: what_if_texts(found))
+    answer("stockroom.what-if/1", what_if_value(found), what_if_texts(found))

@@ -174,7 +174,7 @@ def material_list() -> None:
         if not found:
             yield "No material yet. Begin with: stockroom material add --help."
 
-    answer("stockroom.materials/1", {"materials": found}, lines)
+    answer("stockroom.materials/1", {"materials": found}, lines())
 
 
 @place.command("add", short_help="Define a place.")
@@ -228,7 +228,7 @@ def place_list() -> None:
         if not found:
             yield "No place yet. Begin with: stockroom place add --help."
 
-    answer("stockroom.places/1", {"places": found}, lines)
+    answer("stockroom.places/1", {"places": found}, lines())
 
 
 @place.command("show", short_help="One place: what stands there, its warm spells.")
@@ -264,7 +264,7 @@ def place_show(name: str) -> None:
         "units": units,
         "spells": [picked(spell, SPELL) for spell in spells],
     }
-    answer("stockroom.place/1", value, lines)
+    answer("stockroom.place/1", value, lines())
 
 
 @place.command("mkt", short_help="A place's mean kinetic temperature over windows.")
@@ -291,7 +291,7 @@ def place_mkt(
         "energies_j_mol": MKT_ENERGIES_J_MOL,
         "windows": found.windows,
     }
-    answer("stockroom.mkt/1", value, lambda: means_lines(found))
+    answer("stockroom.mkt/1", value, means_lines(found))
 
 
 @unit.command("list", short_help="List what is in stock.")
@@ -323,7 +323,7 @@ def unit_list(
         if not found:
             yield "Nothing in stock. Begin with: stockroom receive --help."
 
-    answer("stockroom.units/1", {"units": found}, lines)
+    answer("stockroom.units/1", {"units": found}, lines())
 
 
 @unit.command("show", short_help="One unit: how fresh, where it stood, what happened.")
@@ -351,7 +351,7 @@ def unit_show(
         answer(
             "stockroom.unit/1",
             unit_value(reckoning, found, usable, trail, figures),
-            lambda: unit_lines(reckoning, found, trail, figures, inputs=inputs),
+            unit_lines(reckoning, found, trail, figures, inputs=inputs),
         )
 
 
@@ -389,7 +389,7 @@ def stock_take_in(
                 yield "This list was taken in before; doing it again changes nothing."
 
         if look:
-            answer("stockroom.stock-list/1", seen, lines)
+            answer("stockroom.stock-list/1", seen, lines())
         if seen.problems and not look:
             raise ImportProblem(
                 f"{seen.name} was not taken in.",

@@ -61,7 +61,7 @@ def warm_table(
             yield from (f"  {_row_text(*row)}" for row in rows)
             yield "Nothing was stored."
 
-        answer("stockroom.warm-table/1", value, lines)
+        answer("stockroom.warm-table/1", value, lines())
         return
     with at_desk() as desk:
         told(warm_records.set_warm_table(desk, material, rows, source, key=key))
@@ -74,8 +74,8 @@ def _show_table(said: str) -> None:
         material, rows = standing(desk, said)
     plain = [(r.width_dmm, r.length_dmm, r.from_centi_c, r.minutes) for r in rows]
     source = rows[0].source if rows else None
-    told_rows = [picked(row, ROW) for row in plain]
-    value = {"material": material.code, "source": source, "rows": told_rows}
+    shown = [picked(row, ROW) for row in plain]
+    value = {"material": material.code, "source": source, "rows": shown}
 
     def lines() -> Iterator[str]:
         if source is None:
@@ -84,7 +84,7 @@ def _show_table(said: str) -> None:
         yield f"{material.name}, from {source}"
         yield from (f"  {_row_text(*row)}" for row in plain)
 
-    answer("stockroom.warm-table/1", value, lines)
+    answer("stockroom.warm-table/1", value, lines())
 
 
 def _row_text(width_dmm: int, length_dmm: int, from_centi_c: int, minutes: int) -> str:
@@ -131,7 +131,7 @@ def probe(
             return
         seen = look_at_probe_run(desk, unit, data, file.name, **options)
         local = desk.zone
-    answer("stockroom.probe/1", picked(seen, PROBE), lambda: _probe_lines(seen, local))
+    answer("stockroom.probe/1", picked(seen, PROBE), _probe_lines(seen, local))
 
 
 def _probe_lines(seen: "ProbeLook", zone: str) -> Iterator[str]:
@@ -179,7 +179,7 @@ def warm_up(
             )
         value = _warm_value(warming, reckoning)
         lines = list(_warm_lines(warming, reckoning))
-    answer("stockroom.warm-up/1", value, lambda: iter(lines))
+    answer("stockroom.warm-up/1", value, lines)
     if warming.wait.safe_s is None:
         raise typer.Exit(1)
 

@@ -150,7 +150,7 @@ def _list(code: str) -> None:
             for item in found
         ],
     }
-    answer("stockroom.patches/1", value, lines)
+    answer("stockroom.patches/1", value, lines())
 
 
 def apart_text(item: "Apart", *, first: bool) -> str:

@@ -197,7 +197,7 @@ def job_list(
     answer(
         "stockroom.jobs/1",
         {"jobs": [picked(line, JOB) for line in lines]},
-        lambda: iter([job_line(line, today) for line in lines] or ["No job is booked."]),
+        [job_line(line, today) for line in lines] or ["No job is booked."],
     )
 
 
@@ -210,11 +210,7 @@ def job_show(job: str) -> None:
     with at_desk() as desk:
         seen = job_view(desk, job, on_day(desk))
         today, zone, currency = on_day(desk) or desk.today(), desk.zone, desk.currency
-    answer(
-        "stockroom.job/1",
-        job_shown_value(seen),
-        lambda: job_shown_lines(seen, today, zone, currency),
-    )
+    answer("stockroom.job/1", job_shown_value(seen), job_shown_lines(seen, today, zone, currency))
 
 
 @job_app.command("add", short_help="Book a job with all that is known of it.")
@@ -296,7 +292,7 @@ def job_erase_client(job: str) -> None:
     said = f"Whose work job {erased.job} is, is erased."
     if not erased.there:
         said = f"Nothing is written down of whose work job {erased.job} is."
-    answer("stockroom.erased/1", erased, lambda: iter([said, *erased.left]))
+    answer("stockroom.erased/1", erased, [said, *erased.left])
 
 
 def _job_said(
@@ -472,15 +468,13 @@ def build_list() -> None:
     answer(
         "stockroom.builds/1",
         {"builds": [build_value(recipe, names) for recipe in recipes]},
-        lambda: iter(
-            [
-                f"{recipe.build.code}  {recipe.build.name}, version {recipe.build.version}: "
-                f"{', '.join(recipe.parts)}"
-                for recipe in recipes
-                if recipe.build is not None
-            ]
-            or none
-        ),
+        [
+            f"{recipe.build.code}  {recipe.build.name}, version {recipe.build.version}: "
+            f"{', '.join(recipe.parts)}"
+            for recipe in recipes
+            if recipe.build is not None
+        ]
+        or none,
     )
 
 
@@ -495,7 +489,7 @@ def build_show(build: str) -> None:
     with at_desk() as desk, desk.reading() as view:
         recipe = builds.recipe_in(view, builds.find_build(view, build))
         names = {item.code: item.name for item in everything(view, Material)}
-    answer("stockroom.build/1", build_value(recipe, names), lambda: build_lines(recipe, names))
+    answer("stockroom.build/1", build_value(recipe, names), build_lines(recipe, names))
 
 
 def _layers(
@@ -613,7 +607,7 @@ def job_take_in(
                 yield "This list was taken in before; doing it again changes nothing."
 
         if look:
-            answer("stockroom.job-list/1", seen, lines)
+            answer("stockroom.job-list/1", seen, lines())
             raise typer.Exit(1 if seen.problems or seen.asks else 0)
         if not given.as_json and not (seen.problems or seen.asks):
             for line in lines():

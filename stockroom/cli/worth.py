@@ -40,15 +40,10 @@ def needs(
             only = find(reckoning.view, Material, material).code if material else None
             found = material_needs(reckoning, today, only, upto)
 
-    def lines() -> list[str]:
-        told = [line for need in found for line in material_need_lines(need, today)]
-        return told or ["No sure work needs anything that the books know of."]
-
-    answer(
-        "stockroom.needs/1",
-        {"day": today, "materials": [material_need_value(need) for need in found]},
-        lambda: iter(lines()),
-    )
+    value = {"day": today, "materials": [material_need_value(need) for need in found]}
+    lines = [line for need in found for line in material_need_lines(need, today)]
+    none = ["No sure work needs anything that the books know of."]
+    answer("stockroom.needs/1", value, lines or none)
     if any(need.quantity for need in found):
         raise typer.Exit(1)
 
@@ -70,7 +65,7 @@ def cost(job: str) -> None:
     answer(
         "stockroom.cost/1",
         {"job": found.job.code, "currency": currency, **cost_value(found)},
-        lambda: cost_lines(found, currency),
+        cost_lines(found, currency),
     )
 
 
@@ -121,21 +116,19 @@ def spoilage(
             )
         return told
 
-    answer(
-        "stockroom.spoilage/1",
-        {
-            "from": first,
-            "to": last,
-            "currency": currency,
-            "lost": [picked(line, LOST) for line in found],
-            "print_defects_per_m2": known.prints.mean_per_m2,
-            "mounts": [
-                {"size": name, "good": count.good, "tried": count.tried, "chance": law.mean}
-                for name, count, law in zip(classes, known.mount_counts, known.mounts, strict=True)
-            ],
-        },
-        lambda: iter(lines()),
-    )
+    mounts = [
+        {"size": name, **picked(count, "good tried"), "chance": law.mean}
+        for name, count, law in zip(classes, known.mount_counts, known.mounts, strict=True)
+    ]
+    value = {
+        "from": first,
+        "to": last,
+        "currency": currency,
+        "lost": [picked(line, LOST) for line in found],
+        "print_defects_per_m2": known.prints.mean_per_m2,
+        "mounts": mounts,
+    }
+    answer("stockroom.spoilage/1", value, lines())
 
 
 @app.command("worth", short_help="What stock is worth, and what of it goes off in which month.")
@@ -153,7 +146,7 @@ def worth() -> None:
     answer(
         "stockroom.worth/1",
         {"currency": currency, **picked(found, WORTH)},
-        lambda: value_lines(found, currency),
+        value_lines(found, currency),
     )
 
 
@@ -168,7 +161,7 @@ def record(
     see_free(to)
     with at_desk() as desk:
         write_whole(to, piece_record_pdf(desk, piece))
-    answer("stockroom.record/1", {"path": to}, lambda: iter([f"The record is in {to}"]))
+    answer("stockroom.record/1", {"path": to}, [f"The record is in {to}"])
 
 
 @app.command("trace", short_help="From a piece to every batch, from a batch to every piece.")
@@ -192,15 +185,11 @@ def trace(code: str) -> None:
             found = tracing.trace(reckoning, code)
             materials = reckoning.materials
     if isinstance(found, tracing.BatchTrace):
-        answer(
-            "stockroom.trace/1",
-            picked(found, BATCH_TRACE),
-            lambda: batch_trace_lines(found, materials),
-        )
+        answer("stockroom.trace/1", picked(found, BATCH_TRACE), batch_trace_lines(found, materials))
         return
     none = ["No piece of it has a good print yet."]
     answer(
         "stockroom.trace/1",
         {"pieces": [picked(piece, PIECE_TRACE) for piece in found]},
-        lambda: iter([line for piece in found for line in piece_trace_lines(piece, zone)] or none),
+        [line for piece in found for line in piece_trace_lines(piece, zone)] or none,
     )

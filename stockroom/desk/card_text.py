@@ -9,7 +9,7 @@ from stockroom.core.model import Material
 from stockroom.core.sheets import lift_of
 from stockroom.core.wording import CAUTION, lift_text
 from stockroom.desk.cards import CardPart, CardView, Layout, layout_of
-from stockroom.desk.cut_plans import plan_value
+from stockroom.desk.cut_plans import SIZE, plan_value
 from stockroom.desk.cut_work import CutWork, card_title
 from stockroom.documents.bench_card import BenchCard, DrawnPart, bench_cards
 from stockroom.picking import picked
@@ -19,7 +19,6 @@ from stockroom.units import day_text, mm_text, size_text
 SAW_CAUTION = "Saws and sheet edges cut: guard, push stick, gloves off at the blade, eyes covered."
 """Said on each card (common practice of workshops; local rules come first)."""
 
-SIZE = "width_mm=width_dmm/10 height_mm=height_dmm/10"
 CUT_WORK = f"""
     material=material.code name=material.name
     pieces=wanted[](code job=job.code part {SIZE} count turn=may_turn)

@@ -10,6 +10,7 @@ from stockroom.core.cutting.request import Blank, Piece
 from stockroom.core.cutting.worth import LeftoverRule, Worth
 from stockroom.core.model import Job, Material, Unit
 from stockroom.desk.condition import Faces, faces_of
+from stockroom.desk.cut_plans import SIZE
 from stockroom.desk.cut_work import (
     RECENT_DAYS,
     Wanted,
@@ -34,11 +35,11 @@ LONGEST_WAIT_YEARS = 3.0
 """An offcut that waits longer for work is let go where no price is known (our choice)."""
 LEAST_SPAN_DAYS = 90
 """The pace of work is told from no shorter a time (our choice)."""
-SHELF = """
+SHELF = f"""
     unit=unit.code material=material.name width_mm=unit.width_dmm/10 height_mm=unit.length_dmm/10
     place mask_front=faces.surface?.mask_front mask_back=faces.surface?.mask_back looked_over
     seen_on put_by card?
-    suits[](job=job.code name=job.name part width_mm=width_dmm/10 height_mm=height_dmm/10)
+    suits[](job=job.code name=job.name part {SIZE})
     fits ahead wait_years worth_cents space_cents let_go?
 """
 """An offcut on the shelf as plain data."""

@@ -6,6 +6,8 @@ import unicodedata
 from dataclasses import dataclass
 from typing import Any
 
+from stockroom.picking import picked
+
 FORMAT = 1
 """Version of the payloads written now; older ones stay readable."""
 GENESIS = "0" * 64
@@ -97,25 +99,15 @@ def digest(value: Any) -> str:
     return hashlib.sha256(canonical(value).encode()).hexdigest()
 
 
+HASHED = "seq key kind occurred_s recorded_s actor reason undoes ask format payload"
+
+
 def act_hash(previous: str, act: Act) -> str:
     """Return the hash of an act on top of the hash of the one before it.
 
     Formula: SHA-256 of the previous hash followed by the act's canonical JSON.
     """
-    body = {
-        "actor": act.actor,
-        "ask": act.ask,
-        "format": act.format,
-        "key": act.key,
-        "kind": act.kind,
-        "occurred_s": act.occurred_s,
-        "payload": act.payload,
-        "reason": act.reason,
-        "recorded_s": act.recorded_s,
-        "seq": act.seq,
-        "undoes": act.undoes,
-    }
-    return hashlib.sha256((previous + canonical(body)).encode()).hexdigest()
+    return hashlib.sha256((previous + canonical(picked(act, HASHED))).encode()).hexdigest()
 
 
 def seal(kind: str, plain: dict[str, Any]) -> str:
