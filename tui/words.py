@@ -217,12 +217,3 @@ def when(day: date, today: date) -> str:
     """
     year = "" if day.year == today.year else f" {day.year}"
     return f"{day.strftime('%a')} {day.day} {day.strftime('%b')}{year}, {distance_text(day, today)}"
-
-
-def count_of(count: int, word: str) -> str:
-    """Return a number of things.
-
-    >>> count_of(1, "print"), count_of(3, "roll")
-    ('1 print', '3 rolls')
-    """
-    return f"{count} {word}" if count == 1 else f"{count} {word}s"

@@ -19,6 +19,7 @@ from stockroom.core.facts import (
     SETTLE_DIFFERENCE,
     SETTLE_MOISTURE,
 )
+from stockroom.core.traits import FAMILIES
 from stockroom.errors import BadValueError
 from stockroom.units import DMM_PER_M, DMM_PER_MM, checked_length
 
@@ -143,10 +144,11 @@ def movement(
     """
     side_mm = max(checked_length(width_dmm), checked_length(height_dmm)) / DMM_PER_MM
     rise_k = after.temp_c - before.temp_c
-    if family == "board":
+    stuff = FAMILIES[family].stuff
+    if stuff == "composite":
         grown_mm = thermal_growth_mm(side_mm, rise_k, COMPOSITE_EXPANSION.value)
         return Movement(side_mm, grown_mm, grown_mm, grown_mm, 0.0)
-    if family != "sheet":
+    if stuff is None:
         return None
     ends = sorted(
         thermal_growth_mm(side_mm, rise_k, rate.value)
@@ -179,12 +181,12 @@ def settling(
     Settling(why=('temperature',), days=2)
     """
     days = _days(settle_days)
-    if family not in ("sheet", "board"):
+    if not FAMILIES[family].rigid:
         return None
     why: list[Why] = []
     if abs(after.temp_c - before.temp_c) >= SETTLE_DIFFERENCE.value:
         why.append("temperature")
-    if family == "sheet":
+    if FAMILIES[family].stuff == "acrylic":
         per_m = _moisture(before, after)
         if per_m is None:
             why.append("humidity unknown")

@@ -17,7 +17,7 @@ from stockroom.desk.reckoning import Reckoning, reckoned
 from stockroom.desk.session import Desk
 from stockroom.picking import picked
 from stockroom.text import listed
-from stockroom.units import day_text, mm_text
+from stockroom.units import count_of, day_text, mm_text
 
 HIGH = 1
 """Height that stands for a bar in a plan, dmm: all of them are alike in it."""
@@ -105,7 +105,7 @@ def plan_bars(
         for job in jobs_meant(reckoning, said, today):
             for layer in recipe_for(reckoning, job).layers:
                 material = reckoning.materials.get(layer.material or "")
-                if material is None or material.form != "length":
+                if material is None or not material.shape.bar:
                     continue
                 count = lacking(reckoning, job, layer.part)
                 sizes = layer_size(layer, job.width_dmm, job.height_dmm)
@@ -140,7 +140,7 @@ def _work(
         lot = reckoning.lot_of(unit)
         length = unit.remaining_dmm - others
         kept = unit.held or lot.held or lot.owner == "customer" or unit.code in said.without
-        if unit.form == "length" and length > 0 and not kept:
+        if unit.shape.bar and length > 0 and not kept:
             units[unit.code], free[unit.code] = unit, length
     rule = BarRule()
     pieces = tuple(Piece(s.code, s.length_dmm, HIGH, s.count, turn=False) for s in sides)
@@ -183,16 +183,17 @@ def bar_lines(work: BarWork, today: date) -> Iterator[str]:
     """Yield a plan of lengths in words, a length a line."""
     pieces = sum(side.count for side in work.sides)
     if work.plan is None:
-        yield f"{work.material.name}: nothing in stock for {_count(pieces, 'side')}."
+        yield f"{work.material.name}: nothing in stock for {count_of(pieces, 'side')}."
         return
     here = len(work.bars) - work.to_buy
-    taken = [_count(here, "length")] if here else []
-    taken += [f"{_count(work.to_buy, 'length')} to buy"] if work.to_buy else []
+    taken = [count_of(here, "length")] if here else []
+    taken += [f"{count_of(work.to_buy, 'length')} to buy"] if work.to_buy else []
     out = sum(number for _, number in work.plan.left_out)
-    yield f"{work.material.name}: {_count(pieces - out, 'side')} from {listed(taken or ['none'])}."
+    sides = count_of(pieces - out, "side")
+    yield f"{work.material.name}: {sides} from {listed(taken or ['none'])}."
     if work.to_buy:
         by = f", by {day_text(work.order_by, today)}" if work.order_by else ""
-        yield f"  Order {_count(work.to_buy, 'length')} first{by}."
+        yield f"  Order {count_of(work.to_buy, 'length')} first{by}."
     names = {side.code: side.job.name for side in work.sides}
     for one in work.bars:
         parts = [lain.part for lain in one.parts(KERF_DMM)]
@@ -215,10 +216,6 @@ def _title(work: BarWork, one: CutBlank) -> str:
 
 def _left(what: str) -> str:
     return "left to keep" if what == "offcut" else "waste"
-
-
-def _count(number: int, what: str) -> str:
-    return f"1 {what}" if number == 1 else f"{number} {what}s"
 
 
 def bar_value(work: BarWork) -> dict[str, Any]:

@@ -14,7 +14,7 @@ from stockroom.desk.cut_work import CutWork, card_title
 from stockroom.documents.bench_card import BenchCard, DrawnPart, bench_cards
 from stockroom.picking import picked
 from stockroom.text import listed
-from stockroom.units import day_text, mm_text, size_text
+from stockroom.units import count_of, day_text, mm_text, size_text
 
 SAW_CAUTION = "Saws and sheet edges cut: guard, push stick, gloves off at the blade, eyes covered."
 """Said on each card (common practice of workshops; local rules come first)."""
@@ -73,7 +73,7 @@ def cautions_of(material: Material, layout: Layout) -> tuple[str, ...]:
         sizes.setdefault((part.width_dmm, part.height_dmm), f"Part {part.number}")
     found = []
     for size, what in sizes.items():
-        lift = lift_of(material.family, material.thickness_um, *size)
+        lift = lift_of(material, *size)
         if lift is not None:
             text = lift_text(lift).removesuffix(CAUTION).strip()
             found.append(f"{what}, {size_text(*size)}: {text}")
@@ -125,7 +125,7 @@ def waiting_text(work: CutWork, today: date) -> str:
         return ""
     verb = "is" if pieces == 1 else "are"
     return (
-        f"{work.material.name}: {_count(pieces, 'piece')} {verb} on no card. "
+        f"{work.material.name}: {count_of(pieces, 'piece')} {verb} on no card. "
         f"{order_text(work, today)}"
     )
 
@@ -134,23 +134,17 @@ def _capital(text: str) -> str:
     return text[:1].upper() + text[1:]
 
 
-def _count(number: int, what: str) -> str:
-    if number == 1:
-        return f"1 {what}"
-    return f"{number} {what}s"
-
-
 def summary(work: CutWork) -> str:
     """Return a plan in one sentence: what it takes, and what the offcuts save."""
-    pieces = _count(work.pieces - sum(count for _, count in work.left_out), "piece")
+    pieces = count_of(work.pieces - sum(count for _, count in work.left_out), "piece")
     if not work.cards:
-        return f"nothing in stock for {_count(work.pieces, 'piece')}."
+        return f"nothing in stock for {count_of(work.pieces, 'piece')}."
     taken = [
         text
         for number, text in (
-            (work.offcuts, _count(work.offcuts, "offcut")),
-            (work.sheets, _count(work.sheets, "sheet")),
-            (work.to_buy, _count(work.to_buy, "sheet") + " to buy"),
+            (work.offcuts, count_of(work.offcuts, "offcut")),
+            (work.sheets, count_of(work.sheets, "sheet")),
+            (work.to_buy, count_of(work.to_buy, "sheet") + " to buy"),
         )
         if number
     ]
@@ -161,7 +155,7 @@ def summary(work: CutWork) -> str:
     if work.sheets_saved:
         price = work.material.price_cents
         money = f", {price * work.sheets_saved / 100:.2f}" if price else ""
-        said += f"; offcuts save {_count(work.sheets_saved, 'sheet')}{money}"
+        said += f"; offcuts save {count_of(work.sheets_saved, 'sheet')}{money}"
     return said + "."
 
 
@@ -187,10 +181,10 @@ def card_line(view: CardView) -> str:
     """Return a card in one line."""
     pieces = sum(part.what == "piece" for part in view.layout.parts)
     kept = sum(part.what == "offcut" for part in view.layout.parts)
-    keeps = f", keeps {_count(kept, 'offcut')}" if kept else ""
+    keeps = f", keeps {count_of(kept, 'offcut')}" if kept else ""
     return (
         f"{view.card.code}  {view.material.name}, {blank_text(view)}, {view.place}: "
-        f"{_count(pieces, 'piece')}{keeps}{_state(view)}"
+        f"{count_of(pieces, 'piece')}{keeps}{_state(view)}"
     )
 
 

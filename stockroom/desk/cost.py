@@ -11,7 +11,6 @@ from stockroom.core.making.chain import draws_needed
 from stockroom.core.making.sizes import Takes, takes
 from stockroom.core.model import Job, Material, Unit
 from stockroom.desk.attempts import pieces_of, recipe_for
-from stockroom.desk.inventory import ages
 from stockroom.desk.needs import job_needs
 from stockroom.desk.reckoning import Reckoning
 from stockroom.desk.spoilage import DMM2_PER_M2, learned_of, loss_shares
@@ -161,17 +160,10 @@ def whole_cents(reckoning: Reckoning, material: Material) -> float | None:
     units = [unit for unit in reckoning.units_of(material.code) if unit.cost_left_cents]
     qty = sum(unit.qty for unit in units)
     if qty:
-        one = _whole_qty(material)
+        one = material.whole_qty
         if one:
             return sum(unit.cost_left_cents for unit in units) * one / qty
     return None if material.price_cents is None else float(material.price_cents)
-
-
-def _whole_qty(material: Material) -> int:
-    width, length = material.width_dmm or 0, material.length_dmm or 0
-    return {"roll": width * length, "sheet": width * length, "length": length, "counted": 1}[
-        material.form
-    ]
 
 
 def piece_cost(reckoning: Reckoning, piece: Piece) -> tuple[int, int]:
@@ -237,6 +229,6 @@ def stock_value(reckoning: Reckoning, today: date) -> StockValue:
 
 
 def _ends(reckoning: Reckoning, unit: Unit) -> date | None:
-    if ages(reckoning.material_of(unit)):
+    if reckoning.material_of(unit).traits.ages:
         return clock.local_date(int(min(reckoning.ends_s(unit), 4e9)), reckoning.zone)
     return reckoning.last_day(unit).ends

@@ -19,7 +19,7 @@ from stockroom.desk.reckoning import Reckoning, reckoned
 from stockroom.desk.session import Desk
 from stockroom.picking import picked
 from stockroom.text import listed
-from stockroom.units import m_text, mm_text, size_text
+from stockroom.units import count_of, m_text, mm_text, size_text
 
 _UNFIT = {
     "too wide": "wider than the paper, whichever way it lies",
@@ -121,7 +121,7 @@ def plan_rolls(
         return [
             _work(reckoning, reckoning.materials[code], tuple(jobs), said, today)
             for code, jobs in by.items()
-            if reckoning.materials[code].form == "roll"
+            if reckoning.materials[code].shape.wound
         ]
 
 
@@ -265,7 +265,7 @@ def _from_own_edge(band: tuple[Lying, ...], begin: int) -> tuple[Lying, ...]:
 
 def roll_lines(work: RollWork) -> Iterator[str]:
     """Yield a plan of rolls in words, a band a line."""
-    prints = f"{work.prints} {'print' if work.prints == 1 else 'prints'}"
+    prints = count_of(work.prints, "print")
     verb = "takes" if work.prints == 1 else "take"
     if not work.jobs:
         yield f"{work.material.name}: nothing of this can be laid."

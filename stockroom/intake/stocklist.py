@@ -62,7 +62,7 @@ def material_of(row: StockRow, code: str = "") -> Material:
         family=row.family,
         form=row.form,
         width_dmm=row.width_dmm,
-        length_dmm=row.height_dmm if row.form == "sheet" else None,
+        length_dmm=row.height_dmm if row.shape.flat else None,
         thickness_um=row.thickness_um,
     )
 
