@@ -1,6 +1,5 @@
 """The command on warm spells: log one, name its cause, list them by what they cost."""
 
-from collections.abc import Iterator
 
 import typer
 
@@ -65,14 +64,11 @@ def excursion(
             listed = spells.warm_spells(reckoning, place=code)
             zone = desk.zone
 
-    def lines() -> Iterator[str]:
-        for spell in listed:
-            yield from spell_lines(spell, zone)
-        if not listed:
-            yield "No warm spell: no place with an upper limit was above it."
-
     if not highest:
-        answer("stockroom.spells/1", {"spells": [picked(item, SPELL) for item in listed]}, lines())
+        value = {"spells": [picked(spell, SPELL) for spell in listed]}
+        lines = [line for spell in listed for line in spell_lines(spell, zone)]
+        none = ["No warm spell: no place with an upper limit was above it."]
+        answer("stockroom.spells/1", value, lines or none)
         return
     for spell in listed:
         if spell.from_s <= found_s and right_s <= spell.to_s:

@@ -6,8 +6,6 @@ import unicodedata
 from dataclasses import dataclass
 from typing import Any
 
-from stockroom.picking import picked
-
 FORMAT = 1
 """Version of the payloads written now; older ones stay readable."""
 GENESIS = "0" * 64
@@ -99,7 +97,9 @@ def digest(value: Any) -> str:
     return hashlib.sha256(canonical(value).encode()).hexdigest()
 
 
-HASHED = "seq key kind occurred_s recorded_s actor reason undoes ask format payload"
+def plain_act(act: Act) -> dict[str, Any]:
+    """Return the fields of an act by their names."""
+    return {name: getattr(act, name) for name in Act.__slots__}
 
 
 def act_hash(previous: str, act: Act) -> str:
@@ -107,7 +107,7 @@ def act_hash(previous: str, act: Act) -> str:
 
     Formula: SHA-256 of the previous hash followed by the act's canonical JSON.
     """
-    return hashlib.sha256((previous + canonical(picked(act, HASHED))).encode()).hexdigest()
+    return hashlib.sha256((previous + canonical(plain_act(act))).encode()).hexdigest()
 
 
 def seal(kind: str, plain: dict[str, Any]) -> str:
