@@ -1,6 +1,5 @@
 """The command on warm spells: log one, name its cause, list them by what they cost."""
 
-
 import typer
 
 from stockroom.cli.base import KEY, answer, app, at_desk, on_day, say_aside, told

@@ -20,7 +20,6 @@ from stockroom.cli.base import (
 from stockroom.cli.options import asks, stored
 from stockroom.core.model import Material, Place
 from stockroom.core.traits import FORMS
-from stockroom.errors import ImportProblem
 from stockroom.picking import picked
 from stockroom.plain_files import MAX_LIST_BYTES, read_plain
 
@@ -332,17 +331,10 @@ def stock_take_in(
 
         if look:
             answer("stockroom.stock-list/1", seen, lines())
-        if seen.problems and not look:
-            raise ImportProblem(
-                f"{seen.name} was not taken in.",
-                "A list is taken whole or not at all.",
-                "Mend these rows and take it in again.",
-                problems=seen.problems,
-            )
-        if look:
             raise typer.Exit(1 if seen.problems else 0)
-        if not given.as_json:
-            for line in lines():
-                say_aside(line)
-        confirm(yes)
+        if not seen.problems:
+            if not given.as_json:
+                for line in lines():
+                    say_aside(line)
+            confirm(yes)
         told(take_in_stock_list(desk, data, file.name, day_first=day_first))

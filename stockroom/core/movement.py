@@ -53,12 +53,10 @@ class Air:
 
 @dataclass(frozen=True, slots=True)
 class Movement:
-    """By how much one side of a sheet grows from one air to another; below zero it shrinks.
+    """By how much the longer side of a sheet grows from one air to another; below zero it shrinks.
 
     Attributes
     ----------
-    side_mm : float
-        The side, the longer of the two.
     thermal_mm, thermal_low_mm, thermal_high_mm : float
         With the temperature: likely, least and most (for shrinking, the most below zero first).
     moisture_mm : float or None
@@ -66,21 +64,10 @@ class Movement:
         not known. It takes weeks: see `MOISTURE_WORDS`.
     """
 
-    side_mm: float
     thermal_mm: float
     thermal_low_mm: float
     thermal_high_mm: float
     moisture_mm: float | None
-
-    @property
-    def low_mm(self) -> float | None:
-        """Both together, the lower end; None where the moisture's part is not known."""
-        return None if self.moisture_mm is None else self.thermal_low_mm + self.moisture_mm
-
-    @property
-    def high_mm(self) -> float | None:
-        """Both together, the upper end; None where the moisture's part is not known."""
-        return None if self.moisture_mm is None else self.thermal_high_mm + self.moisture_mm
 
 
 @dataclass(frozen=True, slots=True)
@@ -147,7 +134,7 @@ def movement(
     stuff = FAMILIES[family].stuff
     if stuff == "composite":
         grown_mm = thermal_growth_mm(side_mm, rise_k, COMPOSITE_EXPANSION.value)
-        return Movement(side_mm, grown_mm, grown_mm, grown_mm, 0.0)
+        return Movement(grown_mm, grown_mm, grown_mm, 0.0)
     if stuff is None:
         return None
     ends = sorted(
@@ -157,7 +144,7 @@ def movement(
     likely_mm = thermal_growth_mm(side_mm, rise_k, ACRYLIC_EXPANSION.value)
     per_m = _moisture(before, after)
     moisture_mm = None if per_m is None else side_mm / 1_000 * per_m
-    return Movement(side_mm, likely_mm, ends[0], ends[1], moisture_mm)
+    return Movement(likely_mm, ends[0], ends[1], moisture_mm)
 
 
 def settling(

@@ -16,7 +16,6 @@ from stockroom.core.craft import (
     Payer,
     Piece,
     TryStage,
-    Used,
 )
 from stockroom.core.making.recipe import Recipe, recipe_of
 from stockroom.core.model import Job, Lot, Place, PutBy, Unit
@@ -603,8 +602,3 @@ def _held_notes(bench: Bench, plan: Plan) -> list[str]:
         if held:
             notes.append(f"{unit.code} is on hold ({held}); it was taken all the same.")
     return notes
-
-
-def used_in(reckoning: Reckoning, piece: Piece) -> list[Used]:
-    """Return what went into a piece, lost parts too, by code."""
-    return [item for item in reckoning.records.all(Used) if item.piece == piece.code]

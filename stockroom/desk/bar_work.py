@@ -9,7 +9,7 @@ from stockroom.core.cutting.plan import CutBlank, CutPlan, best_plan
 from stockroom.core.cutting.request import Blank, Piece, Request, Saw
 from stockroom.core.cutting.worth import BarRule, Worth
 from stockroom.core.making.sizes import KERF_DMM, layer_size
-from stockroom.core.model import Job, Material, Unit
+from stockroom.core.model import Job, Material
 from stockroom.desk.attempts import recipe_for
 from stockroom.desk.cut_plans import plan_value
 from stockroom.desk.cut_work import BUY_PER_MILLE, CutsSaid, jobs_meant, lacking
@@ -50,10 +50,8 @@ class BarWork:
     sides : tuple of Side
     plan : CutPlan or None
         None where there is nothing to cut from, not even to buy.
-    units : mapping of str to Unit
-        The lengths in stock, by code.
     places : mapping of str to str
-        Where they stand.
+        Where the lengths in stock stand, by code.
     order_by : date or None
         The last day to order lengths that must be bought.
     """
@@ -61,7 +59,6 @@ class BarWork:
     material: Material
     sides: tuple[Side, ...]
     plan: CutPlan | None
-    units: dict[str, Unit]
     places: dict[str, str]
     order_by: date | None = None
 
@@ -132,7 +129,7 @@ def _work(
     if material.length_dmm:
         dearer = material.length_dmm * (1_000 + BUY_PER_MILLE) // 1_000
         new = (Blank(NEW_LENGTH, material.length_dmm, HIGH, None, dearer),)
-    units, free = {}, {}
+    places, free = {}, {}
     for unit in reckoning.units_of(material.code):
         others = sum(
             put.qty for put in reckoning.put_bys if put.unit == unit.code and put.job not in jobs
@@ -141,7 +138,7 @@ def _work(
         length = unit.remaining_dmm - others
         kept = unit.held or lot.held or lot.owner == "customer" or unit.code in said.without
         if unit.shape.bar and length > 0 and not kept:
-            units[unit.code], free[unit.code] = unit, length
+            places[unit.code], free[unit.code] = reckoning.places[unit.place].name, length
     rule = BarRule()
     pieces = tuple(Piece(s.code, s.length_dmm, HIGH, s.count, turn=False) for s in sides)
     full = new or tuple(Blank(code, length, HIGH) for code, length in free.items())
@@ -154,8 +151,7 @@ def _work(
         )
         request = Request(pieces, (*blanks, *new), Saw(KERF_DMM))
         plan = best_plan(request, rule=rule, effort=said.effort, seed=said.seed)
-    places = {code: reckoning.places[unit.place].name for code, unit in units.items()}
-    return BarWork(material, sides, plan, units, places, _order_by(material, sides, plan, today))
+    return BarWork(material, sides, plan, places, _order_by(material, sides, plan, today))
 
 
 def _cost(length: int, material: Material, worth: Worth) -> int:

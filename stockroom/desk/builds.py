@@ -19,7 +19,7 @@ from stockroom.core.craft import (
     Turn,
 )
 from stockroom.core.making.recipe import Recipe, standard_rules
-from stockroom.core.model import Job, Material
+from stockroom.core.model import Material
 from stockroom.core.traits import made_of
 from stockroom.desk.lookup import everything, find
 from stockroom.desk.session import Bench, Desk, Done
@@ -226,11 +226,6 @@ def recipe_in(view: StoreView, build: Build | None) -> Recipe:
         return Recipe()
     layers = sorted(view.having(Layer, "build", build.code), key=lambda item: item.position)
     return Recipe(build, tuple(layers), tuple(view.having(LossRule, "build", build.code)))
-
-
-def recipe_of_job(view: StoreView, job: Job) -> Recipe:
-    """Return how the pieces of a job are made."""
-    return recipe_in(view, view.get(Build, job.build) if job.build else None)
 
 
 def _checked_fields(name: str, trim: str, looks: bool, sign_days: int | None) -> dict[str, Any]:

@@ -4,7 +4,7 @@ from collections.abc import Iterator, Sequence
 from datetime import date
 from typing import Any
 
-from stockroom.core.cutting.tree import Sawn, lying
+from stockroom.core.cutting.tree import Cut, lying
 from stockroom.core.model import Material
 from stockroom.core.sheets import lift_of
 from stockroom.core.wording import CAUTION, lift_text
@@ -26,22 +26,21 @@ CUT_WORK = f"""
 """
 
 
-def cut_text(cut: Sawn) -> str:
+def cut_text(cut: Cut) -> str:
     """Return one cut in words: what is in hand, along which way, and where to set the stop.
 
     The stop is measured from the left or the lower edge of the part in hand; the blade takes its
     kerf beyond it.
 
-    >>> from stockroom.core.cutting.tree import Cut, Part
+    >>> from stockroom.core.cutting.tree import Part
     >>> low = Part("piece", "a", 3_000, 5_000)
-    >>> cut_text(Sawn(Cut("x", 3_000, 8_000, 5_000, low, None), 0, 0))
+    >>> cut_text(Cut("x", 3_000, 8_000, 5_000, low, None))
     '800 x 500 mm: upright, 300 mm from the left edge, 500 mm long'
     """
-    node = cut.cut
-    way, side = ("upright", "left") if node.axis == "x" else ("level", "lower")
+    way, side = ("upright", "left") if cut.axis == "x" else ("level", "lower")
     return (
-        f"{size_text(node.width_dmm, node.height_dmm)}: {way}, {mm_text(node.at_dmm)} from the "
-        f"{side} edge, {mm_text(node.length_dmm)} long"
+        f"{size_text(cut.width_dmm, cut.height_dmm)}: {way}, {mm_text(cut.at_dmm)} from the "
+        f"{side} edge, {mm_text(cut.length_dmm)} long"
     )
 
 

@@ -10,7 +10,8 @@ from stockroom.core.cutting.request import Blank, Piece, Request, Saw
 from stockroom.core.cutting.tree import Cut, Node
 from stockroom.core.cutting.worth import NOTHING_KEPT, BarRule, LeftoverRule, Rule
 from stockroom.errors import BadValueError, ImportProblem
-from stockroom.intake.cutlist import CutList, read_blanks, read_pieces
+from stockroom.intake.cutlist import read_blanks, read_pieces
+from stockroom.intake.lists import Listed
 from stockroom.picking import picked
 from stockroom.text import safe
 from stockroom.units import count_of, size_text
@@ -112,7 +113,7 @@ def _same(one: str, other: str) -> bool:
     return one.casefold() == other.casefold()
 
 
-def _sound(cut_list: CutList[Any]) -> None:
+def _sound(cut_list: Listed[Any]) -> None:
     if cut_list.problems:
         raise ImportProblem(
             f"{cut_list.name} has {count_of(len(cut_list.problems), 'problem')}.",

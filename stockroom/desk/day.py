@@ -8,7 +8,6 @@ from stockroom import clock
 from stockroom.core.climate.ageing import rate
 from stockroom.core.facts import ACTIVATION_ENERGY, OUT_BEFORE, SHORT_DATED, WORK_ENDS
 from stockroom.core.figures import Notice
-from stockroom.core.freshness.usable_by import UsableBy
 from stockroom.core.making.sizes import roll_rules
 from stockroom.core.model import Job, Material, Order, Place, Unit
 from stockroom.core.verdict import is_cold, length_lacking_dmm
@@ -79,7 +78,6 @@ class GoingOff:
     place: Place
     off: bool
     ends: date
-    usable: UsableBy | None
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -315,7 +313,7 @@ def _going_off(reckoning: Reckoning, day: date) -> list[GoingOff]:
         ends = usable.likely if usable else reckoning.last_day(unit).ends
         if ends is not None and ends <= soon:
             place = reckoning.places[unit.place]
-            found.append(GoingOff(unit, material, place, ends < day, ends, usable))
+            found.append(GoingOff(unit, material, place, ends < day, ends))
     return sorted(found, key=lambda item: (item.ends, item.unit.code))
 
 

@@ -18,8 +18,6 @@ from stockroom.units import DMM_PER_MM
 KEEP_OFFCUT_DMM = 150 * DMM_PER_MM
 """An offcut narrower than this is not kept by itself, dmm (15 cm, our choice)."""
 
-FILMS: tuple[Part, ...] = ("face film", "back film")
-
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Drawn:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import sqlalchemy as sa
 
-from stockroom.core.asked import check_fields, check_word
+from stockroom.core.asked import check_fields
 from stockroom.core.craft import MOST_PRINTS, Piece
 from stockroom.core.geometry import DoesNotFit, print_layout
 from stockroom.core.making.sizes import roll_rules, too_large_text
@@ -27,10 +27,8 @@ from stockroom.store.view import CLIENT, StoreView, client_fits, find_by_key
 from stockroom.text import safe
 
 if TYPE_CHECKING:
-    from stockroom.intake.joblist import JobList, JobRow
-
-LIST_UNITS = ("mm", "cm", "m", "in")
-"""Units that plain numbers of a list may be in."""
+    from stockroom.intake.joblist import JobRow
+    from stockroom.intake.lists import Listed
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -235,11 +233,9 @@ def take_in_job_list(
 
 def _read(
     desk: Desk, data: bytes, name: str, unit: str | None, day_first: bool | None
-) -> "JobList":
+) -> "Listed[JobRow]":
     from stockroom.intake.joblist import read_job_list
 
-    if unit is not None:
-        check_word("unit of a size", unit, LIST_UNITS)
     return read_job_list(data, name=name, today=desk.today(), unit=unit, day_first=day_first)
 
 
@@ -269,25 +265,11 @@ def _unknown(view: StoreView, rows: "Sequence[JobRow]", material: str | None) ->
 
 
 def _row_said(row: "JobRow", material: str | None) -> JobSaid:
-    return JobSaid(
-        name=row.name,
-        width_dmm=row.width_dmm,
-        height_dmm=row.height_dmm,
-        print_on=row.print_on or row.start_on,
-        material=row.material or material,
-        count=row.count,
-        series=row.series,
-        certainty=row.certainty,
-        due_on=row.due_on,
-        start_on=row.start_on,
-        build=row.build or None,
-        work=row.work or None,
-        edition_from=row.edition_from,
-        edition_of=row.edition_of,
-        printed_by=row.printed_by,
-        lab_days=row.lab_days,
-        client=row.client or None,
-    )
+    """What a row tells, of the list's paper where it names none, to be printed once it is begun."""
+    told = {name: getattr(row, name) for name in JobSaid.__slots__ if hasattr(row, name)}
+    told["material"] = row.material or material
+    told["print_on"] = row.print_on or row.start_on
+    return JobSaid(**{name: None if value == "" else value for name, value in told.items()})
 
 
 def clients(view: StoreView) -> dict[str, str]:

@@ -246,7 +246,7 @@ def _total(parts: Iterable[PartNeed]) -> Need:
     draws = [part.draw for part in parts if part.draw is not None]
     total = total_need(draws)
     once = sum(part.once for part in parts)
-    return Need(total.least + once, total.step, total.pmf, total.mean + once, total.rounded)
+    return Need(total.least + once, total.step, total.pmf, total.mean + once)
 
 
 def _of_material(

@@ -15,8 +15,8 @@ from stockroom.store.view import StoreView, find_by_key
 from stockroom.text import safe
 
 if TYPE_CHECKING:
-    from stockroom.intake.stock_rows import StockRow
-    from stockroom.intake.stocklist import StockList
+    from stockroom.intake.lists import Listed
+    from stockroom.intake.stocklist import StockRow
 
 ELSEWHERE = "Unsorted"
 """Where a listed thing stands when its row names no place."""
@@ -162,7 +162,7 @@ def _lay_row(
 
 def _read(
     desk: Desk, data: bytes, name: str, day_first: bool | None, known: dict[str, Material]
-) -> "StockList":
+) -> "Listed[StockRow]":
     from stockroom.intake.stocklist import read_stock_list
 
     return read_stock_list(

@@ -278,18 +278,6 @@ def cancel_order(desk: Desk, said: str, *, reason: str = "", key: str | None = N
     return desk.act("close order", {"order": said}, build, reason=reason, key=key)
 
 
-def move_order(desk: Desk, said: str, expected_on: date, *, key: str | None = None) -> Done:
-    """Write down another day on which an order should come."""
-
-    _to_come(desk, expected_on)
-
-    def build(bench: Bench) -> dict[str, Any]:
-        return {"order": _still_sent(bench, said).code, "expected_on": expected_on.isoformat()}
-
-    request = {"order": said, "expected_on": expected_on.isoformat()}
-    return desk.act("move order", request, build, key=key)
-
-
 def _to_come(desk: Desk, expected_on: date | None) -> None:
     if expected_on is not None and expected_on < desk.today():
         raise BadValueError(

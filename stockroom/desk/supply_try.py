@@ -14,8 +14,6 @@ from stockroom.picking import picked
 from stockroom.plain_files import bounded_json, refuse_large, shown_name
 from stockroom.text import safe
 
-__all__ = ["FORMAT", "SupplyTried", "answer_line", "try_orders"]
-
 MOST_BYTES = 16_000_000
 """No larger state is read, bytes (our choice)."""
 NEED = "known repeats not_known_yet=unknown mean=need high"

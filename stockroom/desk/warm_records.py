@@ -131,7 +131,7 @@ def warm_table(desk: Desk, said: str) -> tuple[Material, list[WarmTime]]:
 
 
 def look_at_warm_table(data: bytes, name: str) -> list[Row]:
-    """Return the rows of a maker's table in a CSV file, storing nothing.
+    """Return the rows of a maker's table in CSV text or a workbook, storing nothing.
 
     Raises
     ------

@@ -3,7 +3,6 @@
 from collections.abc import Sequence
 from itertools import chain, count
 from pathlib import Path
-from typing import Any
 
 import sqlalchemy as sa
 from sqlalchemy.engine import Connection, Engine
@@ -202,13 +201,3 @@ def trigger_statements(dialect: str, tables: Sequence[str]) -> list[str]:
             for table in tables
         ),
     ]
-
-
-def triggers(connection: Connection) -> set[str]:
-    """Return the names of the triggers that stand in the store."""
-    query: Any = (
-        "SELECT name FROM sqlite_master WHERE type = 'trigger'"
-        if connection.dialect.name == "sqlite"
-        else "SELECT tgname FROM pg_trigger WHERE NOT tgisinternal"
-    )
-    return set(connection.execute(sa.text(query)).scalars())

@@ -4,12 +4,12 @@ from functools import partial
 from math import inf
 
 import pytest
+from support.hindsight import clairvoyant, lower_bound
+from support.shop_rules import netting, textbook, thumb
 from support.studio_year import Family, a_course
 
 from stockroom.core.supply.engine import Attempts, Course, Workshop, endless_finish, lived
 from stockroom.core.supply.plan import Knobs, order_plan
-from stockroom.core.supply.reference import clairvoyant, lower_bound
-from stockroom.core.supply.rules import netting, textbook, thumb
 from stockroom.core.supply.state import Buy, Held, State, Ware, Work
 
 PAPER = Ware("paper", 10.0, 100.0, 50.0, minimum=2, remnant=0.9, contiguous=True)

@@ -6,7 +6,7 @@ from io import BytesIO
 import pytest
 from pypdf import PdfReader
 from support.studio import Clock, code_of
-from support.workshop import Workshop
+from support.workshop import Workshop, new_cards
 
 from stockroom.core.model import Order
 from stockroom.core.supply.state import State, Ware, Work
@@ -20,7 +20,7 @@ from stockroom.desk import (
     ordering,
     receiving,
 )
-from stockroom.desk.cards import accept_cuts, cut_card, new_cards
+from stockroom.desk.cards import accept_cuts, cut_card
 from stockroom.desk.cut_work import CutsSaid, plan_cuts
 from stockroom.desk.cutting import Part
 from stockroom.desk.defining import change_material, change_terms

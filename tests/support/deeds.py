@@ -453,12 +453,6 @@ def _close_order(do: Doer, key: str) -> Act:
     return _of_order(do, "close order", key)
 
 
-@deed("move order")
-def _move_order(do: Doer, key: str) -> Act:
-    day = FIRST_DAY + timedelta(days=do.choose.number(1, 90))
-    return _of_order(do, "move order", key, expected_on=day.isoformat())
-
-
 @deed("spell")
 def _spell(do: Doer, key: str) -> Act:
     place, now_s = do.some(Place).code, do.clock.now_s

@@ -177,7 +177,6 @@ FOLDS: dict[str, Fold] = {
     "close job": work.close_job,
     "order": work.order,
     "close order": work.close_order,
-    "move order": work.move_order,
     "spell": work.spell,
     "spell word": work.spell_word,
     "readings": work.readings,

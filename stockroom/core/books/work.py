@@ -1,6 +1,5 @@
 """Folding acts on materials, places, jobs, orders, warm spells and logger files."""
 
-from datetime import date
 from typing import Any
 
 from stockroom.core.books.draft import Draft
@@ -49,12 +48,6 @@ def order(draft: Draft, payload: dict[str, Any]) -> None:
 def close_order(draft: Draft, payload: dict[str, Any]) -> None:
     """Call an order cancelled."""
     draft.change(draft.need(Order, payload["order"]), state="cancelled")
-
-
-def move_order(draft: Draft, payload: dict[str, Any]) -> None:
-    """Write down another day on which an order should come."""
-    expected = date.fromisoformat(payload["expected_on"])
-    draft.change(draft.need(Order, payload["order"]), expected_on=expected)
 
 
 def order_fact(draft: Draft, payload: dict[str, Any]) -> None:

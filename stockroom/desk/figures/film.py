@@ -166,7 +166,7 @@ def _faults(reckoning: Reckoning, unit: Unit, material: Material) -> Iterator[Fi
     spans = [(fault.from_dmm, fault.to_dmm, fault.what) for fault in known]
     left_dmm = unit.remaining_dmm
     ahead = faults_ahead(spans, came_dmm, left_dmm, left_dmm)
-    run = clear_run(spans, came_dmm, left_dmm, 1, min(material.tail_dmm or 0, left_dmm))
+    run = clear_run(spans, came_dmm, left_dmm, min(material.tail_dmm or 0, left_dmm))
     if not ahead:
         text = "none known in what is left"
     else:
