@@ -67,5 +67,5 @@ def _read(words: Iterator[str]) -> Fields:
             continue
         told, _, path = word.rpartition("=")
         name = told or re.findall(r"[a-z]\w*", path)[-1]
-        fields[name] = tuple(re.findall(r"\w+|/\d+|\[\]|\?", path))
+        fields[name] = tuple(re.findall(r"\w+|/\d+|\[\]|[^.\w]", path))
     return fields

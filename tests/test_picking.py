@@ -37,7 +37,9 @@ def test_brackets_tell_an_item_within_an_item() -> None:
     assert picked(JOB, shape) == {"of": {"name": "Salt flats", "first": first}}
 
 
-@pytest.mark.parametrize("shape", ["cod", "lot.numbers", "order.code", "lot(code)", "cod?"])
+@pytest.mark.parametrize(
+    "shape", ["cod", "lot.numbers", "order.code", "lot(code)", "cod?", "lot-number"]
+)
 def test_a_path_to_what_is_not_there_is_an_error(shape: str) -> None:
     with pytest.raises(AttributeError):
         picked(ROLL, shape)
