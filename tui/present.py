@@ -359,7 +359,7 @@ def out_now_row(
     what = f"{unit_word(item.unit)} {item.unit.code} in {safe(item.place.name)}{job}"
     day, distance = _moment(item.ready_s, today, zone)
     text = out_now_text(item, now_s, zone)
-    role = "ask" if item.unit.condition == "open" or item.safe_s is None else "dim"
+    role = "ask" if item.unit.is_open or item.safe_s is None else "dim"
     room = width - WHEN - 2
     return Row(
         (

@@ -19,6 +19,7 @@ from stockroom.cli.base import (
 )
 from stockroom.core.model import STRIP_RESULTS
 from stockroom.errors import InputError
+from stockroom.picking import picked
 
 offcut = typer.Typer(rich_markup_mode=None, no_args_is_help=True)
 orders = typer.Typer(rich_markup_mode=None, no_args_is_help=True)
@@ -37,7 +38,7 @@ def today() -> None:
     with at_desk() as desk:
         keeping.check_daily(desk)
         found, zone = look(desk, on_day(desk)), desk.zone
-    answer("stockroom.today/1", today_value(found), lambda: today_lines(found, zone))
+    answer("stockroom.today/1", today_value(found), today_lines(found, zone))
 
 
 @app.command("ok", short_help="OK to print? One roll, or the best ones, with reasons.")
@@ -75,7 +76,7 @@ def ok(
             day=day_of(day, now) if day else None,
             today=on,
         )
-    answer("stockroom.ok/1", answers_value(found, now), lambda: answers_lines(found, now))
+    answer("stockroom.ok/1", answers_value(found, now), answers_lines(found, now))
     if found.best is None or found.best.verdict.answer != "yes":
         raise typer.Exit(1)
 
@@ -221,21 +222,15 @@ def offcut_find(
         "height_dmm": height,
         "takes": [
             {
-                "unit": item.unit.plain(),
-                "kind": item.kind,
-                "place": item.place.name,
-                "turned": item.fit.turned if item.fit else False,
-                "remains_dmm": list(item.fit.remainders) if item.fit else [],
-                "use": item.use,
+                **picked(item, "unit kind place=place.name turned=fit.turned"),
+                **picked(item, "remains_dmm=fit.remainders use"),
                 "cautions": item.cautions(today),
             }
             for item in taken
         ],
-        "does_not": [
-            {"unit": item.unit.code, "kind": item.kind, "why": item.why_not} for item in left
-        ],
+        "does_not": [picked(item, "unit=unit.code kind why=why_not") for item in left],
     }
-    answer("stockroom.offcut/1", value, lines)
+    answer("stockroom.offcut/1", value, lines())
     if not taken:
         raise typer.Exit(1)
 
@@ -281,11 +276,11 @@ def order_list(
 ) -> None:
     """Example:  stockroom order list --text"""
     from stockroom.cli.shapes import (
+        LACKING,
+        REORDER,
         coming_text,
         lacking_text,
-        lacking_value,
         reorder_text,
-        reorder_value,
     )
     from stockroom.desk.day import rolls_to_order
     from stockroom.desk.ordering import order_list as below
@@ -323,11 +318,11 @@ def order_list(
         yield "By risk, with repeats and what may still be booked: stockroom orders plan"
 
     value = {
-        "order": [reorder_value(line) for line in wanted],
-        "for_prints": [lacking_value(line) for line in lacking],
-        "on_the_way": [item.plain() for item in coming],
+        "order": [picked(line, REORDER) for line in wanted],
+        "for_prints": [picked(line, LACKING) for line in lacking],
+        "on_the_way": coming,
     }
-    answer("stockroom.order-list/1", value, lines)
+    answer("stockroom.order-list/1", value, lines())
 
 
 @orders.command("place", short_help="Write down an order.")

@@ -19,6 +19,7 @@ from stockroom.cli.base import (
 )
 from stockroom.cli.options import shares
 from stockroom.errors import BadValueError, StockroomError
+from stockroom.picking import picked
 from stockroom.plain_files import MAX_LIST_BYTES, read_plain
 from stockroom.units import count_of
 from stockroom.writing import see_free, write_whole
@@ -88,9 +89,7 @@ def try_(
             "materials": [{"material": name, **one} for name, one in values.items()],
         }
     )
-    answer(
-        FORMAT, value, lambda: (line for of, plan in last.items() for line in plan_lines(of, plan))
-    )
+    answer(FORMAT, value, (line for of, plan in last.items() for line in plan_lines(of, plan)))
     if not most and not all(plan.complete for plan in last.values()):
         raise typer.Exit(1)
 
@@ -164,7 +163,7 @@ def plan(**typed: Any) -> None:
         elif any(card.unit is not None for work in found for card in work.cards):
             yield "To take it: stockroom cuts accept, with the same words."
 
-    answer("stockroom.cut-work/1", {"materials": [work_value(work) for work in found]}, lines)
+    answer("stockroom.cut-work/1", {"materials": [work_value(work) for work in found]}, lines())
     if any(work.left_out for work in found):
         raise typer.Exit(1)
 
@@ -185,13 +184,12 @@ def bars(**typed: Any) -> None:
         found = plan_bars(desk, said, on=on_day(desk))
         today = on_day(desk) or desk.today()
 
-    def lines() -> Iterator[str]:
-        for work in found:
-            yield from bar_lines(work, today)
-        if not found:
-            yield "No frame of this work waits for its profile."
-
-    answer("stockroom.bar-work/1", {"materials": [bar_value(work) for work in found]}, lines)
+    lines = [line for work in found for line in bar_lines(work, today)]
+    answer(
+        "stockroom.bar-work/1",
+        {"materials": [bar_value(work) for work in found]},
+        lines or ["No frame of this work waits for its profile."],
+    )
     if any(work.plan is None or work.plan.left_out for work in found):
         raise typer.Exit(1)
 
@@ -211,13 +209,12 @@ def rolls(**typed: Any) -> None:
         said = _said(desk, **NO_SAW | typed)
         found = plan_rolls(desk, said, on=on_day(desk))
 
-    def lines() -> Iterator[str]:
-        for work in found:
-            yield from roll_lines(work)
-        if not found:
-            yield "No print of this work waits for paper."
-
-    answer("stockroom.roll-work/1", {"materials": [roll_value(work) for work in found]}, lines)
+    answer(
+        "stockroom.roll-work/1",
+        {"materials": [roll_value(work) for work in found]},
+        [line for work in found for line in roll_lines(work)]
+        or ["No print of this work waits for paper."],
+    )
     if any(work.plans is None or work.unfit for work in found):
         raise typer.Exit(1)
 
@@ -257,7 +254,7 @@ def accept(
         if pdf is not None and unwritten is None:
             yield f"{count_of(len(views), 'card')} in {pdf}"
 
-    answer("stockroom.cards/1", {"cards": [card_value(view) for view in views]}, lines)
+    answer("stockroom.cards/1", {"cards": [card_value(view) for view in views]}, lines())
     if unwritten is not None:
         raise unwritten
 
@@ -273,12 +270,9 @@ def list_(
     with at_desk() as desk:
         views = cards(desk, every=every)
 
-    def lines() -> Iterator[str]:
-        yield from (card_line(view) for view in views)
-        if not views:
-            yield "No card is open. Plan cuts: stockroom cuts plan."
-
-    answer("stockroom.cards/1", {"cards": [card_value(view) for view in views]}, lines)
+    lines = [card_line(view) for view in views]
+    none = ["No card is open. Plan cuts: stockroom cuts plan."]
+    answer("stockroom.cards/1", {"cards": [card_value(view) for view in views]}, lines or none)
 
 
 @cuts.command("show", short_help="A bench card: cuts in order, what comes off.")
@@ -290,10 +284,7 @@ def show(card: str = typer.Argument(..., help="The card's code.")) -> None:
     with at_desk() as desk:
         view = one_card(desk, card)
 
-    def lines() -> Iterator[str]:
-        yield from card_lines(view)
-        yield from cautions_of(view.material, view.layout)
-
+    lines = [*card_lines(view), *cautions_of(view.material, view.layout)]
     answer("stockroom.cards/1", {"cards": [card_value(view)]}, lines)
 
 
@@ -312,7 +303,7 @@ def print_(
         raise BadValueError("No card is open.", try_="Plan cuts first: stockroom cuts plan.")
     write_whole(to, cards_pdf(views))
     value = {"path": to, "cards": len(views)}
-    answer("stockroom.written/1", value, lambda: iter([f"{count_of(len(views), 'card')} in {to}"]))
+    answer("stockroom.written/1", value, [f"{count_of(len(views), 'card')} in {to}"])
 
 
 @cuts.command("done", short_help="Record a card as cut: as planned, or what differed.")
@@ -361,15 +352,15 @@ def offcuts(
     ),
 ) -> None:
     """Example:  stockroom offcuts --material 'Cast acrylic 6 mm'"""
-    from stockroom.desk.offcuts import SPACE_CENTS, shelf, shelf_lines, shelf_value
+    from stockroom.desk.offcuts import SHELF, SPACE_CENTS, shelf, shelf_lines
     from stockroom.units import cents as cents_of
 
     with at_desk() as desk:
         today = on_day(desk) or desk.today()
         cents = SPACE_CENTS if space is None else cents_of(space)
         found = shelf(desk, material=material, space_cents=cents, on=on_day(desk))
-    value = {"space_cents": cents, "offcuts": [shelf_value(item) for item in found]}
-    answer("stockroom.offcuts/1", value, lambda: shelf_lines(found, today))
+    value = {"space_cents": cents, "offcuts": [picked(item, SHELF) for item in found]}
+    answer("stockroom.offcuts/1", value, shelf_lines(found, today))
 
 
 NO_END = 10**9

@@ -9,6 +9,7 @@ from stockroom.cli.base import HAPPENED, KEY, answer, app, at_desk, happened, sa
 from stockroom.core.model import LOSS_CAUSES, OWNERS, UNKNOWN
 from stockroom.core.traits import Shape
 from stockroom.errors import InputError
+from stockroom.picking import picked
 
 
 @app.command("receive", short_help="Take in a delivery.")
@@ -308,7 +309,7 @@ def undo(
 
     Without a number it takes back your own last act, and asks first where somebody acted since.
     """
-    from stockroom.cli.shapes import trail_lines, trail_value
+    from stockroom.cli.shapes import ACT, trail_lines
     from stockroom.desk import counting
 
     with at_desk() as desk:
@@ -320,7 +321,11 @@ def undo(
             return
         trail = counting.trail(desk, 50)
         zone = desk.zone
-    answer("stockroom.trail/1", {"acts": trail_value(trail)}, lambda: trail_lines(trail, zone))
+    answer(
+        "stockroom.trail/1",
+        {"acts": [picked(line, ACT) for line in trail]},
+        trail_lines(trail, zone),
+    )
 
 
 def _see_meant(desk: Any) -> None:

@@ -20,6 +20,7 @@ from stockroom.cli.base import (
 from stockroom.cli.options import asks, stored
 from stockroom.core.model import Material, Place
 from stockroom.core.traits import FORMS
+from stockroom.picking import picked
 from stockroom.plain_files import MAX_LIST_BYTES, read_plain
 
 material = typer.Typer(rich_markup_mode=None, no_args_is_help=True)
@@ -110,7 +111,7 @@ def material_list() -> None:
         if not found:
             yield "No material yet. Begin with: stockroom material add --help."
 
-    answer("stockroom.materials/1", {"materials": [item.plain() for item in found]}, lines)
+    answer("stockroom.materials/1", {"materials": found}, lines())
 
 
 @material.command("care", short_help="How a material is kept, and when it goes off.")
@@ -132,7 +133,7 @@ def material_care(name: str, key: str = KEY, **typed: Any) -> None:
             return
         with desk.reading() as view:
             found = find(view, Material, name)
-    answer("stockroom.care/1", {"material": found.plain()}, lambda: care_lines(found))
+    answer("stockroom.care/1", {"material": found}, care_lines(found))
 
 
 @place.command("add", short_help="Define a place.")
@@ -171,7 +172,7 @@ def place_list() -> None:
         if not found:
             yield "No place yet. Begin with: stockroom place add --help."
 
-    answer("stockroom.places/1", {"places": [item.plain() for item in found]}, lines)
+    answer("stockroom.places/1", {"places": found}, lines())
 
 
 @place.command("show", short_help="One place: what stands there, its warm spells.")
@@ -188,7 +189,7 @@ def place_show(name: str) -> None:
         names = {item.code: reckoning.material_of(item).name for item in units}
         readings = len(reckoning.airs.readings(found.code))
         zone = desk.zone
-    from stockroom.cli.shapes import spell_lines, spell_value
+    from stockroom.cli.shapes import SPELL, spell_lines
     from stockroom.core.wording import unit_size_text
 
     def lines() -> Iterator[str]:
@@ -201,12 +202,12 @@ def place_show(name: str) -> None:
             yield from spell_lines(spell, zone)
 
     value = {
-        "place": found.plain(),
+        "place": found,
         "readings": readings,
-        "units": [item.plain() for item in units],
-        "spells": [spell_value(spell) for spell in spells],
+        "units": units,
+        "spells": [picked(spell, SPELL) for spell in spells],
     }
-    answer("stockroom.place/1", value, lines)
+    answer("stockroom.place/1", value, lines())
 
 
 @place.command("mkt", short_help="A place's mean kinetic temperature over windows.")
@@ -220,15 +221,20 @@ def place_mkt(
     Without days: the last 24 h, 7, 30, 90 and 365 days, and all. Each with the worst 24 h and the
     worst 30 days in it, since a long window hides a warm spell. Gaps of the log are left out.
     """
-    from stockroom.cli.shapes import means_lines, means_value
-    from stockroom.desk.place_pictures import place_means
+    from stockroom.cli.shapes import means_lines
+    from stockroom.desk.place_pictures import MKT_ENERGIES_J_MOL, place_means
     from stockroom.times import day_of
 
     with at_desk() as desk:
         on = on_day(desk)
         first, last = (day_of(text, on or desk.today()) if text else None for text in (from_, to))
         found = place_means(desk, name, on, from_day=first, to_day=last)
-    answer("stockroom.mkt/1", means_value(found), lambda: means_lines(found))
+    value = {
+        **picked(found, "place=place.code name=place.name now_s"),
+        "energies_j_mol": MKT_ENERGIES_J_MOL,
+        "windows": found.windows,
+    }
+    answer("stockroom.mkt/1", value, means_lines(found))
 
 
 @unit.command("list", short_help="List what is in stock.")
@@ -259,7 +265,7 @@ def unit_list(
         if not found:
             yield "Nothing in stock. Begin with: stockroom receive --help."
 
-    answer("stockroom.units/1", {"units": [item.plain() for item in found]}, lines)
+    answer("stockroom.units/1", {"units": found}, lines())
 
 
 @unit.command("show", short_help="One unit: how fresh, where it stood, what happened.")
@@ -286,7 +292,7 @@ def unit_show(
         answer(
             "stockroom.unit/1",
             unit_value(reckoning, found, usable, trail, figures),
-            lambda: unit_lines(reckoning, found, trail, figures, inputs=inputs),
+            unit_lines(reckoning, found, trail, figures, inputs=inputs),
         )
 
 
@@ -324,7 +330,7 @@ def stock_take_in(
                 yield "This list was taken in before; doing it again changes nothing."
 
         if look:
-            answer("stockroom.stock-list/1", seen, lines)
+            answer("stockroom.stock-list/1", seen, lines())
             raise typer.Exit(1 if seen.problems else 0)
         if not seen.problems:
             if not given.as_json:

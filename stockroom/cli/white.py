@@ -8,6 +8,7 @@ import typer
 from stockroom.cli.base import HAPPENED, KEY, answer, app, at_desk, happened, on_day, told
 from stockroom.core.condition import BACKINGS, MEASURING
 from stockroom.errors import BadValueError
+from stockroom.picking import picked
 
 if TYPE_CHECKING:
     from stockroom.core.patches import Apart
@@ -144,15 +145,12 @@ def _list(code: str) -> None:
             {
                 **item.patch.plain(),
                 "compared": not item.why_not and item is not found[0],
-                "why_not": item.why_not or None,
-                "delta_e_2000": item.delta_e_2000,
-                "delta_b": item.delta_b,
-                "delta_density": item.delta_density,
+                **picked(item, "why_not? delta_e_2000 delta_b delta_density"),
             }
             for item in found
         ],
     }
-    answer("stockroom.patches/1", value, lines)
+    answer("stockroom.patches/1", value, lines())
 
 
 def apart_text(item: "Apart", *, first: bool) -> str:

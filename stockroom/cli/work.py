@@ -22,6 +22,7 @@ from stockroom.cli.base import (
 )
 from stockroom.cli.options import shares
 from stockroom.errors import InputError
+from stockroom.picking import picked
 from stockroom.plain_files import MAX_LIST_BYTES, read_plain
 from stockroom.units import count_of
 
@@ -138,7 +139,7 @@ def job_list(
     work: str = typer.Option(None, help="Only the jobs of one work."),
 ) -> None:
     """Example:  stockroom job list --all"""
-    from stockroom.cli.work_shapes import job_line, job_value
+    from stockroom.cli.work_shapes import JOB, job_line
     from stockroom.desk.board import board
 
     with at_desk() as desk:
@@ -150,8 +151,8 @@ def job_list(
         today = on_day(desk) or desk.today()
     answer(
         "stockroom.jobs/1",
-        {"jobs": [job_value(line) for line in lines]},
-        lambda: iter([job_line(line, today) for line in lines] or ["No job is booked."]),
+        {"jobs": [picked(line, JOB) for line in lines]},
+        [job_line(line, today) for line in lines] or ["No job is booked."],
     )
 
 
@@ -164,11 +165,7 @@ def job_show(job: str) -> None:
     with at_desk() as desk:
         seen = job_view(desk, job, on_day(desk))
         today, zone, currency = on_day(desk) or desk.today(), desk.zone, desk.currency
-    answer(
-        "stockroom.job/1",
-        job_shown_value(seen),
-        lambda: job_shown_lines(seen, today, zone, currency),
-    )
+    answer("stockroom.job/1", job_shown_value(seen), job_shown_lines(seen, today, zone, currency))
 
 
 def _job_said(
@@ -267,7 +264,7 @@ def job_erase_client(job: str) -> None:
     said = f"Whose work job {erased.job} is, is erased."
     if not erased.there:
         said = f"Nothing is written down of whose work job {erased.job} is."
-    answer("stockroom.erased/1", erased, lambda: iter([said, *erased.left]))
+    answer("stockroom.erased/1", erased, [said, *erased.left])
 
 
 LAYER_HELP = "Material, or a question mark where the job names it; like 'Cast acrylic 3 mm'."
@@ -431,15 +428,13 @@ def build_list() -> None:
     answer(
         "stockroom.builds/1",
         {"builds": [build_value(recipe, names) for recipe in recipes]},
-        lambda: iter(
-            [
-                f"{recipe.build.code}  {recipe.build.name}, version {recipe.build.version}: "
-                f"{', '.join(recipe.parts)}"
-                for recipe in recipes
-                if recipe.build is not None
-            ]
-            or none
-        ),
+        [
+            f"{recipe.build.code}  {recipe.build.name}, version {recipe.build.version}: "
+            f"{', '.join(recipe.parts)}"
+            for recipe in recipes
+            if recipe.build is not None
+        ]
+        or none,
     )
 
 
@@ -454,7 +449,7 @@ def build_show(build: str) -> None:
     with at_desk() as desk, desk.reading() as view:
         recipe = builds.recipe_in(view, builds.find_build(view, build))
         names = {item.code: item.name for item in everything(view, Material)}
-    answer("stockroom.build/1", build_value(recipe, names), lambda: build_lines(recipe, names))
+    answer("stockroom.build/1", build_value(recipe, names), build_lines(recipe, names))
 
 
 def _rules(takes: Sequence[str] | None) -> "list[RuleSaid]":
@@ -516,7 +511,7 @@ def job_take_in(
                 yield "This list was taken in before; doing it again changes nothing."
 
         if look:
-            answer("stockroom.job-list/1", seen, lines)
+            answer("stockroom.job-list/1", seen, lines())
             raise typer.Exit(1 if seen.problems or seen.asks else 0)
         if not given.as_json and not (seen.problems or seen.asks):
             for line in lines():

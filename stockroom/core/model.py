@@ -308,6 +308,11 @@ class Unit(Record):
         return self.amount * self.measure
 
     @property
+    def is_open(self) -> bool:
+        """Whether its bag or box was opened."""
+        return self.condition == "open"
+
+    @property
     def is_offcut(self) -> bool:
         """Whether it was cut from another unit."""
         return self.parent is not None

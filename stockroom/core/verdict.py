@@ -79,7 +79,7 @@ class Candidate:
     @property
     def loaded(self) -> bool:
         """Whether it is in the printer already, its leader paid."""
-        return self.place.place_kind == "magazine" and self.unit.condition == "open"
+        return self.place.place_kind == "magazine" and self.unit.is_open
 
     @property
     def last_day(self) -> date:

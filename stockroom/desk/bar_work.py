@@ -15,6 +15,7 @@ from stockroom.desk.cut_plans import plan_value
 from stockroom.desk.cut_work import BUY_PER_MILLE, CutsSaid, jobs_meant, lacking
 from stockroom.desk.reckoning import Reckoning, reckoned
 from stockroom.desk.session import Desk
+from stockroom.picking import picked
 from stockroom.text import listed
 from stockroom.units import count_of, day_text, mm_text
 
@@ -215,19 +216,6 @@ def _left(what: str) -> str:
 
 def bar_value(work: BarWork) -> dict[str, Any]:
     """Return a plan of lengths as plain data; blanks as in `stockroom.cuts/1`."""
-    return {
-        "material": work.material.code,
-        "name": work.material.name,
-        "sides": [
-            {
-                "code": side.code,
-                "job": side.job.code,
-                "length_mm": side.length_dmm / 10,
-                "count": side.count,
-            }
-            for side in work.sides
-        ],
-        "to_buy": work.to_buy,
-        "order_by": work.order_by,
-        "plan": None if work.plan is None else plan_value(work.plan),
-    }
+    sides = "sides[](code job=job.code length_mm=length_dmm/10 count)"
+    told = picked(work, f"material=material.code name=material.name {sides} to_buy order_by")
+    return told | {"plan": work.plan and plan_value(work.plan)}

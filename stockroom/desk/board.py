@@ -43,6 +43,16 @@ class BoardLine:
     begun: bool = False
 
     @property
+    def pieces_at(self) -> dict[str, int]:
+        """How many pieces stand at which stage."""
+        return dict(self.at)
+
+    @property
+    def printed_by(self) -> str:
+        """Who prints it: here, an outside lab or the customer."""
+        return self.job.printed_by or "here"
+
+    @property
     def in_work(self) -> bool:
         """Whether it was begun, and is not done."""
         return self.job.state == "booked" and self.begun

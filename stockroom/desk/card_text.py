@@ -9,14 +9,21 @@ from stockroom.core.model import Material
 from stockroom.core.sheets import lift_of
 from stockroom.core.wording import CAUTION, lift_text
 from stockroom.desk.cards import CardPart, CardView, Layout, layout_of
-from stockroom.desk.cut_plans import plan_value
+from stockroom.desk.cut_plans import SIZE, plan_value
 from stockroom.desk.cut_work import CutWork, card_title
 from stockroom.documents.bench_card import BenchCard, DrawnPart, bench_cards
+from stockroom.picking import picked
 from stockroom.text import listed
 from stockroom.units import count_of, day_text, mm_text, size_text
 
 SAW_CAUTION = "Saws and sheet edges cut: guard, push stick, gloves off at the blade, eyes covered."
 """Said on each card (common practice of workshops; local rules come first)."""
+
+CUT_WORK = f"""
+    material=material.code name=material.name
+    pieces=wanted[](code job=job.code part {SIZE} count turn=may_turn)
+    offcuts sheets to_buy order_by sheets_alone not_used=passed_over[](unit=0.code why=1)
+"""
 
 
 def cut_text(cut: Cut) -> str:
@@ -153,29 +160,7 @@ def summary(work: CutWork) -> str:
 
 def work_value(work: CutWork) -> dict[str, Any]:
     """Return a plan as plain data; blanks as in `stockroom.cuts/1`."""
-    return {
-        "material": work.material.code,
-        "name": work.material.name,
-        "pieces": [
-            {
-                "code": item.code,
-                "job": item.job.code,
-                "part": item.part,
-                "width_mm": item.width_dmm / 10,
-                "height_mm": item.height_dmm / 10,
-                "count": item.count,
-                "turn": item.may_turn,
-            }
-            for item in work.wanted
-        ],
-        "offcuts": work.offcuts,
-        "sheets": work.sheets,
-        "to_buy": work.to_buy,
-        "order_by": work.order_by,
-        "sheets_alone": work.sheets_alone,
-        "not_used": [{"unit": unit.code, "why": why} for unit, why in work.passed_over],
-        "plan": None if work.plan is None else plan_value(work.plan),
-    }
+    return picked(work, CUT_WORK) | {"plan": work.plan and plan_value(work.plan)}
 
 
 def card_lines(view: CardView) -> Iterator[str]:
@@ -215,24 +200,14 @@ def _state(view: CardView) -> str:
 def card_value(view: CardView) -> dict[str, Any]:
     """Return a card as plain data."""
     return {
-        "card": view.card.plain(),
-        "material": view.material.name,
-        "unit": view.unit.code,
-        "place": view.place,
-        "gone": view.gone,
+        **picked(view, "card material=material.name unit=unit.code place gone"),
         "trims": trims_text(view.layout),
         "cuts": [cut_text(cut) for cut in view.layout.cuts],
         "parts": [
             {
-                "number": part.number,
-                "what": part.what,
+                **picked(part, "number what"),
                 "name": view.name_of(part),
-                "job": part.job or None,
-                "x_mm": part.x_dmm / 10,
-                "y_mm": part.y_dmm / 10,
-                "width_mm": part.width_dmm / 10,
-                "height_mm": part.height_dmm / 10,
-                "turned": part.turned,
+                **picked(part, f"job? x_mm=x_dmm/10 y_mm=y_dmm/10 {SIZE} turned"),
             }
             for part in view.layout.parts
         ],

@@ -12,11 +12,21 @@ from stockroom.core.cutting.worth import NOTHING_KEPT, BarRule, LeftoverRule, Ru
 from stockroom.errors import BadValueError, ImportProblem
 from stockroom.intake.cutlist import read_blanks, read_pieces
 from stockroom.intake.lists import Listed
+from stockroom.picking import picked
 from stockroom.text import safe
-from stockroom.units import DMM_PER_MM, count_of, size_text
+from stockroom.units import count_of, size_text
 
 FORMAT = "stockroom.cuts/1"
-HUNDREDTHS = 100
+SIZE = "width_mm=width_dmm/10 height_mm=height_dmm/10"
+TRIMS = "left=left_dmm/10 bottom=bottom_dmm/10 right=right_dmm/10 top=top_dmm/10"
+LYING = """
+    what=part.what code=part.code x_mm=x_dmm/10 y_mm=y_dmm/10 width_mm=part.width_dmm/10
+    height_mm=part.height_dmm/10 turned=part.turned
+"""
+PLAN = """
+    left_out[](code=0 count=1) cost/100 leftover_value/100 value/100 bound/100 seed iterations
+    stopped
+"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -126,61 +136,36 @@ def plan_value(plan: CutPlan) -> dict[str, Any]:
     return {
         "complete": plan.complete,
         "blanks": [_blank_value(one, kerf) for one in plan.blanks],
-        "left_out": [{"code": code, "count": count} for code, count in plan.left_out],
-        "cost": plan.cost / HUNDREDTHS,
-        "leftover_value": plan.leftover_value / HUNDREDTHS,
-        "value": plan.value / HUNDREDTHS,
-        "bound": plan.bound / HUNDREDTHS,
-        "seed": plan.seed,
-        "iterations": plan.iterations,
-        "stopped": plan.stopped,
+        **picked(plan, PLAN),
     }
 
 
-def _mm(dmm: int) -> float | int:
-    return dmm // DMM_PER_MM if dmm % DMM_PER_MM == 0 else dmm / DMM_PER_MM
+def _in_mm(item: Any, shape: str) -> dict[str, Any]:
+    """What a shape names; whole millimetres as whole numbers."""
+    return {
+        name: int(value) if isinstance(value, float) and value.is_integer() else value
+        for name, value in picked(item, shape).items()
+    }
 
 
 def _blank_value(one: CutBlank, kerf_dmm: int) -> dict[str, Any]:
-    trims = one.trims
     return {
-        "code": one.blank.code,
-        "width_mm": _mm(one.blank.width_dmm),
-        "height_mm": _mm(one.blank.height_dmm),
-        "cost": one.blank.price / HUNDREDTHS,
-        "trim_mm": {
-            "left": _mm(trims.left_dmm),
-            "bottom": _mm(trims.bottom_dmm),
-            "right": _mm(trims.right_dmm),
-            "top": _mm(trims.top_dmm),
-        },
+        **_in_mm(one.blank, f"code {SIZE}"),
+        "cost": one.blank.price / 100,
+        "trim_mm": _in_mm(one.trims, TRIMS),
         "tree": _node_value(one.tree),
-        "parts": [
-            {
-                "what": lain.part.what,
-                "code": lain.part.code,
-                "x_mm": _mm(lain.x_dmm),
-                "y_mm": _mm(lain.y_dmm),
-                "width_mm": _mm(lain.part.width_dmm),
-                "height_mm": _mm(lain.part.height_dmm),
-                "turned": lain.part.turned,
-            }
-            for lain in one.parts(kerf_dmm)
-        ],
+        "parts": [_in_mm(lain, LYING) for lain in one.parts(kerf_dmm)],
     }
 
 
 def _node_value(node: Node) -> dict[str, Any]:
-    size = {"width_mm": _mm(node.width_dmm), "height_mm": _mm(node.height_dmm)}
     if isinstance(node, Cut):
         children = [child for child in (node.low, node.high) if child is not None]
         return {
-            "axis": node.axis,
-            "position_mm": _mm(node.at_dmm),
-            **size,
+            **_in_mm(node, f"axis position_mm=at_dmm/10 {SIZE}"),
             "children": [_node_value(child) for child in children],
         }
-    return {"what": node.what, "code": node.code, **size, "turned": node.turned}
+    return _in_mm(node, f"what code {SIZE} turned")
 
 
 def plan_lines(material: str, plan: CutPlan) -> Iterator[str]:

@@ -76,7 +76,7 @@ def open_unit(
         found = find(bench.view, Unit, unit)
         since_s = found.reopened_s or found.opened_s
         late = since_s is not None and happened_s is not None and happened_s < since_s
-        if found.condition == "open" and not late:
+        if found.is_open and not late:
             since = f", since {clock.moment_text(since_s, bench.zone)}" if since_s else ""
             raise RefusedError(
                 f"{found.code} is open already{since}.",

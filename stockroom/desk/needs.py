@@ -178,6 +178,11 @@ class MaterialNeed:
     quantity: int
 
     @property
+    def measure(self) -> str:
+        """In what its amounts are told."""
+        return next((p.takes.measure for p in self.parts if isinstance(p.takes, Takes)), "length")
+
+    @property
     def likely(self) -> int:
         """What it is as likely to be above as below."""
         return self.need.quantile(0.5)
@@ -300,7 +305,7 @@ def usable_on(
 def _gives(material: Material, unit: Unit, parts: Sequence[PartNeed]) -> int:
     if unit.shape.wound:
         rules = roll_rules(material)
-        leader = 0 if unit.condition == "open" else rules.leader_dmm
+        leader = 0 if unit.is_open else rules.leader_dmm
         return _in_whole_draws(max(0, unit.remaining_dmm - rules.tail_dmm - leader), parts)
     if unit.shape.bar:
         return unit.remaining_dmm

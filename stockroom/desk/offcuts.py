@@ -3,7 +3,6 @@
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
-from typing import Any
 
 from stockroom import clock
 from stockroom.core.condition import Grade
@@ -11,6 +10,7 @@ from stockroom.core.cutting.request import Blank, Piece
 from stockroom.core.cutting.worth import LeftoverRule, Worth
 from stockroom.core.model import Job, Material, Unit
 from stockroom.desk.condition import Faces, faces_of
+from stockroom.desk.cut_plans import SIZE
 from stockroom.desk.cut_work import (
     RECENT_DAYS,
     Wanted,
@@ -35,6 +35,14 @@ LONGEST_WAIT_YEARS = 3.0
 """An offcut that waits longer for work is let go where no price is known (our choice)."""
 LEAST_SPAN_DAYS = 90
 """The pace of work is told from no shorter a time (our choice)."""
+SHELF = f"""
+    unit=unit.code material=material.name width_mm=unit.width_dmm/10 height_mm=unit.length_dmm/10
+    place mask_front=faces.surface?.mask_front mask_back=faces.surface?.mask_back looked_over
+    seen_on put_by card?
+    suits[](job=job.code name=job.name part {SIZE})
+    fits ahead wait_years worth_cents space_cents let_go?
+"""
+"""An offcut on the shelf as plain data."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -80,6 +88,11 @@ class ShelfOffcut:
     worth_cents: float | None
     space_cents: float | None
     let_go: str
+
+    @property
+    def looked_over(self) -> bool:
+        """Whether it was looked over itself, not only the sheet it was cut from."""
+        return self.faces.surface is not None and self.faces.own
 
     @property
     def size_dmm(self) -> tuple[int, int]:
@@ -319,37 +332,3 @@ def use_text(item: ShelfOffcut) -> str:
     if item.wait_years is None:
         return "Suits nothing known"
     return f"Suits no booked work; {item.fits} pieces of last year's and booked work fit"
-
-
-def shelf_value(item: ShelfOffcut) -> dict[str, Any]:
-    """Return an offcut on the shelf as plain data."""
-    surface = item.faces.surface
-    return {
-        "unit": item.unit.code,
-        "material": item.material.name,
-        "width_mm": item.unit.width_dmm / 10,
-        "height_mm": item.unit.length_dmm / 10,
-        "place": item.place,
-        "mask_front": surface.mask_front if surface else None,
-        "mask_back": surface.mask_back if surface else None,
-        "looked_over": surface is not None and item.faces.own,
-        "seen_on": item.seen_on,
-        "put_by": list(item.put_by),
-        "card": item.card or None,
-        "suits": [
-            {
-                "job": wanted.job.code,
-                "name": wanted.job.name,
-                "part": wanted.part,
-                "width_mm": wanted.width_dmm / 10,
-                "height_mm": wanted.height_dmm / 10,
-            }
-            for wanted in item.suits
-        ],
-        "fits": item.fits,
-        "ahead": item.ahead,
-        "wait_years": item.wait_years,
-        "worth_cents": item.worth_cents,
-        "space_cents": item.space_cents,
-        "let_go": item.let_go or None,
-    }

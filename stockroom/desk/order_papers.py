@@ -25,12 +25,17 @@ from stockroom.documents.lists import (
 )
 from stockroom.documents.order_sheet import OrderSheet, SheetLine, order_sheets
 from stockroom.errors import RefusedError
+from stockroom.picking import picked
 from stockroom.text import safe
 from stockroom.units import count_of, day_text, money_text
 
 CHANGE_SHARE = 0.05
 """A level is told by day where it moved by this part of a unit since it was told last (ours)."""
 NOTHING_DUE = "Nothing is to be ordered within a week."
+DRAFTS = """
+    drafts[](supplier by cost_cents materials=due[].material.code
+        could_go_along=along[].material.code)
+"""
 
 
 def plan_texts(plan: OrderPlan) -> Iterator[str]:
@@ -67,16 +72,7 @@ def plan_value(plan: OrderPlan) -> dict[str, Any]:
         "day": plan.today,
         "seed": plan.seed,
         "lines": [order_value(item) for item in plan.orders],
-        "drafts": [
-            {
-                "supplier": draft.supplier,
-                "by": draft.by,
-                "cost_cents": draft.cost_cents,
-                "materials": [item.material.code for item in draft.due],
-                "could_go_along": [item.material.code for item in draft.along],
-            }
-            for draft in plan.drafts
-        ],
+        **picked(plan, DRAFTS),
     }
 
 
@@ -84,10 +80,8 @@ def order_value(item: PlannedOrder) -> dict[str, Any]:
     """Return one line as plain data, with what people call it."""
     return {
         **line_value(item.line, item.today),
-        "lead_written_days": item.material.lead_days,
-        "name": item.material.name,
-        "supplier": item.material.supplier,
-        "cost_cents": item.cost_cents,
+        **picked(item, "lead_written_days=material.lead_days name=material.name"),
+        **picked(item, "supplier=material.supplier cost_cents"),
         "waiting_a_week": severity(item),
     }
 
@@ -235,12 +229,7 @@ def supply_value(found: MaterialSupply) -> dict[str, Any]:
         "by_day": [
             {
                 "day": date.fromordinal(level.day),
-                "middle": level.middle,
-                "mean": level.mean,
-                "low": level.low,
-                "high": level.high,
-                "has_come": level.comes,
-                "chance_lacking": level.lacking,
+                **picked(level, "middle mean low high has_come=comes chance_lacking=lacking"),
             }
             for level in found.levels
         ],

@@ -22,6 +22,7 @@ from stockroom.desk.reckoning import Reckoning, reckoned
 from stockroom.desk.session import Bench, Desk, Done
 from stockroom.desk.supply import ORDER_COST_CENTS, Delivery, deliveries_of, supply_state
 from stockroom.errors import RefusedError
+from stockroom.picking import picked
 from stockroom.text import safe
 from stockroom.units import money_text
 
@@ -275,6 +276,9 @@ def _arrivals(state: State) -> Iterator[tuple[OnOrder, date, date]]:
         )
 
 
+CAME = "deliveries[](order=order.code ordered=order.ordered_on came=came_on days)"
+
+
 def rows_of(found: MaterialSupply) -> dict[str, Any]:
     """Return the rows behind the figures of a line as plain data."""
     code = found.planned.material.code
@@ -304,15 +308,7 @@ def rows_of(found: MaterialSupply) -> dict[str, Any]:
             }
             for order, first, last in found.arrivals
         ],
-        "deliveries": [
-            {
-                "order": one.order.code,
-                "ordered": one.order.ordered_on,
-                "came": one.came_on,
-                "days": one.days,
-            }
-            for one in found.deliveries
-        ],
+        **picked(found, CAME),
         "history_jobs": len(found.state.history),
         "history_days": found.state.history_days,
     }

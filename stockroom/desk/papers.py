@@ -254,7 +254,7 @@ def calendar_file(desk: Desk, days: int = CALENDAR_DAYS, on: date | None = None)
 
 def _out_entry(item: Outing, zone: str) -> Entry:
     ready = ready_text(item, zone)
-    shut = "" if item.unit.condition == "open" else "Shut in its bag."
+    shut = "" if item.unit.is_open else "Shut in its bag."
     lines = (shut, f"{ready[:1].upper()}{ready[1:]}." if ready else "")
     return Entry(
         "take out", (item.unit.code, item.job.code),

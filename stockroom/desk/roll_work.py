@@ -17,6 +17,7 @@ from stockroom.desk.cut_work import CutsSaid, jobs_meant
 from stockroom.desk.lookup import find
 from stockroom.desk.reckoning import Reckoning, reckoned
 from stockroom.desk.session import Desk
+from stockroom.picking import picked
 from stockroom.text import listed
 from stockroom.units import count_of, m_text, mm_text, size_text
 
@@ -25,6 +26,10 @@ _UNFIT = {
     "too long": "longer than the printer prints",
     "only when turned": "it fits only when turned",
 }
+PRINT = """
+    job=part.code x_mm=x_dmm/10 y_mm=y_dmm/10 width_mm=part.width_dmm/10
+    height_mm=part.height_dmm/10 turned=part.turned
+"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -174,7 +179,7 @@ def _rolls(
             for put in reckoning.put_bys
             if put.unit == unit.code and put.job not in ours
         )
-        leader = 0 if unit.condition == "open" else rules.leader_dmm
+        leader = 0 if unit.is_open else rules.leader_dmm
         room = unit.remaining_dmm - rules.tail_dmm - leader - others
         decides = paper_alone(reckoning, unit, day)[0]
         why = ""
@@ -306,9 +311,7 @@ def _part_text(lain: Lying, names: dict[str, str], band: Band) -> str:
 def roll_value(work: RollWork) -> dict[str, Any]:
     """Return a plan of rolls as plain data, lengths in mm from the roll's end."""
     return {
-        "material": work.material.code,
-        "name": work.material.name,
-        "prints": work.prints,
+        **picked(work, "material=material.code name=material.name prints"),
         "length_mm": None if work.plans is None else work.length_dmm / 10,
         "one_after_another_mm": work.apart_dmm / 10,
         "rolls": [
@@ -318,17 +321,9 @@ def roll_value(work: RollWork) -> dict[str, Any]:
                 "usable_mm": plan.roll.length_dmm / 10,
                 "bands": [
                     {
-                        "from_mm": band.from_dmm / 10,
-                        "to_mm": band.to_dmm / 10,
+                        **picked(band, "from_mm=from_dmm/10 to_mm=to_dmm/10"),
                         "prints": [
-                            {
-                                "job": lain.part.code,
-                                "x_mm": lain.x_dmm / 10,
-                                "y_mm": (band.from_dmm + lain.y_dmm) / 10,
-                                "width_mm": lain.part.width_dmm / 10,
-                                "height_mm": lain.part.height_dmm / 10,
-                                "turned": lain.part.turned,
-                            }
+                            picked(lain, PRINT) | {"y_mm": (band.from_dmm + lain.y_dmm) / 10}
                             for lain in band.parts
                         ],
                     }
@@ -337,6 +332,6 @@ def roll_value(work: RollWork) -> dict[str, Any]:
             }
             for plan in work.plans or ()
         ],
-        "not_laid": [{"job": job.code, "why": why} for job, why in work.unfit],
-        "not_used": [{"unit": unit.code, "why": why} for unit, why in work.passed_over],
+        **picked(work, "not_laid=unfit[](job=0.code why=1)"),
+        **picked(work, "not_used=passed_over[](unit=0.code why=1)"),
     }

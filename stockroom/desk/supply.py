@@ -254,7 +254,7 @@ def _stock(reckoning: Reckoning, material: Material) -> Iterator[Held]:
 
 def _tail_dmm(material: Material, unit: Unit) -> int:
     rules = roll_rules(material)
-    return rules.tail_dmm + (0 if unit.condition == "open" else rules.leader_dmm)
+    return rules.tail_dmm + (0 if unit.is_open else rules.leader_dmm)
 
 
 def _on_order(reckoning: Reckoning, asked: Iterable[str]) -> Iterator[OnOrder]:

@@ -10,11 +10,17 @@ from stockroom.core.supply.lines import HIGH, OrderLine, discards, order_lines
 from stockroom.core.supply.state import Held, State
 from stockroom.errors import BadValueError, InputError
 from stockroom.intake.supply_state import FORMAT, state_of
+from stockroom.picking import picked
 from stockroom.plain_files import bounded_json, refuse_large, shown_name
 from stockroom.text import safe
 
 MOST_BYTES = 16_000_000
 """No larger state is read, bytes (our choice)."""
+NEED = "known repeats not_known_yet=unknown mean=need high"
+USE = """
+    reorder_point use_per_day=per_day use_variance_per_day=variance_per_day
+    stock_lasts_days=stock_days
+"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,11 +40,7 @@ class SupplyTried:
             "seed": self.seed,
             "lines": [line_value(line, today) for line in self.lines],
             "discards": [
-                {
-                    "material": held.ware,
-                    "left": held.left,
-                    "off_on": _day(held.off_on),
-                }
+                {"material": held.ware, "left": held.left, "off_on": _day(held.off_on)}
                 for held in self.discards
             ],
         }
@@ -95,37 +97,22 @@ def _day(ordinal: float) -> str | None:
 
 def line_value(line: OrderLine, today: date) -> dict[str, Any]:
     """Return an order line as plain data."""
+    first = line.first and {"job": line.first[0], "day": _day(line.first[1])}
     return {
         "material": line.ware.code,
         "units": line.units,
         "order_by": None if line.order_by is None else _day(line.order_by),
         "order_today": line.order_by is not None and line.order_by <= today.toordinal(),
-        "risk_today": line.risk_now,
-        "risk_in_a_week": line.risk_later,
-        "lacking_first": None
-        if line.first is None
-        else {"job": line.first[0], "day": _day(line.first[1])},
-        "need": {
-            "until": _day(line.until),
-            "known": line.known,
-            "repeats": line.repeats,
-            "not_known_yet": line.unknown,
-            "mean": line.need,
-            "high": line.high,
-        },
-        "stock": line.stock,
-        "goes_off": line.goes_off,
-        "on_the_way": line.coming,
+        **picked(line, "risk_today=risk_now risk_in_a_week=risk_later"),
+        "lacking_first": first,
+        "need": {"until": _day(line.until), **picked(line, NEED)},
+        **picked(line, "stock goes_off on_the_way=coming"),
         "lead_days": {
-            "mean": line.lead.mean,
-            "spread": line.lead.spread,
+            **picked(line.lead, "mean spread"),
             "high": line.lead.quantile(HIGH),
             "deliveries": line.lead.count,
         },
-        "reorder_point": line.reorder_point,
-        "use_per_day": line.per_day,
-        "use_variance_per_day": line.variance_per_day,
-        "stock_lasts_days": line.stock_days,
+        **picked(line, USE),
         "order_lasts_days": line.size.covers_days if line.per_day else None,
         "order_goes_off": line.size.wasted,
         "cost_per_day": line.size.rate if line.per_day else None,

@@ -69,7 +69,7 @@ def cautions(item: "Outing", zone: str) -> list[str]:
     morning_s = clock.local_hour_s(item.job.print_on, WORK_BEGINS.value, zone)
     if item.ready_s is not None and item.ready_s > morning_s:
         said.append(f"Not ready by {day_and_time(morning_s, zone)}, when its print begins.")
-    if item.unit.condition == "open":
+    if item.unit.is_open:
         said.append("It stands open: bag it shut before it leaves the cold.")
     if item.beside and item.stacked_ready_s is not None:
         until = time_text(item.stacked_ready_s, item.out_s, zone)
@@ -123,6 +123,6 @@ def out_now_text(item: "OutNow", now_s: int, zone: str) -> str:
     if now_s >= item.safe_s:
         return f"may be opened, ready {ready}"
     safe = time_text(item.safe_s, now_s, zone)
-    if item.unit.condition == "open":
+    if item.unit.is_open:
         return f"it stands open: shut it again until {safe}, ready {ready}"
     return f"shut until {safe}, ready {ready}"

@@ -281,6 +281,13 @@ def what_if_value(found: WhatIf) -> dict[str, Any]:
     }
 
 
+LAST_BUY = """
+    material=material.code name=material.name years freezer_c life_factor=factor
+    good_days=found.good_days wanted=found.wanted wanted_while_good=found.covered buys=found.buys
+"""
+"""A last buy as plain data."""
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class LastBuyAsked:
     """A material that is no longer made, and what to buy of it."""
@@ -381,29 +388,3 @@ def last_buy_texts(asked: LastBuyAsked) -> Iterator[str]:
             "rule. Nobody vouches for paper past its printed date: run a strip before each use, "
             "and let a roll warm up in its bag."
         )
-
-
-def last_buy_value(asked: LastBuyAsked) -> dict[str, Any]:
-    """Return a last buy as plain data."""
-    found = asked.found
-    return {
-        "material": asked.material.code,
-        "name": asked.material.name,
-        "years": asked.years,
-        "freezer_c": asked.freezer_c,
-        "life_factor": asked.factor,
-        "good_days": found.good_days,
-        "wanted": found.wanted,
-        "wanted_while_good": found.covered,
-        "buys": [
-            {
-                "level": buy.level,
-                "units": buy.units,
-                "cost": buy.cost,
-                "enough": buy.enough,
-                "unused": buy.unused,
-                "lacking": buy.lacking,
-            }
-            for buy in found.buys
-        ],
-    }

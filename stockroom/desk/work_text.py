@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from datetime import date
 
 from stockroom.core.facts import ASSURANCE
-from stockroom.core.making.sizes import Takes, TooLarge
+from stockroom.core.making.sizes import TooLarge
 from stockroom.desk.board import BoardLine
 from stockroom.desk.cost import JobCost, StockValue
 from stockroom.desk.needs import MaterialNeed, PartNeed
@@ -86,17 +86,11 @@ def part_need_text(need: PartNeed) -> str:
     return f"{need.part}, {need.material.name}: {likely} likely, {enough} enough ({often}){put}"
 
 
-def measure_of(need: MaterialNeed) -> str:
-    """Return the measure in which a material is told."""
-    return next((p.takes.measure for p in need.parts if isinstance(p.takes, Takes)), "length")
-
-
 def material_need_lines(need: MaterialNeed, today: date) -> Iterator[str]:
     """Yield what sure work needs of a material, a sentence first."""
-    measure = measure_of(need)
 
     def told(amount: float) -> str:
-        return amount_text(measure, amount)
+        return amount_text(need.measure, amount)
 
     number = len({part.job.code for part in need.parts})
     jobs = "1 job takes" if number == 1 else f"{number} jobs take"

@@ -105,7 +105,7 @@ def _out(reckoning: Reckoning, unit: Unit) -> Notice | None:
     if warming.safe_s is None:
         what = f"{_named(reckoning, unit)} warms up where it must not be opened"
         return Notice(unit.code, what, damp_text(warming), "bad", "move")
-    if unit.condition == "open" or not warming.over(reckoning.now_s):
+    if unit.is_open or not warming.over(reckoning.now_s):
         return None
     since = f"Out of {warming.cold.name} since {day_and_time(warming.left_s, reckoning.zone)}."
     what = f"{_named(reckoning, unit)} is warm: ready to print"
