@@ -16,6 +16,7 @@ from support.furnished import STAGES, Furnished, furnished
 from support.studio import MONDAY_S, Clock, Studio
 from support.workshop import Workshop
 
+from seeds_demo.studio import open_demo
 from stockroom.desk.session import Desk
 
 _numbers = itertools.count(1)
@@ -98,6 +99,14 @@ def furnished_as(
     asked = {name.removeprefix("any_") for name in request.fixturenames}
     stage = next(stage for stage in STAGES if stage in asked)
     return lambda database: furnished_on(database, stage)
+
+
+@pytest.fixture(scope="session")
+def demo_store(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The demo's store, told once; tests open copies of it."""
+    path = tmp_path_factory.mktemp("demo") / "demo.stockroom"
+    open_demo(path).close()
+    return path
 
 
 @pytest.fixture
