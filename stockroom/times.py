@@ -10,10 +10,6 @@ from stockroom.text import safe
 WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 FIRST_YEAR, LAST_YEAR = 1980, 2100
 """The days of the trade: nothing is read, entered or reckoned outside these years (our choice)."""
-LONGEST_LIFE_DAYS = 36_525
-"""Longest life taken from a label or a shop's rule, days: a century (our choice)."""
-LONGEST_LEAD_DAYS = 1_095
-"""Longest lead time, days: three years (our choice)."""
 
 _TIME = re.compile(r"^(\d{1,2})[:.h](\d{2})$")
 
@@ -131,22 +127,3 @@ def _checked(day: date, text: str) -> date:
             try_="Look at the year.",
         )
     return day
-
-
-def centi_c(text: str) -> int:
-    """Return a temperature in hundredths of °C from text such as ``15.5`` or ``-18``.
-
-    >>> centi_c("15,5"), centi_c("-18 °C")
-    (1550, -1800)
-    """
-    from stockroom.units import number
-
-    bare = re.sub(r"(?<=[\d.,])\s*(°\s*)?[cC]?\s*$", "", text)
-    value = round(number(bare, "a temperature") * 100)
-    if not -6000 <= value <= 7000:
-        raise BadValueError(
-            f"{safe(text, length=30)!r} is no temperature of a store or room.",
-            "It must lie between -60 and 70 °C.",
-            "Give it in °C.",
-        )
-    return value

@@ -2,8 +2,11 @@
 
 import math
 import re
+from collections.abc import Callable
+from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal, InvalidOperation
+from functools import partial
 
 from stockroom.errors import BadValueError
 
@@ -13,6 +16,12 @@ SECONDS_PER_DAY = 86_400
 LONGEST_DMM = 10_000 * DMM_PER_M
 """Longest length taken, dmm: 10 km (our choice; no roll is that long)."""
 LARGEST_CENTS = 10**12
+LONGEST_LIFE_DAYS = 36_525
+"""Longest life taken from a label or a shop's rule, days: a century (our choice)."""
+LONGEST_LEAD_DAYS = 1_095
+"""Longest lead time, days: three years (our choice)."""
+COLDEST_CENTI_C, WARMEST_CENTI_C = -6_000, 7_000
+"""Set-points and label temperatures that can be, hundredths of °C (a logger's usual range)."""
 
 _LENGTH = re.compile(r"^\s*([+-]?[\d.,]+)\s*(mm|cm|m|dmm|in)?\s*$", re.IGNORECASE)
 _DMM_PER = {
@@ -123,6 +132,104 @@ def cents(text: str) -> int:
     return value
 
 
+def centi_c(text: str) -> int:
+    """Return a temperature in hundredths of °C from text such as ``15.5`` or ``-18``.
+
+    >>> centi_c("15,5"), centi_c("-18 °C")
+    (1550, -1800)
+    """
+    bare = re.sub(r"(?<=[\d.,])\s*(°\s*)?[cC]?\s*$", "", text)
+    value = round(number(bare, "a temperature") * 100)
+    if not COLDEST_CENTI_C <= value <= WARMEST_CENTI_C:
+        raise BadValueError(
+            f"{text[:30]!r} is no temperature of a store or room.",
+            "It must lie between -60 and 70 °C.",
+            "Give it in °C.",
+        )
+    return value
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Unit:
+    """A unit as a person types and reads it, of integers as they are stored.
+
+    Attributes
+    ----------
+    sign : str
+        What stands behind the number.
+    per : int
+        How many stored ones make one of it.
+    reader : callable, optional
+        Reads what is typed, where that is more than a number.
+    least, most : int
+        The stored ones that can be, where a field does not say.
+    """
+
+    sign: str = ""
+    per: int = 1
+    reader: Callable[[str], int] | None = None
+    least: int = 0
+    most: int = 2**31 - 1
+
+    def read(self, text: str) -> int:
+        """Return what is stored of a typed text.
+
+        >>> UNITS["um"].read("0,24"), UNITS["centi_c"].read("-18 °C")
+        (240, -1800)
+        """
+        return self.reader(text) if self.reader else round(number(text) * self.per)
+
+    def text(self, stored: int) -> str:
+        """Return what is stored as a person reads it.
+
+        >>> UNITS["dmm"].text(895), UNITS["cents"].text(9_000), UNITS["days"].text(1)
+        ('89.5 mm', '90', '1 day')
+        """
+        shown = f"{Decimal(stored) / self.per:f}"
+        return f"{shown} {self.sign.removesuffix('s') if shown == '1' else self.sign}".rstrip()
+
+    def check(
+        self, stored: int, what: str, *, least: int | None = None, most: int | None = None
+    ) -> None:
+        """See that what is stored of `what` lies between two ends.
+
+        Raises
+        ------
+        BadValueError
+            Where it does not.
+        """
+        low, high = self.least if least is None else least, self.most if most is None else most
+        if not low <= stored <= high:
+            bare = self.text(low).removesuffix(self.sign).rstrip()
+            ends = "above zero and at most" if low == 1 else f"from {bare} to"
+            raise BadValueError(
+                f"{what} {self.text(stored)} cannot be.",
+                f"It must be {ends} {self.text(high)}.",
+                "Look at the number.",
+            )
+
+
+_MM = Unit(sign="mm", per=DMM_PER_MM, reader=length_dmm, most=LONGEST_DMM)
+UNITS = {
+    "mm": _MM,
+    "dmm": _MM,
+    "m": Unit(sign="m", per=DMM_PER_M, reader=partial(length_dmm, unit="m"), most=LONGEST_DMM),
+    "um": Unit(sign="mm", per=1_000),
+    "centi_c": Unit(
+        sign="°C", per=100, reader=centi_c, least=COLDEST_CENTI_C, most=WARMEST_CENTI_C
+    ),
+    "cents": Unit(per=100, reader=cents),
+    "centi": Unit(sign="b*", per=100),
+    "milli": Unit(sign="blue density", per=1_000),
+    "days": Unit(sign="days", most=LONGEST_LIFE_DAYS),
+    "h": Unit(sign="h"),
+    "pct": Unit(sign="% RH"),
+    "j_mol": Unit(sign="J/mol"),
+    "": Unit(),
+}
+"""The units, by the ending of a field's name, or by the name that a field gives."""
+
+
 def m_text(dmm: int) -> str:
     """Return a length in metres, cut (never rounded up) to a centimetre.
 
@@ -163,6 +270,15 @@ def money_text(value_cents: int, currency: str = "EUR") -> str:
     """
     sign = "-" if value_cents < 0 else ""
     return f"{sign}{abs(value_cents) // 100}.{abs(value_cents) % 100:02d} {currency}"
+
+
+def count_of(count: int, one: str, many: str = "") -> str:
+    """Return a number of things; `many` where it takes more than an s.
+
+    >>> count_of(1, "print"), count_of(3, "roll"), count_of(2, "entry", "entries")
+    ('1 print', '3 rolls', '2 entries')
+    """
+    return f"{count} {one if count == 1 else many or f'{one}s'}"
 
 
 def days_text(days: float) -> str:

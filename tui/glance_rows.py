@@ -5,8 +5,8 @@ from datetime import date
 from typing import TYPE_CHECKING
 
 from stockroom.text import safe
-from stockroom.units import size_text
-from tui.words import WHEN, Row, Target, columns, count_of, head, when
+from stockroom.units import count_of, size_text
+from tui.words import WHEN, Row, Target, columns, head, when
 
 if TYPE_CHECKING:
     from stockroom.core.model import Job

@@ -18,7 +18,7 @@ from stockroom.core.wording import (
 )
 from stockroom.desk.warm_text import at_text, cautions, out_now_text, ready_text
 from stockroom.text import safe
-from stockroom.units import days_text, m_text, size_text
+from stockroom.units import count_of, days_text, m_text, size_text
 from tui.present_cuts import today_cut_rows
 from tui.present_figures import notice_row
 from tui.present_supply import planned_soon
@@ -31,7 +31,6 @@ from tui.words import (
     Span,
     Target,
     columns,
-    count_of,
     cut_line,
     head,
     note,
@@ -62,15 +61,14 @@ def unit_word(unit: "Unit") -> str:
     """Return what a person calls a unit: roll, pack, sheet, offcut, length, goods."""
     if unit.is_offcut:
         return "offcut"
-    if unit.form == "sheet":
+    if unit.shape.flat:
         return "sheet" if unit.count == 1 else "pack"
-    return {"roll": "roll", "length": "length"}.get(unit.form, "goods")
+    return unit.shape.one if unit.shape.by_length else "goods"
 
 
 def material_word(material: "Material", count: int) -> str:
     """Return a number of whole units of a material."""
-    word = {"roll": "roll", "sheet": "sheet", "length": "length"}.get(material.form, "piece")
-    return count_of(count, word)
+    return count_of(count, material.shape.one)
 
 
 def answer_spans(verdict: "Verdict") -> tuple[Span, ...]:
@@ -515,7 +513,7 @@ def _off_row(item: "GoingOff", today: date, width: int) -> Row:
     """Return stock that is off or nearly off; a roll's width is in its paper's name."""
     word = "off since that day" if item.off else "usable until likely that day"
     unit = item.unit
-    size = m_text(unit.remaining_dmm) if unit.form == "roll" else unit_size_text(unit)
+    size = m_text(unit.remaining_dmm) if unit.shape.wound else unit_size_text(unit)
     what = f"{unit_word(unit)} {unit.code} of {safe(item.material.name)}"
     first = columns([(when(item.ends, today), WHEN, ""), (what, width - WHEN - 2, "")])
     return Row(

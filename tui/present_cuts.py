@@ -19,7 +19,7 @@ from stockroom.desk.cards import CardPart, layout_of
 from stockroom.desk.cut_work import card_title
 from stockroom.desk.offcuts import faces_text, use_text
 from stockroom.text import safe
-from stockroom.units import size_text
+from stockroom.units import count_of, size_text
 from tui.cut_picture import cut_picture
 from tui.words import (
     BLANK,
@@ -28,7 +28,6 @@ from tui.words import (
     Row,
     Target,
     columns,
-    count_of,
     head,
     note,
     say,

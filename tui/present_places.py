@@ -4,7 +4,7 @@ from typing import TYPE_CHECKING
 
 from stockroom.clock import local_date, moment_text
 from stockroom.text import safe
-from stockroom.units import days_text
+from stockroom.units import count_of, days_text
 from tui.present import spell_detail, spell_texts
 from tui.present_span import span_facts, span_lines, span_title
 from tui.present_stock import unit_rows
@@ -14,7 +14,6 @@ from tui.words import (
     Row,
     Target,
     columns,
-    count_of,
     head,
     note,
     say,

@@ -10,10 +10,10 @@ from stockroom.core.climate.readings import gap_s
 from stockroom.core.facts import ACTIVATION_ENERGY, MKT_ENERGY, WORST_LOGGED
 from stockroom.core.wording import percent
 from stockroom.desk.readings import coarse_text
-from stockroom.units import distance_text
+from stockroom.units import count_of, distance_text
 from tui.climate_picture import SCALE, Trace, blocks, climate_picture, thin
 from tui.picture import axis
-from tui.words import BLANK, Line, Row, columns, count_of, head, note, say, wrapped
+from tui.words import BLANK, Line, Row, columns, head, note, say, wrapped
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

@@ -13,7 +13,7 @@ from stockroom.core.wording import (
     usable_by_text,
 )
 from stockroom.text import listed, safe
-from stockroom.units import days_text, m_text, mm_text, size_text
+from stockroom.units import count_of, days_text, m_text, mm_text, size_text
 from tui.picture import Curve, axis, bar, curve_span, life_picture
 from tui.present import answer_spans, reasons, short_why, unit_word
 from tui.present_figures import figure_rows
@@ -23,7 +23,6 @@ from tui.words import (
     Row,
     Target,
     columns,
-    count_of,
     cut_line,
     head,
     note,
@@ -48,15 +47,12 @@ ENDS = 29
 def share_left(line: "ShelfLine") -> float:
     """Return what is left of a unit, as a share of what it is when new; 1 where nobody knows."""
     unit, material = line.unit, line.material
-    if unit.form in ("roll", "length"):
+    if unit.shape.by_length:
         whole = max(unit.length_dmm, material.length_dmm or 0, 1)
         return unit.remaining_dmm / whole
-    if unit.form == "sheet":
-        whole = (material.width_dmm or 0) * (material.length_dmm or 0)
-        if unit.count > 1 or not whole:
-            return 1.0
-        return unit.measure / whole
-    return 1.0
+    if not unit.shape.flat or unit.count > 1 or not material.whole_qty:
+        return 1.0
+    return unit.measure / material.whole_qty
 
 
 def amount_left(unit: "Unit") -> str:
@@ -67,11 +63,11 @@ def amount_left(unit: "Unit") -> str:
     '9.4 m'
     """
     about = "~" if unit.plus_minus_dmm else ""
-    if unit.form in ("roll", "length"):
+    if unit.shape.by_length:
         return about + m_text(unit.remaining_dmm)
-    if unit.form == "sheet" and unit.count == 1:
+    if unit.shape.flat and unit.count == 1:
         return size_text(unit.width_dmm, unit.length_dmm)
-    return count_of(unit.count, "sheet") if unit.form == "sheet" else str(unit.count)
+    return count_of(unit.count, "sheet") if unit.shape.flat else str(unit.count)
 
 
 def state_word(line: "ShelfLine") -> tuple[str, str]:
@@ -149,13 +145,12 @@ def _unit_lines(line: "ShelfLine", today: date, width: int) -> tuple[Line, ...]:
 def unit_facts(line: "ShelfLine", today: date, width: int, *, brief: bool = False) -> list[Line]:
     """Return what is known of a unit, in short sentences; briefly where its figures follow."""
     unit, lot, material = line.unit, line.lot, line.material
-    number = "emulsion no." if material.family == "paper" else "batch"
     lines = [
         say(f"{unit_word(unit).capitalize()} {unit.code}, {safe(material.name)}", "strong"),
         say(f"{unit_size_text(unit)}, {line.state or unit.condition}, in {safe(line.place.name)}"),
     ]
     printed = f", printed date {when(lot.label_date, today)}" if brief and lot.label_date else ""
-    lines.append(say(f"{number} {safe(lot.number)}{printed}"))
+    lines.append(say(f"{material.traits.lot_word} {safe(lot.number)}{printed}"))
     if lot.label_date and not brief:
         lines.append(say(f"printed date {when(lot.label_date, today)}"))
     if line.usable is not None and not brief:
@@ -320,9 +315,9 @@ def offcut_rows(
 
 def lift_rows(unit: "Unit", material: "Material", width: int) -> list[Row]:
     """Return what a sheet weighs and how many lift it, as a caution; nothing for anything else."""
-    if unit.form != "sheet":
+    if not unit.shape.flat:
         return []
-    lift = lift_of(material.family, material.thickness_um, unit.width_dmm, unit.length_dmm)
+    lift = lift_of(material, unit.width_dmm, unit.length_dmm)
     text = CAUTION if lift is None else f"{unit.code}: {lift_text(lift)}"
     return [note(BLANK), note(*wrapped(text, width, "dim"))]
 

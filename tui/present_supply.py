@@ -8,6 +8,7 @@ from stockroom.core.order_wording import amount_text, units_text
 from stockroom.core.wording import dated, percent
 from stockroom.desk.order_plan import ALONG_DAYS, severity
 from stockroom.text import safe
+from stockroom.units import count_of
 from tui.supply_picture import StockCourse, day_axis, stock_picture
 from tui.words import (
     BLANK,
@@ -148,7 +149,7 @@ def _figures(found: "MaterialSupply", width: int) -> list[Row]:
     came = sum(one.days > 0 for one in found.deliveries)
     known = ["as written down"] if found.planned.material.lead_days is not None else []
     if came:
-        known.append(f"from {came} {'delivery' if came == 1 else 'deliveries'}")
+        known.append(f"from {count_of(came, 'delivery', 'deliveries')}")
     lead = f"{line.lead.mean:.0f} days, {' and '.join(known)}" if known else "not known"
     pairs = [
         ("Work lacks it", _lacks(found)),

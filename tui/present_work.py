@@ -17,7 +17,7 @@ from stockroom.desk.work_text import (
     stage_text,
 )
 from stockroom.text import safe
-from stockroom.units import size_text
+from stockroom.units import count_of, size_text
 from tui.words import (
     BLANK,
     WHEN,
@@ -25,7 +25,6 @@ from tui.words import (
     Row,
     Target,
     columns,
-    count_of,
     head,
     note,
     say,
@@ -123,8 +122,7 @@ def job_detail(line: "BoardLine", today: date, width: int) -> list[Line]:
 def need_row(item: "MaterialNeed", today: date, width: int, side: int) -> Row:
     """Return what sure work runs short of, by when to order it, and how many."""
     day = when(item.order_by, today) if item.order_by else "lead time unknown"
-    whole = {"roll": "roll", "sheet": "sheet", "length": "length", "counted": "piece"}
-    what = f"{count_of(item.quantity, whole[item.material.form])} of {safe(item.material.name)}"
+    what = f"{count_of(item.quantity, item.material.shape.one)} of {safe(item.material.name)}"
     jobs = ", ".join(dict.fromkeys(safe(part.job.name) for part in item.parts))
     first = columns([(day, WHEN, ""), (what, width - WHEN - 2, "strong")])
     second = columns([("", WHEN, ""), (f"for {jobs}", width - WHEN - 2, "dim")])

@@ -1,7 +1,7 @@
 """Lines of plain text with roles, laid out by their width in cells; no markup anywhere."""
 
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 
@@ -61,15 +61,6 @@ class Row:
     def text(self) -> str:
         """All of its text, in which the filter looks."""
         return " ".join(text for line in self.lines for text, _ in line)
-
-
-def plain(line: Line) -> str:
-    """Return a line's text.
-
-    >>> plain((("a", "dim"), ("b", "")))
-    'ab'
-    """
-    return "".join(text for text, _ in line)
 
 
 def say(text: str, role: str = "") -> Line:
@@ -171,8 +162,8 @@ def wrapped(
 def columns(cells: Sequence[tuple[str, int, str]], gap: str = "  ") -> Line:
     """Return cells side by side: text, width (below zero: set right), role.
 
-    >>> plain(columns([("10143", 6, ""), ("9.4 m", -7, "")]))
-    '10143     9.4 m'
+    >>> columns([("10143", 6, ""), ("9.4 m", -7, "")])
+    (('10143 ', ''), ('  ', ''), ('  9.4 m', ''))
     """
     spans: list[Span] = []
     for index, (text, width, role) in enumerate(cells):
@@ -204,11 +195,6 @@ def cut_line(line: Line, width: int) -> Line:
     return tuple(spans)
 
 
-def as_text(rows: Iterable[Row]) -> str:
-    """Return rows as plain text, a line for each line."""
-    return "\n".join(plain(line).rstrip() for row in rows for line in row.lines)
-
-
 def when(day: date, today: date) -> str:
     """Return a day with its weekday and how far off it is; the year only where it is another.
 
@@ -217,12 +203,3 @@ def when(day: date, today: date) -> str:
     """
     year = "" if day.year == today.year else f" {day.year}"
     return f"{day.strftime('%a')} {day.day} {day.strftime('%b')}{year}, {distance_text(day, today)}"
-
-
-def count_of(count: int, word: str) -> str:
-    """Return a number of things.
-
-    >>> count_of(1, "print"), count_of(3, "roll")
-    ('1 print', '3 rolls')
-    """
-    return f"{count} {word}" if count == 1 else f"{count} {word}s"

@@ -2,7 +2,6 @@
 
 from stockroom.cli import (
     asking,
-    care,
     condition,
     cuts,
     keeping,
@@ -22,7 +21,6 @@ from stockroom.cli.base import app, run
 __all__ = [
     "app",
     "asking",
-    "care",
     "condition",
     "cuts",
     "keeping",

@@ -210,12 +210,7 @@ def offcut_find(
             lacking = f" by {mm_text(item.missing_dmm)}" if item.missing_dmm else ""
             yield f"{text(item)}: no, {item.why_not}{lacking}"
         for item in taken[:1]:
-            lift = lift_of(
-                item.material.family,
-                item.material.thickness_um,
-                item.unit.width_dmm,
-                item.unit.length_dmm,
-            )
+            lift = lift_of(item.material, item.unit.width_dmm, item.unit.length_dmm)
             yield f"{item.unit.code}: {lift_text(lift)}" if lift else CAUTION
 
     from stockroom.core.sheets import lift_of

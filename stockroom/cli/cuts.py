@@ -1,9 +1,9 @@
 """Commands on cut plans."""
 
 import time
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import typer
 
@@ -17,8 +17,10 @@ from stockroom.cli.base import (
     on_day,
     told,
 )
+from stockroom.cli.options import shares
 from stockroom.errors import BadValueError, StockroomError
 from stockroom.plain_files import MAX_LIST_BYTES, read_plain
+from stockroom.units import count_of
 from stockroom.writing import see_free, write_whole
 
 if TYPE_CHECKING:
@@ -26,15 +28,10 @@ if TYPE_CHECKING:
     from stockroom.desk.session import Desk
 
 cuts = typer.Typer(no_args_is_help=True, help="Pieces from sheets and offcuts.")
-JOBS = typer.Argument(None, help="Jobs by code or name; all sure work that is due, if left out.")
 MATERIAL = typer.Option(None, "--material", help="Of this material only.")
-UPTO = typer.Option(None, "--upto", help="Prints up to this day; three weeks ahead if left out.")
-WITHOUT = typer.Option([], "--without", help="A sheet or offcut not to cut; may be repeated.")
-PIN = typer.Option([], "--pin", help="JOB=UNIT: its pieces come from that one; may be repeated.")
-TOGETHER = typer.Option([], "--together", help="A work or job whose pieces come from one sheet.")
-LONGEST = typer.Option(None, "--longest-cut", help="Longest cut of the saw, mm.")
-NARROWEST = typer.Option(None, "--narrowest", help="Narrowest piece that the saw holds, mm.")
-SEED = typer.Option(0, "--seed", help="Another seed may find another plan.")
+NO_SAW: dict[str, Any] = dict.fromkeys(("material", "longest", "narrowest"))
+NO_SAW |= {"pin": (), "together": ()}
+"""What is not told where nothing is cut by the saw."""
 CARDS = typer.Argument(..., help="Codes of bench cards.")
 app.add_typer(cuts, name="cuts", short_help="Cut plans: pieces from sheets and offcuts.")
 
@@ -98,18 +95,49 @@ def try_(
         raise typer.Exit(1)
 
 
-@cuts.command("plan", short_help="How open work is cut: offcuts first, then sheets.")
-def plan(
-    jobs: list[str] = JOBS,
+def _said(
+    desk: "Desk",
+    jobs: list[str] = typer.Argument(
+        None, help="Jobs by code or name; all sure work that is due, if left out."
+    ),
     material: str = MATERIAL,
-    upto: str = UPTO,
-    without: list[str] = WITHOUT,
-    pin: list[str] = PIN,
-    together: list[str] = TOGETHER,
-    longest: str = LONGEST,
-    narrowest: str = NARROWEST,
-    seed: int = SEED,
-) -> None:
+    upto: str = typer.Option(
+        None, "--upto", help="Prints up to this day; three weeks ahead if left out."
+    ),
+    without: list[str] = typer.Option([], help="A sheet or offcut not to cut; may be repeated."),
+    pin: list[str] = typer.Option(
+        [], help="JOB=UNIT: its pieces come from that one; may be repeated."
+    ),
+    together: list[str] = typer.Option([], help="A work or job whose pieces come from one sheet."),
+    longest: str = typer.Option(None, "--longest-cut", help="Longest cut of the saw, mm."),
+    narrowest: str = typer.Option(None, help="Narrowest piece that the saw holds, mm."),
+    seed: int = typer.Option(0, help="Another seed may find another plan."),
+) -> "CutsSaid":
+    """How work is planned, as it was said, or as the settings file says of the saw."""
+    from stockroom.desk.cut_work import CutsSaid, pins_of
+    from stockroom.settings import saw_limits
+    from stockroom.times import day_of
+
+    limits = saw_limits()
+    if longest is not None:
+        limits["longest_dmm"] = _width("longest cut", longest)
+    if narrowest is not None:
+        limits["narrowest_dmm"] = _width("narrowest piece", narrowest)
+    return CutsSaid(
+        jobs=tuple(jobs or ()),
+        material=material,
+        upto=day_of(upto, desk.today()) if upto else None,
+        without=tuple(without),
+        pins=pins_of(pin),
+        together=tuple(together),
+        seed=seed,
+        **limits,
+    )
+
+
+@cuts.command("plan", short_help="How open work is cut: offcuts first, then sheets.")
+@shares(_said)
+def plan(**typed: Any) -> None:
     """Example:  stockroom cuts plan Estuary 'Reed bed' --without 10405
 
     A plan for each material. Nothing is put by until it is accepted. Exit code 1 where something
@@ -120,7 +148,7 @@ def plan(
     from stockroom.desk.cut_work import plan_cuts
 
     with at_desk() as desk:
-        said = _said(desk, jobs, material, upto, without, pin, together, longest, narrowest, seed)
+        said = _said(desk, **typed)
         found = plan_cuts(desk, said, on=on_day(desk))
         today = on_day(desk) or desk.today()
         on_open = 0 if found else len(cards(desk))
@@ -142,9 +170,8 @@ def plan(
 
 
 @cuts.command("bars", short_help="How frames are cut from lengths of profile.")
-def bars(
-    jobs: list[str] = JOBS, upto: str = UPTO, without: list[str] = WITHOUT, seed: int = SEED
-) -> None:
+@shares(_said, "jobs", "upto", "without", "seed")
+def bars(**typed: Any) -> None:
     """Example:  stockroom cuts bars 'Harbour steps'
 
     Outside lengths of the sides, saw cuts between them; begun lengths first, leftovers kept long.
@@ -154,7 +181,7 @@ def bars(
     from stockroom.desk.bar_work import bar_lines, bar_value, plan_bars
 
     with at_desk() as desk:
-        said = _said(desk, jobs, None, upto, without, (), (), None, None, seed)
+        said = _said(desk, **NO_SAW | typed)
         found = plan_bars(desk, said, on=on_day(desk))
         today = on_day(desk) or desk.today()
 
@@ -170,13 +197,8 @@ def bars(
 
 
 @cuts.command("rolls", short_help="How prints lie side by side on rolls.")
-def rolls(
-    jobs: list[str] = JOBS,
-    material: str = MATERIAL,
-    upto: str = UPTO,
-    without: list[str] = WITHOUT,
-    seed: int = SEED,
-) -> None:
+@shares(_said, "jobs", "material", "upto", "without", "seed")
+def rolls(**typed: Any) -> None:
     """Example:  stockroom cuts rolls 'Tidal series' 'Harbour steps'
 
     Prints of several jobs share a roll's width; straight cuts across come first, a job stays on
@@ -186,7 +208,7 @@ def rolls(
     from stockroom.desk.roll_work import plan_rolls, roll_lines, roll_value
 
     with at_desk() as desk:
-        said = _said(desk, jobs, material, upto, without, (), (), None, None, seed)
+        said = _said(desk, **NO_SAW | typed)
         found = plan_rolls(desk, said, on=on_day(desk))
 
     def lines() -> Iterator[str]:
@@ -201,18 +223,11 @@ def rolls(
 
 
 @cuts.command("accept", short_help="Accept a plan: bench cards, and what they cut put by.")
+@shares(_said)
 def accept(
-    jobs: list[str] = JOBS,
-    material: str = MATERIAL,
-    upto: str = UPTO,
-    without: list[str] = WITHOUT,
-    pin: list[str] = PIN,
-    together: list[str] = TOGETHER,
-    longest: str = LONGEST,
-    narrowest: str = NARROWEST,
-    seed: int = SEED,
     pdf: Path = typer.Option(None, help="Write the cards to this PDF."),
     key: str = KEY,
+    **typed: Any,
 ) -> None:
     """Example:  stockroom cuts accept Estuary --pdf cards.pdf
 
@@ -226,7 +241,7 @@ def accept(
     if pdf is not None:
         see_free(pdf)
     with at_desk() as desk:
-        said = _said(desk, jobs, material, upto, without, pin, together, longest, narrowest, seed)
+        said = _said(desk, **typed)
         accepted = accept_planned(desk, said, key=key)
         views = accepted.cards
         today = desk.today()
@@ -240,7 +255,7 @@ def accept(
         yield from (card_line(view) for view in views)
         yield from filter(None, (waiting_text(work, today) for work in accepted.works))
         if pdf is not None and unwritten is None:
-            yield f"{len(views)} {'card' if len(views) == 1 else 'cards'} in {pdf}"
+            yield f"{count_of(len(views), 'card')} in {pdf}"
 
     answer("stockroom.cards/1", {"cards": [card_value(view) for view in views]}, lines)
     if unwritten is not None:
@@ -297,8 +312,7 @@ def print_(
         raise BadValueError("No card is open.", try_="Plan cuts first: stockroom cuts plan.")
     write_whole(to, cards_pdf(views))
     value = {"path": to, "cards": len(views)}
-    words = "card" if len(views) == 1 else "cards"
-    answer("stockroom.written/1", value, lambda: iter([f"{len(views)} {words} in {to}"]))
+    answer("stockroom.written/1", value, lambda: iter([f"{count_of(len(views), 'card')} in {to}"]))
 
 
 @cuts.command("done", short_help="Record a card as cut: as planned, or what differed.")
@@ -356,40 +370,6 @@ def offcuts(
         found = shelf(desk, material=material, space_cents=cents, on=on_day(desk))
     value = {"space_cents": cents, "offcuts": [shelf_value(item) for item in found]}
     answer("stockroom.offcuts/1", value, lambda: shelf_lines(found, today))
-
-
-def _said(
-    desk: "Desk",
-    jobs: Sequence[str] | None,
-    material: str | None,
-    upto: str | None,
-    without: Sequence[str],
-    pin: Sequence[str],
-    together: Sequence[str],
-    longest: str | None,
-    narrowest: str | None,
-    seed: int,
-) -> "CutsSaid":
-    """How work is planned, as it was said, or as the settings file says of the saw."""
-    from stockroom.desk.cut_work import CutsSaid, pins_of
-    from stockroom.settings import saw_limits
-    from stockroom.times import day_of
-
-    limits = saw_limits()
-    if longest is not None:
-        limits["longest_dmm"] = _width("longest cut", longest)
-    if narrowest is not None:
-        limits["narrowest_dmm"] = _width("narrowest piece", narrowest)
-    return CutsSaid(
-        jobs=tuple(jobs or ()),
-        material=material,
-        upto=day_of(upto, desk.today()) if upto else None,
-        without=tuple(without),
-        pins=pins_of(pin),
-        together=tuple(together),
-        seed=seed,
-        **limits,
-    )
 
 
 NO_END = 10**9

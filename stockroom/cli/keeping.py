@@ -7,6 +7,7 @@ import typer
 
 from stockroom.cli.base import answer, app, at_desk, given, on_day, say_text
 from stockroom.errors import HEALING
+from stockroom.units import count_of
 from stockroom.writing import see_free, write_whole
 
 
@@ -79,7 +80,7 @@ def calendar(
     answer(
         "stockroom.written/1",
         {"path": to, "entries": count},
-        lambda: iter([f"{count} {'entry' if count == 1 else 'entries'} in {to}"]),
+        lambda: iter([f"{count_of(count, 'entry', 'entries')} in {to}"]),
     )
 
 

@@ -8,6 +8,7 @@ import typer
 
 from stockroom.cli.base import KEY, answer, app, at_desk, say_aside, told
 from stockroom.plain_files import read_plain
+from stockroom.units import count_of
 
 if TYPE_CHECKING:
     from stockroom.desk.folder import FolderRun
@@ -254,7 +255,7 @@ def _lines(log: "LogFile", zone: str, told: bool) -> Iterator[str]:
     else:
         yield "Gaps: none"
     for words, count in log.flag_words.items():
-        yield f"{count} {'reading' if count == 1 else 'readings'}: {words}"
+        yield f"{count_of(count, 'reading')}: {words}"
     if not log.flag_words:
         yield "Flags: none"
     if hint := coarse_text(log.median_step_s):

@@ -35,7 +35,7 @@ from stockroom.desk.spells import WarmSpell
 from stockroom.desk.warm_text import at_text, cautions, out_now_text, out_text, ready_text
 from stockroom.desk.work_text import far_text, material_need_lines
 from stockroom.text import listed
-from stockroom.units import day_text, days_text, size_text
+from stockroom.units import count_of, day_text, days_text, size_text
 
 
 def usable_value(usable: UsableBy) -> dict[str, Any]:
@@ -76,7 +76,7 @@ def answered_value(answered: Answered, today: date) -> dict[str, Any]:
         "needs_dmm": verdict.length.needs_dmm,
         "remakes": verdict.length.remakes,
         "assurance": verdict.length.assurance,
-        "usable_by": usable_value(roll.usable),
+        "usable_by": usable_value(roll.usable) if roll.usable else None,
         "reasons": [
             {"kind": r.kind, "weight": r.weight, "text": sentence(r, today)}
             for r in verdict.reasons
@@ -180,8 +180,9 @@ def reorder_value(line: Reorder) -> dict[str, Any]:
 
 def reorder_text(line: Reorder, today: date) -> str:
     """Return an order line as one sentence with its reasons."""
-    noun = "" if line.material.form == "counted" else f" {line.material.form}"
-    amount = f"{line.quantity}{noun}{'s' * bool(noun and line.quantity != 1)}"
+    amount = str(line.quantity)
+    if not line.material.shape.counted:
+        amount = count_of(line.quantity, line.material.shape.one)
     coming = f", {line.coming} on the way" if line.coming else ""
     kept_back = kept_back_text(line.held, line.past)
     held = f", {kept_back}" if kept_back else ""
@@ -218,8 +219,7 @@ def print_text(line: PrintLine, today: date) -> Iterator[str]:
 
 def lacking_text(line: PrintLine, today: date, *, named: bool = False) -> str:
     """Return how much paper a booked print lacks, and by when to order it; `named` by its job."""
-    rolls = "1 roll" if line.order_rolls == 1 else f"{line.order_rolls} rolls"
-    what = f"{rolls} of {line.material.name}"
+    what = f"{count_of(line.order_rolls, 'roll')} of {line.material.name}"
     best = line.answers.best
     printable = best is not None and best.verdict.answer != "no"
     job = line.job.name if named else "this print"
@@ -493,13 +493,8 @@ def unit_lines(
     )
     if unit.held or lot.held:
         yield f"On hold: {unit.held or lot.held}"
-    if unit.form == "sheet":
-        lift = lift_of(
-            reckoning.material_of(unit).family,
-            reckoning.material_of(unit).thickness_um,
-            unit.width_dmm,
-            unit.length_dmm,
-        )
+    if unit.shape.flat:
+        lift = lift_of(reckoning.material_of(unit), unit.width_dmm, unit.length_dmm)
         if lift is not None:
             yield f"Each {lift_text(lift)}"
     yield from figure_lines(figures, inputs=inputs)

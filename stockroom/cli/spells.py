@@ -29,8 +29,8 @@ def excursion(
     from stockroom.desk.lookup import find
     from stockroom.desk.reckoning import reckoned
     from stockroom.errors import BadValueError
-    from stockroom.times import centi_c
     from stockroom.times import instant_of as instant
+    from stockroom.units import centi_c
 
     with at_desk() as desk:
         right_s = found_s = 0

@@ -7,6 +7,7 @@ import typer
 
 from stockroom.cli.base import HAPPENED, KEY, answer, app, at_desk, happened, say_aside, told
 from stockroom.core.model import LOSS_CAUSES, OWNERS, UNKNOWN
+from stockroom.core.traits import Shape
 from stockroom.errors import InputError
 
 
@@ -40,16 +41,16 @@ def receive(
 
     with at_desk() as desk:
         today = desk.today()
-        form = _form_of(desk, of)
-        if form in ("roll", "length") and count not in (None, 1):
+        shape = _shape_of(desk, of)
+        if shape.by_length and count not in (None, 1):
             raise InputError(
-                f"{form.capitalize()}s are not counted in a pack.",
+                f"{shape.one.capitalize()}s are not counted in a pack.",
                 "--count says how many sheets or goods one pack holds.",
                 f"Give --units {count}.",
             )
         typed: dict[str, Any] = {
             "width_dmm": length_dmm(width, "mm") if width else None,
-            "length_dmm": length_dmm(length, "mm" if form == "sheet" else "m") if length else None,
+            "length_dmm": length_dmm(length, shape.length_unit) if length else None,
             "price_cents": cents(price) if price else None,
         }
         said: dict[str, Any] = {
@@ -68,8 +69,7 @@ def receive(
             told(take(desk, Delivery(place=to, **whole, **typed, **said), happened_s=at, key=key))
             return
         said |= {name: value for name, value in typed.items() if value is not None}
-        long = form in ("roll", "length")
-        came, packs = (units, None) if long else (count, units)
+        came, packs = (units, None) if shape.by_length else (count, units)
         told(receive_order(desk, order, to, came=came, packs=packs, happened_s=at, key=key, **said))
 
 
@@ -334,12 +334,12 @@ def _see_meant(desk: Any) -> None:
         raise typer.Exit(1)
 
 
-def _form_of(desk: Any, said: str) -> str:
+def _shape_of(desk: Any, said: str) -> Shape:
     from stockroom.core.model import Material
     from stockroom.desk.lookup import find
 
     with desk.reading() as view:
-        return find(view, Material, said).form
+        return find(view, Material, said).shape
 
 
 def _amount(desk: Any, code: str, text: str | None) -> int | None:

@@ -26,7 +26,8 @@ def try_(
     The same state and seed give the same answer. With --serve a line that cannot be read is
     answered with its error, and the next is read.
     """
-    from stockroom.desk.supply_try import FORMAT, MOST_BYTES, answer_line, try_orders
+    from stockroom.desk.supply_try import MOST_BYTES, answer_line, try_orders
+    from stockroom.intake.supply_state import FORMAT
 
     if serve == (state is not None):
         raise typer.BadParameter("Give either --state FILE or --serve.")

@@ -17,8 +17,10 @@ from stockroom.cli.base import (
     say_aside,
     told,
 )
-from stockroom.core.model import FAMILIES, FORMS, PLACE_KINDS
-from stockroom.errors import ImportProblem, InputError
+from stockroom.cli.options import asks, stored
+from stockroom.core.model import Material, Place
+from stockroom.core.traits import FORMS
+from stockroom.errors import ImportProblem
 from stockroom.plain_files import MAX_LIST_BYTES, read_plain
 
 material = typer.Typer(rich_markup_mode=None, no_args_is_help=True)
@@ -32,93 +34,39 @@ app.add_typer(stock, name="stock", help="Opening day: take in the list of what i
 
 
 @material.command("add", short_help="Define a material.")
-def material_add(
-    name: str,
-    family: str = typer.Option(..., help=f"One of: {', '.join(FAMILIES)}."),
-    form: str = typer.Option(..., help=f"One of: {', '.join(FORMS)}."),
-    width: str = typer.Option(None, help="Width, mm."),
-    length: str = typer.Option(None, help="Length of a roll (m) or height of a sheet (mm)."),
-    thickness: str = typer.Option(None, help="Thickness, mm."),
-    life_days: int = typer.Option(None, help="Life by the label, days."),
-    label_temp: str = typer.Option(None, help="Temperature that life was stated for, °C."),
-    storage_limit: str = typer.Option(None, help="'Store at or below', °C."),
-    shop_life_days: int = typer.Option(None, help="Own rule for undated stock, days."),
-    energy: int = typer.Option(None, help="Own activation energy, J/mol."),
-    longest_print: str = typer.Option(None, help="The printer's longest print, m."),
-    leader: str = typer.Option(None, help="Leader at each loading, m."),
-    tail: str = typer.Option(None, help="Tail left on the core, m."),
-    supplier: str = typer.Option("", help="Who sells it."),
-    lead_days: int = typer.Option(None, help="Days from order to arrival."),
-    price: str = typer.Option(None, help="Price of one roll or sheet."),
-    tell_below: int = typer.Option(None, help="Tell me below so many rolls or sheets."),
-    multiple: int = typer.Option(1, help="Sold in multiples of."),
-    key: str = KEY,
-) -> None:
+@asks(Material, "add")
+def material_add(name: str, key: str = KEY, **typed: Any) -> None:
     """Example:  stockroom material add 'Satin colour paper 127' --family paper --form roll
     --width 1270 --length 50 --life-days 730 --label-temp 10
     """
     from stockroom.desk.defining import define_material
 
-    label = _label(form, width, length, thickness, label_temp, storage_limit, price)
-    label |= _lengths(leader=leader, tail=tail, longest_print=longest_print)
-    label |= {
-        "label_life_days": life_days,
-        "shop_life_days": shop_life_days,
-        "energy_j_mol": energy,
-        "lead_days": lead_days,
-        "tell_below": tell_below,
-        "supplier": supplier,
-        "order_multiple": multiple,
-    }
+    form = FORMS.get(typed["form"])
+    label = stored(Material, typed, **({"length_dmm": form.length_unit} if form else {}))
     with at_desk(begin=True) as desk:
-        told(define_material(desk, name, family, form, key=key, **label))  # type: ignore[arg-type]
+        told(define_material(desk, name, key=key, **label))
 
 
 @material.command("change", short_help="Change what is known of a material.")
+@asks(Material, "change")
 def material_change(
     name: str,
     new_name: str = typer.Option(None, help="Another name."),
-    life_days: int = typer.Option(None, help="Life by the label, days."),
-    label_temp: str = typer.Option(None, help="Temperature that life was stated for, °C."),
-    storage_limit: str = typer.Option(None, help="'Store at or below', °C."),
-    shop_life_days: int = typer.Option(None, help="Own rule for undated stock, days."),
-    energy: int = typer.Option(None, help="Own activation energy, J/mol."),
-    longest_print: str = typer.Option(None, help="The printer's longest print, m."),
-    supplier: str = typer.Option(None, help="Who sells it."),
-    lead_days: int = typer.Option(None, help="Days from order to arrival."),
-    price: str = typer.Option(None, help="Price of one roll or sheet."),
-    tell_below: int = typer.Option(None, help="Tell me below so many; 0 for never."),
-    multiple: int = typer.Option(None, help="Sold in multiples of."),
     key: str = KEY,
+    **typed: Any,
 ) -> None:
     """Example:  stockroom material change 'Cast acrylic 3 mm' --tell-below 4"""
     from stockroom.desk.defining import change_material
 
-    label = _label(None, None, None, None, label_temp, storage_limit, price)
-    label |= _lengths(longest_print=longest_print)
-    label |= {
-        "name": new_name,
-        "label_life_days": life_days,
-        "shop_life_days": shop_life_days,
-        "energy_j_mol": energy,
-        "lead_days": lead_days,
-        "tell_below": tell_below,
-        "supplier": supplier,
-        "order_multiple": multiple,
-    }
-    changed = {name_: value for name_, value in label.items() if value is not None}
-    if not changed:
-        raise InputError("Nothing to change.", try_="Give at least one option; see --help.")
+    renamed = {} if new_name is None else {"name": new_name}
     with at_desk() as desk:
-        told(change_material(desk, name, key=key, **changed))
+        told(change_material(desk, name, key=key, **renamed, **stored(Material, typed)))
 
 
 @material.command("terms", short_help="On which terms it is sold: least order, price breaks.")
+@asks(Material, "terms")
 def material_terms(
     name: str,
-    minimum: int = typer.Option(None, help="Fewest rolls or sheets in an order."),
-    multiple: int = typer.Option(None, help="Sold in multiples of."),
-    order_cost: str = typer.Option(None, help="What an order costs whatever its size: freight."),
     price_break: list[str] = typer.Option(
         None, "--break", help="From so many on this price for each, like 12=98.00; may be repeated."
     ),
@@ -126,6 +74,7 @@ def material_terms(
         None, help="FIRST..LAST day without orders, like 2026-12-21..2027-01-06; may be repeated."
     ),
     key: str = KEY,
+    **typed: Any,
 ) -> None:
     """Example:  stockroom material terms 'Cast acrylic 3 mm' --minimum 6 --order-cost 90
 
@@ -133,29 +82,18 @@ def material_terms(
     """
     from stockroom.desk.defining import change_terms
     from stockroom.times import days_of
-    from stockroom.units import cents
 
     with at_desk() as desk:
+        breaks = [text for text in price_break if text] if price_break else None
+        days = [days_of(text, desk.today()) for text in closed if text] if closed else None
         told(
-            change_terms(
-                desk,
-                name,
-                minimum=minimum,
-                multiple=multiple,
-                order_cost_cents=cents(order_cost) if order_cost else None,
-                breaks=None if not price_break else [text for text in price_break if text],
-                closed=None
-                if not closed
-                else [days_of(text, desk.today()) for text in closed if text],
-                key=key,
-            )
+            change_terms(desk, name, breaks=breaks, closed=days, key=key, **stored(Material, typed))
         )
 
 
 @material.command("list", short_help="List the materials.")
 def material_list() -> None:
     """Example:  stockroom material list --json"""
-    from stockroom.core.model import Material
     from stockroom.desk.lookup import everything
     from stockroom.units import m_text, mm_text
 
@@ -166,7 +104,7 @@ def material_list() -> None:
         for item in found:
             size = ""
             if item.width_dmm and item.length_dmm:
-                long = mm_text if item.form == "sheet" else m_text
+                long = mm_text if item.shape.flat else m_text
                 size = f", {mm_text(item.width_dmm)} x {long(item.length_dmm)}"
             below = f", tell below {item.tell_below}" if item.tell_below else ""
             yield f"{item.code}  {item.name} ({item.family}, {item.form}{size}{below})"
@@ -176,44 +114,51 @@ def material_list() -> None:
     answer("stockroom.materials/1", {"materials": [item.plain() for item in found]}, lines)
 
 
+@material.command("care", short_help="How a material is kept, and when it goes off.")
+@asks(Material, "care")
+def material_care(name: str, key: str = KEY, **typed: Any) -> None:
+    """Example:  stockroom material care 'Clear film 127' --band 10 25 --opened-life-days 365
+    --use-least 15 --liners 2 --trim-after 24 --full-bond 72 --bond-source 'sheet of May 2025'
+
+    Without options: what is known. White limits are yours; where you give none, ours are proposed.
+    """
+    from stockroom.core.care import care_lines
+    from stockroom.desk.defining import change_material
+    from stockroom.desk.lookup import find
+
+    changed = stored(Material, typed)
+    with at_desk() as desk:
+        if changed:
+            told(change_material(desk, name, key=key, **changed))
+            return
+        with desk.reading() as view:
+            found = find(view, Material, name)
+    answer("stockroom.care/1", {"material": found.plain()}, lambda: care_lines(found))
+
+
 @place.command("add", short_help="Define a place.")
-def place_add(
-    name: str,
-    kind: str = typer.Option("room", help=f"One of: {', '.join(PLACE_KINDS)}."),
-    set_point: str = typer.Option(None, help="What it is set to, °C."),
-    low: str = typer.Option(None, help="Lower limit, °C."),
-    high: str = typer.Option(None, help="Upper limit, °C."),
-    key: str = KEY,
-) -> None:
+@asks(Place, "add")
+def place_add(name: str, key: str = KEY, **typed: Any) -> None:
     """Example:  stockroom place add 'Cold store' --kind 'cold store' --set-point 4 --high 8"""
     from stockroom.desk.defining import define_place
 
     with at_desk(begin=True) as desk:
-        told(define_place(desk, name, kind, key=key, **_climate(set_point, low, high)))  # type: ignore[arg-type]
+        told(define_place(desk, name, key=key, **stored(Place, typed)))
 
 
 @place.command("change", short_help="Change a place's climate.")
-def place_change(
-    name: str,
-    set_point: str = typer.Option(None, help="What it is set to, °C."),
-    low: str = typer.Option(None, help="Lower limit, °C."),
-    high: str = typer.Option(None, help="Upper limit, °C."),
-    key: str = KEY,
-) -> None:
+@asks(Place, "change")
+def place_change(name: str, key: str = KEY, **typed: Any) -> None:
     """Example:  stockroom place change 'Cold store' --high 7"""
     from stockroom.desk.defining import change_place
 
-    changed = {n: v for n, v in _climate(set_point, low, high).items() if v is not None}
-    if not changed:
-        raise InputError("Nothing to change.", try_="Give at least one option; see --help.")
     with at_desk() as desk:
-        told(change_place(desk, name, key=key, **changed))
+        told(change_place(desk, name, key=key, **stored(Place, typed)))
 
 
 @place.command("list", short_help="List the places.")
 def place_list() -> None:
     """Example:  stockroom place list"""
-    from stockroom.core.model import Place
     from stockroom.desk.lookup import everything
 
     with at_desk() as desk, desk.reading() as view:
@@ -233,7 +178,6 @@ def place_list() -> None:
 @place.command("show", short_help="One place: what stands there, its warm spells.")
 def place_show(name: str) -> None:
     """Example:  stockroom place show 'Cold store'"""
-    from stockroom.core.model import Place
     from stockroom.desk.lookup import find
     from stockroom.desk.reckoning import reckoned
     from stockroom.desk.spells import warm_spells
@@ -293,7 +237,6 @@ def unit_list(
     of: str = typer.Option(None, "--material", help="Only of this material."),
 ) -> None:
     """Example:  stockroom unit list --material 'Satin colour paper 127'"""
-    from stockroom.core.model import Material
     from stockroom.core.wording import unit_size_text
     from stockroom.desk.lookup import find
     from stockroom.desk.reckoning import reckoned
@@ -330,14 +273,13 @@ def unit_show(
     from stockroom.core.model import Unit
     from stockroom.desk import counting
     from stockroom.desk.figures import figures_of
-    from stockroom.desk.inventory import ages
     from stockroom.desk.lookup import find
     from stockroom.desk.reckoning import reckoned
 
     with at_desk() as desk, reckoned(desk, on_day(desk)) as reckoning:
         found = find(reckoning.view, Unit, code)
         usable = None
-        if ages(reckoning.material_of(found)) and found.state == "in stock":
+        if reckoning.material_of(found).traits.ages and found.state == "in stock":
             usable = reckoning.usable_by(found)
         trail = counting.trail(desk, 100, of=found.code)
         day = on_day(desk) or desk.today()
@@ -398,41 +340,3 @@ def stock_take_in(
                 say_aside(line)
         confirm(yes)
         told(take_in_stock_list(desk, data, file.name, day_first=day_first))
-
-
-def _label(
-    form: str | None,
-    width: str | None,
-    length: str | None,
-    thickness: str | None,
-    label_temp: str | None,
-    storage_limit: str | None,
-    price: str | None,
-) -> dict[str, Any]:
-    from stockroom.times import centi_c
-    from stockroom.units import cents, length_dmm, number
-
-    return {
-        "width_dmm": length_dmm(width, "mm") if width else None,
-        "length_dmm": length_dmm(length, "mm" if form == "sheet" else "m") if length else None,
-        "thickness_um": round(number(thickness, "a thickness") * 1000) if thickness else None,
-        "label_temp_centi_c": centi_c(label_temp) if label_temp else None,
-        "storage_limit_centi_c": centi_c(storage_limit) if storage_limit else None,
-        "price_cents": cents(price) if price else None,
-    }
-
-
-def _lengths(**metres: str | None) -> dict[str, int | None]:
-    from stockroom.units import length_dmm
-
-    return {f"{name}_dmm": length_dmm(text, "m") if text else None for name, text in metres.items()}
-
-
-def _climate(set_point: str | None, low: str | None, high: str | None) -> dict[str, int | None]:
-    from stockroom.times import centi_c
-
-    return {
-        "set_point_centi_c": centi_c(set_point) if set_point else None,
-        "low_centi_c": centi_c(low) if low else None,
-        "high_centi_c": centi_c(high) if high else None,
-    }

@@ -9,6 +9,7 @@ import typer
 from stockroom.cli.base import KEY, answer, app, at_desk, on_day, told
 from stockroom.cli.readings import CELSIUS, DAY_FIRST
 from stockroom.plain_files import MAX_LIST_BYTES, read_plain
+from stockroom.units import count_of
 
 if TYPE_CHECKING:
     from stockroom.desk.probe_runs import ProbeLook
@@ -42,7 +43,7 @@ def warm_table(
         value = {"rows": [_row_value(*row) for row in rows]}
 
         def lines() -> Iterator[str]:
-            yield f"{file.name}: {warm_records.count_rows(len(rows))}"
+            yield f"{file.name}: {count_of(len(rows), 'row')}"
             yield from (f"  {_row_text(*row)}" for row in rows)
             yield "Nothing was stored."
 
@@ -110,7 +111,8 @@ def probe(
     Put a small logger into the core of a cold roll, take the roll out, leave it shut overnight.
     """
     from stockroom.desk.probe_runs import look_at_probe_run, note_probe_run
-    from stockroom.times import centi_c, instant_of
+    from stockroom.times import instant_of
+    from stockroom.units import centi_c
 
     data = read_plain(file, most_bytes=MAX_LIST_BYTES)
     with at_desk() as desk:

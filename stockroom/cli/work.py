@@ -20,8 +20,10 @@ from stockroom.cli.base import (
     say_aside,
     told,
 )
+from stockroom.cli.options import shares
 from stockroom.errors import InputError
 from stockroom.plain_files import MAX_LIST_BYTES, read_plain
+from stockroom.units import count_of
 
 if TYPE_CHECKING:
     from stockroom.desk.builds import LayerSaid, RuleSaid
@@ -33,102 +35,31 @@ build_app = typer.Typer(rich_markup_mode=None, no_args_is_help=True)
 app.add_typer(job_app, name="job", help="Jobs: list, show, change; whose work it is.")
 app.add_typer(build_app, name="build", help="How pieces are made: add, change, list, show.")
 
-UNITS = typer.Option(None, "--unit", help="Another unit, like paper=10143.", metavar="PART=CODE")
-AMOUNTS = typer.Option(None, "--amount", help="Another amount, like paper=1.3 (m).")
-WITHOUT = typer.Option(None, "--without", help="A part that is not taken now, like sheet.")
-TAKES = typer.Option(
-    None, "--takes", help="What the loss destroyed; as the build says, if left out."
-)
-GOOD = typer.Option(False, "--good", help="It came out good.")
-LOST = typer.Option(None, "--lost", help="It was lost, and to what.", metavar="CAUSE")
-SPOILED = typer.Option(
-    None, "--spoiled-to", help="Keep the spoiled sheet as an offcut, like 600x400."
-)
-NO_OFFCUTS = typer.Option(False, "--no-offcuts", help="Keep none of what a cut leaves.")
 PAYS = typer.Option(None, "--pays", help="Who pays: us, customer, outside lab.")
-
-
-@app.command("print", short_help="Record a print: good, or lost with its cause.")
-def print_(
-    job: str,
-    good: bool = GOOD,
-    lost: str = LOST,
-    unit: list[str] = UNITS,
-    amount: list[str] = AMOUNTS,
-    without: list[str] = WITHOUT,
-    pays: str = PAYS,
-    happened_: str = HAPPENED,
-    key: str = KEY,
-) -> None:
-    """Example:  stockroom print 'Harbour III' --lost 'bad print' --happened 16:30"""
-    _record(
-        job, "print", good, lost, unit, amount, without, None, None, False, pays, happened_, key
-    )
-
-
-@app.command("mount", short_help="Record a face mount: good, or lost with its cause.")
-def mount(
-    job: str,
-    good: bool = GOOD,
-    lost: str = LOST,
-    unit: list[str] = UNITS,
-    amount: list[str] = AMOUNTS,
-    without: list[str] = WITHOUT,
-    takes: list[str] = TAKES,
-    spoiled_to: str = SPOILED,
-    no_offcuts: bool = NO_OFFCUTS,
-    pays: str = PAYS,
-    happened_: str = HAPPENED,
-    key: str = KEY,
-) -> None:
-    """Example:  stockroom mount 'Harbour III' --lost dust --spoiled-to 600x400"""
-    _record(
-        job, "mount", good, lost, unit, amount, without, takes, spoiled_to, no_offcuts, pays,
-        happened_, key,
-    )  # fmt: skip
-
-
-@app.command("stage", short_help="Record any stage of a job or piece, damage too.")
-def stage(
-    job: str,
-    stage_: str = typer.Argument(..., metavar="STAGE"),
-    good: bool = GOOD,
-    lost: str = LOST,
-    unit: list[str] = UNITS,
-    amount: list[str] = AMOUNTS,
-    without: list[str] = WITHOUT,
-    takes: list[str] = TAKES,
-    spoiled_to: str = SPOILED,
-    no_offcuts: bool = NO_OFFCUTS,
-    pays: str = PAYS,
-    happened_: str = HAPPENED,
-    key: str = KEY,
-) -> None:
-    """Example:  stockroom stage 'Harbour III' back --good
-
-    Stages are: look, sign, look again, back, frame; and damage, of a piece that was made.
-    """
-    _record(
-        job, stage_, good, lost, unit, amount, without, takes, spoiled_to, no_offcuts, pays,
-        happened_, key,
-    )  # fmt: skip
+PRINT = ("good", "lost", "unit", "amount", "without", "pays", "happened_", "key")
+"""What is told of a print: it destroys its paper, and is no sheet."""
 
 
 def _record(
     job: str,
     stage_: str,
-    good: bool,
-    lost: str | None,
-    unit: Sequence[str] | None,
-    amount: Sequence[str] | None,
-    without: Sequence[str] | None,
-    takes: Sequence[str] | None,
-    spoiled_to: str | None,
-    no_offcuts: bool,
-    pays: str | None,
-    happened_: str | None,
-    key: str | None,
+    good: bool = typer.Option(False, "--good", help="It came out good."),
+    lost: str = typer.Option(None, "--lost", help="It was lost, and to what.", metavar="CAUSE"),
+    unit: list[str] = typer.Option(
+        None, "--unit", help="Another unit, like paper=10143.", metavar="PART=CODE"
+    ),
+    amount: list[str] = typer.Option(None, help="Another amount, like paper=1.3 (m)."),
+    without: list[str] = typer.Option(None, help="A part that is not taken now, like sheet."),
+    takes: list[str] = typer.Option(
+        None, help="What the loss destroyed; as the build says, if left out."
+    ),
+    spoiled_to: str = typer.Option(None, help="Keep the spoiled sheet as an offcut, like 600x400."),
+    no_offcuts: bool = typer.Option(False, "--no-offcuts", help="Keep none of what a cut leaves."),
+    pays: str = PAYS,
+    happened_: str = HAPPENED,
+    key: str = KEY,
 ) -> None:
+    """Record one try of a stage as it was told, good or lost."""
     from stockroom.desk import attempts
     from stockroom.units import length_dmm, size_dmm
 
@@ -161,6 +92,30 @@ def _record(
                 key=key,
             )
         )
+
+
+@app.command("print", short_help="Record a print: good, or lost with its cause.")
+@shares(_record, *PRINT)
+def print_(job: str, **typed: Any) -> None:
+    """Example:  stockroom print 'Harbour III' --lost 'bad print' --happened 16:30"""
+    _record(job, "print", takes=[], spoiled_to="", no_offcuts=False, **typed)
+
+
+@app.command("mount", short_help="Record a face mount: good, or lost with its cause.")
+@shares(_record)
+def mount(job: str, **typed: Any) -> None:
+    """Example:  stockroom mount 'Harbour III' --lost dust --spoiled-to 600x400"""
+    _record(job, "mount", **typed)
+
+
+@app.command("stage", short_help="Record any stage of a job or piece, damage too.")
+@shares(_record)
+def stage(job: str, stage_: str = typer.Argument(..., metavar="STAGE"), **typed: Any) -> None:
+    """Example:  stockroom stage 'Harbour III' back --good
+
+    Stages are: look, sign, look again, back, frame; and damage, of a piece that was made.
+    """
+    _record(job, stage_, **typed)
 
 
 def _pairs(texts: Sequence[str] | None, option: str) -> dict[str, str]:
@@ -216,14 +171,12 @@ def job_show(job: str) -> None:
     )
 
 
-@job_app.command("add", short_help="Book a job with all that is known of it.")
-def job_add(
-    name: str,
-    size: str = typer.Option(..., help="Size of a piece, like 1200x800 (mm)."),
-    paper: str = typer.Option(..., "--material", help="The paper."),
-    day: str = typer.Option(
-        None, help="Day of the print; the first it can be started, if left out."
-    ),
+def _job_said(
+    desk: "Desk",
+    name: str = typer.Option(None, help="What it is called."),
+    size: str = typer.Option(None, help="Size of a piece, like 1200x800 (mm)."),
+    paper: str = typer.Option(None, "--material", help="The paper."),
+    day: str = typer.Option(None, help="Day of the print."),
     count: int = typer.Option(None, help="How many pieces."),
     build: str = typer.Option(None, help="How they are made: stockroom build list."),
     due: str = typer.Option(None, help="Day it is promised for."),
@@ -231,92 +184,13 @@ def job_add(
     certainty: str = typer.Option(None, help="maybe, likely or sure."),
     work: str = typer.Option(None, help="What it belongs to, such as an exhibition."),
     edition: str = typer.Option(None, help="First number and size of the edition, like 3/8."),
-    series: bool = typer.Option(None, "--series", help="All from one emulsion."),
-    printed_by: str = typer.Option(None, help="here, outside lab or customer."),
-    lab_days: int = typer.Option(None, help="How long the lab takes."),
-    pays: str = PAYS,
-    client: str = typer.Option(None, help="Whose it is; kept apart, and can be erased."),
-    key: str = KEY,
-) -> None:
-    """Example:  stockroom job add 'Harbour III' --size 1200x800 --material Satin --build Face"""
-    from stockroom.desk import jobs
-
-    with at_desk() as desk:
-        said = _job_said(
-            desk, name, size, paper, day, count, build, due, start, certainty, work, edition,
-            series, printed_by, lab_days, pays, client,
-        )  # fmt: skip
-        told(jobs.book(desk, said, key=key))
-
-
-@job_app.command("change", short_help="Change what is known of a job.")
-def job_change(
-    job: str,
-    name: str = typer.Option(None, help="What it is called."),
-    size: str = typer.Option(None, help="Size of a piece, like 1200x800 (mm)."),
-    paper: str = typer.Option(None, "--material", help="The paper."),
-    day: str = typer.Option(None, help="Day of the print."),
-    count: int = typer.Option(None, help="How many pieces."),
-    build: str = typer.Option(None, help="How they are made."),
-    due: str = typer.Option(None, help="Day it is promised for."),
-    start: str = typer.Option(None, help="First day it can be begun."),
-    certainty: str = typer.Option(None, help="maybe, likely or sure."),
-    work: str = typer.Option(None, help="What it belongs to."),
-    edition: str = typer.Option(None, help="First number and size of the edition, like 3/8."),
     series: bool = typer.Option(None, "--series/--no-series", help="All from one emulsion."),
     printed_by: str = typer.Option(None, help="here, outside lab or customer."),
     lab_days: int = typer.Option(None, help="How long the lab takes."),
     pays: str = PAYS,
-    client: str = typer.Option(None, help="Whose it is."),
-    key: str = KEY,
-) -> None:
-    """Example:  stockroom job change 'Harbour III' --certainty sure --due 2026-04-10"""
-    from stockroom.desk import jobs
-
-    with at_desk() as desk:
-        said = _job_said(
-            desk, name, size, paper, day, count, build, due, start, certainty, work, edition,
-            series, printed_by, lab_days, pays, client,
-        )  # fmt: skip
-        told(jobs.change_job(desk, job, said, key=key))
-
-
-@job_app.command("erase-client", short_help="Erase for good whose work it is.")
-def job_erase_client(job: str) -> None:
-    """Example:  stockroom job erase-client 'Harbour III'
-
-    It is taken out of the store's own files. Where it may still stand is said: older backups hold
-    it until they are thrown away.
-    """
-    from stockroom.desk import jobs
-
-    with at_desk() as desk:
-        erased = jobs.erase_client(desk, job)
-    said = f"Whose work job {erased.job} is, is erased."
-    if not erased.there:
-        said = f"Nothing is written down of whose work job {erased.job} is."
-    answer("stockroom.erased/1", erased, lambda: iter([said, *erased.left]))
-
-
-def _job_said(
-    desk: "Desk",
-    name: str | None,
-    size: str | None,
-    paper: str | None,
-    day: str | None,
-    count: int | None,
-    build: str | None,
-    due: str | None,
-    start: str | None,
-    certainty: str | None,
-    work: str | None,
-    edition: str | None,
-    series: bool | None,
-    printed_by: str | None,
-    lab_days: int | None,
-    pays: str | None,
-    client: str | None,
+    client: str = typer.Option(None, help="Whose it is; kept apart, and can be erased."),
 ) -> "JobSaid":
+    """A job as it was told."""
     from stockroom.desk.jobs import JobSaid, edition_of
     from stockroom.times import day_of
     from stockroom.units import size_dmm
@@ -350,12 +224,57 @@ def _job_said(
     )
 
 
+@job_app.command("add", short_help="Book a job with all that is known of it.")
+@shares(_job_said)
+def job_add(
+    name: str,
+    size: str = typer.Option(..., help="Size of a piece, like 1200x800 (mm)."),
+    paper: str = typer.Option(..., "--material", help="The paper."),
+    key: str = KEY,
+    **typed: Any,
+) -> None:
+    """Example:  stockroom job add 'Harbour III' --size 1200x800 --material Satin --build Face
+
+    Without a day of the print it is the first on which it can be started.
+    """
+    from stockroom.desk import jobs
+
+    with at_desk() as desk:
+        told(jobs.book(desk, _job_said(desk, name, size, paper, **typed), key=key))
+
+
+@job_app.command("change", short_help="Change what is known of a job.")
+@shares(_job_said)
+def job_change(job: str, key: str = KEY, **typed: Any) -> None:
+    """Example:  stockroom job change 'Harbour III' --certainty sure --due 2026-04-10"""
+    from stockroom.desk import jobs
+
+    with at_desk() as desk:
+        told(jobs.change_job(desk, job, _job_said(desk, **typed), key=key))
+
+
+@job_app.command("erase-client", short_help="Erase for good whose work it is.")
+def job_erase_client(job: str) -> None:
+    """Example:  stockroom job erase-client 'Harbour III'
+
+    It is taken out of the store's own files. Where it may still stand is said: older backups hold
+    it until they are thrown away.
+    """
+    from stockroom.desk import jobs
+
+    with at_desk() as desk:
+        erased = jobs.erase_client(desk, job)
+    said = f"Whose work job {erased.job} is, is erased."
+    if not erased.there:
+        said = f"Nothing is written down of whose work job {erased.job} is."
+    answer("stockroom.erased/1", erased, lambda: iter([said, *erased.left]))
+
+
 LAYER_HELP = "Material, or a question mark where the job names it; like 'Cast acrylic 3 mm'."
 
 
-@build_app.command("add", short_help="Write down how pieces are made.")
-def build_add(
-    name: str,
+def _layers(
+    recipe: Any,
     sheet: str = typer.Option(None, help=LAYER_HELP),
     face_film: str = typer.Option(None, help="Film between print and sheet."),
     back_film: str = typer.Option(None, help="Film between print and board."),
@@ -368,6 +287,54 @@ def build_add(
     instead: list[str] = typer.Option(
         None, help="What may stand in, like 'sheet=Cast acrylic 4 mm'."
     ),
+) -> "list[LayerSaid]":
+    """The layers as told; those of a build that is changed keep what is not told."""
+    from stockroom.desk.builds import LayerSaid
+    from stockroom.units import length_dmm
+
+    told_of = {
+        "sheet": sheet,
+        "face film": face_film,
+        "back film": back_film,
+        "board": board,
+        "profile": profile,
+    }
+    allowed, turns = _pairs(allow, "--allow"), _pairs(turn, "--turn")
+    others = _pairs(instead, "--instead")
+    found = []
+    for part in ("sheet", "face film", "paper", "back film", "board", "profile"):
+        old = recipe.layer(part) if recipe is not None else None
+        said = told_of.get(part)
+        touched = part in allowed or part in turns or part in others
+        if said is None and not touched:
+            continue
+        if said is None and old is None and part != "paper":
+            raise InputError(
+                f"The {part} is not in this build.",
+                try_=f"Name its material: --{part.replace(' ', '-')}.",
+            )
+        material = None if said == "?" else said or (old.material if old else None)
+        found.append(
+            LayerSaid(
+                part,
+                material,
+                others.get(part) or (old.instead if old else None),
+                length_dmm(allowed[part], "mm")
+                if part in allowed
+                else old.allowance_dmm
+                if old
+                else 0,
+                turns.get(part) or (old.turn if old else "any"),  # type: ignore[arg-type]
+                old.stage if old else None,
+            )
+        )
+    return found
+
+
+@build_app.command("add", short_help="Write down how pieces are made.")
+@shares(_layers)
+def build_add(
+    name: str,
     trim: str = typer.Option("after", help="after mounting, or before."),
     look: bool = typer.Option(True, "--look/--no-look", help="Whether prints are looked at."),
     sign_days: int = typer.Option(None, help="Days that signing takes; left out, never signed."),
@@ -375,6 +342,7 @@ def build_add(
         None, help="What a loss takes, like 'mount/bad sheet=sheet' or 'back=board, back film'."
     ),
     key: str = KEY,
+    **typed: Any,
 ) -> None:
     """Example:  stockroom build add 'Face mount' --sheet 'Cast acrylic' --face-film 'Clear film'
 
@@ -382,7 +350,7 @@ def build_add(
     """
     from stockroom.desk import builds
 
-    layers = _layers(sheet, face_film, back_film, board, profile, allow, turn, instead)
+    layers = _layers(None, **typed)
     with at_desk() as desk:
         told(
             builds.define_build(
@@ -399,25 +367,17 @@ def build_add(
 
 
 @build_app.command("change", short_help="Change a build: a new version takes its place.")
+@shares(_layers)
 def build_change(
     build: str,
     name: str = typer.Option(None, help="What it is called."),
-    sheet: str = typer.Option(None, help=LAYER_HELP),
-    face_film: str = typer.Option(None, help="Film between print and sheet."),
-    back_film: str = typer.Option(None, help="Film between print and board."),
-    board: str = typer.Option(None, help="Board behind."),
-    profile: str = typer.Option(None, help="Frame profile."),
-    allow: list[str] = typer.Option(
-        None, help="Larger than the piece, an edge, like sheet=10 (mm)."
-    ),
-    turn: list[str] = typer.Option(None, help="How it must lie, like 'paper=long edge'."),
-    instead: list[str] = typer.Option(None, help="What may stand in."),
     trim: str = typer.Option(None, help="after mounting, or before."),
     look: bool = typer.Option(None, "--look/--no-look", help="Whether prints are looked at."),
     sign_days: int = typer.Option(None, help="Days that signing takes."),
     never_signed: bool = typer.Option(False, "--never-signed", help="Pieces are not signed."),
     takes: list[str] = typer.Option(None, help="What a loss takes, like 'mount/dust=paper'."),
     key: str = KEY,
+    **typed: Any,
 ) -> None:
     """Example:  stockroom build change 'Face mount' --board 'Composite 3 mm' --allow board=5"""
     from stockroom.desk import builds
@@ -425,7 +385,7 @@ def build_change(
     with at_desk() as desk:
         with desk.reading() as view:
             recipe = builds.recipe_in(view, builds.find_build(view, build))
-        layers = _layers(sheet, face_film, back_film, board, profile, allow, turn, instead, recipe)
+        layers = _layers(recipe, **typed)
         told(
             builds.change_build(
                 desk,
@@ -497,60 +457,6 @@ def build_show(build: str) -> None:
     answer("stockroom.build/1", build_value(recipe, names), lambda: build_lines(recipe, names))
 
 
-def _layers(
-    sheet: str | None,
-    face_film: str | None,
-    back_film: str | None,
-    board: str | None,
-    profile: str | None,
-    allow: Sequence[str] | None,
-    turn: Sequence[str] | None,
-    instead: Sequence[str] | None,
-    recipe: Any = None,
-) -> "list[LayerSaid]":
-    """The layers as told; those of a build that is changed keep what is not told."""
-    from stockroom.desk.builds import LayerSaid
-    from stockroom.units import length_dmm
-
-    told_of = {
-        "sheet": sheet,
-        "face film": face_film,
-        "back film": back_film,
-        "board": board,
-        "profile": profile,
-    }
-    allowed, turns = _pairs(allow, "--allow"), _pairs(turn, "--turn")
-    others = _pairs(instead, "--instead")
-    found = []
-    for part in ("sheet", "face film", "paper", "back film", "board", "profile"):
-        old = recipe.layer(part) if recipe is not None else None
-        said = told_of.get(part)
-        touched = part in allowed or part in turns or part in others
-        if said is None and not touched:
-            continue
-        if said is None and old is None and part != "paper":
-            raise InputError(
-                f"The {part} is not in this build.",
-                try_=f"Name its material: --{part.replace(' ', '-')}.",
-            )
-        material = None if said == "?" else said or (old.material if old else None)
-        found.append(
-            LayerSaid(
-                part,
-                material,
-                others.get(part) or (old.instead if old else None),
-                length_dmm(allowed[part], "mm")
-                if part in allowed
-                else old.allowance_dmm
-                if old
-                else 0,
-                turns.get(part) or (old.turn if old else "any"),  # type: ignore[arg-type]
-                old.stage if old else None,
-            )
-        )
-    return found
-
-
 def _rules(takes: Sequence[str] | None) -> "list[RuleSaid]":
     """Rules of loss told as stage/cause=parts."""
     found: list[RuleSaid] = []
@@ -597,10 +503,8 @@ def job_take_in(
         )
 
         def lines() -> Iterator[str]:
-            rows = "row" if seen.rows == 1 else "rows"
-            pieces = "piece" if seen.pieces == 1 else "pieces"
-            read = f"{seen.pieces} {pieces} in those that were read"
-            yield f"{seen.name}: {seen.rows} {rows}, {read}."
+            read = f"{count_of(seen.pieces, 'piece')} in those that were read"
+            yield f"{seen.name}: {count_of(seen.rows, 'row')}, {read}."
             if seen.other_sheets:
                 yield f"Sheet {seen.sheet!r} was read; left aside: {', '.join(seen.other_sheets)}."
             if seen.ignored:

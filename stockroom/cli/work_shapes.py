@@ -26,8 +26,6 @@ from stockroom.desk.work_text import (
 )
 from stockroom.units import day_text, size_text
 
-_PERCENT = round(ASSURANCE.value * 100)
-
 
 def job_value(line: BoardLine) -> dict[str, Any]:
     """Return a job with how far it is."""

@@ -272,8 +272,6 @@ def _of_kind_text(kind: str, touch: Touch) -> list[str]:
         case "retire build", Build():
             word = "is no longer offered" if after.retired else "is offered again"
             return [f"Build {after.name} {word}."]
-        case "move order", Order() if after.expected_on is not None:
-            return [f"Order {after.code} is expected on {dated(after.expected_on)}."]
         case "place", Place() if before is not None:
             return [f"{after.code}: {after.name}{_climate_text(after)}, changed."]
     return []

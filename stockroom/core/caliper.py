@@ -63,34 +63,20 @@ class Pooled:
     ----------
     winding : Winding
         Its caliper's uncertainty holds the scatter from roll to roll.
-    scatter_sd_mm : float
-        How far the calipers of rolls differ beyond what was uncertain in each.
     rolls : int
         How many were pooled.
     """
 
     winding: Winding
-    scatter_sd_mm: float
     rolls: int
 
 
 @dataclass(frozen=True, slots=True)
 class LengthLeft:
-    """The length on a roll, and within what it lies with the coverage stated."""
+    """The length on a roll, and within what it lies with the usual coverage of 90 %."""
 
     length_mm: float
     plus_minus_mm: float
-    coverage: float = COVERAGE.value
-
-    @property
-    def least_mm(self) -> float:
-        """The lower end, never below zero."""
-        return max(0.0, self.length_mm - self.plus_minus_mm)
-
-    @property
-    def most_mm(self) -> float:
-        """The upper end."""
-        return self.length_mm + self.plus_minus_mm
 
 
 def sd_of(plus_minus: float, coverage: float = COVERAGE.value) -> float:
@@ -196,8 +182,8 @@ def pooled(
         Where there is none, or one comes without an uncertainty.
 
     >>> both = pooled([Winding(0.240, 89, 0.001), Winding(0.250, 89, 0.001)], 89)
-    >>> round(both.winding.caliper_mm, 3), round(both.scatter_sd_mm, 4)
-    (0.245, 0.0052)
+    >>> round(both.winding.caliper_mm, 3), both.rolls
+    (0.245, 2)
     """
     if not calibrations:
         raise BadValueError("There is no calibration to go by.", "One roll at least is wanted.")
@@ -229,15 +215,10 @@ def pooled(
     widened = 1 + (factor**2 + 1) / (4 * rolls)
     sd_mm = math.sqrt(1 / total + between) * widened
     winding = Winding(caliper_mm, core_mm, sd_mm, core_sd_mm, slope)
-    return Pooled(winding, math.sqrt(between), rolls)
+    return Pooled(winding, rolls)
 
 
-def length_left(
-    outer_mm: float,
-    winding: Winding,
-    outer_sd_mm: float = 0.0,
-    coverage: float = COVERAGE.value,
-) -> LengthLeft:
+def length_left(outer_mm: float, winding: Winding, outer_sd_mm: float = 0.0) -> LengthLeft:
     """Return the length left on a roll from its outer diameter, with its uncertainty.
 
     First-order propagation of independent errors of the outer diameter, the core and the
@@ -251,20 +232,18 @@ def length_left(
         Diameter across the roll as measured, and its standard uncertainty.
     winding : Winding
         Caliper and core.
-    coverage : float
-        Probability that the true length lies within.
 
     Raises
     ------
     BadValueError
-        Where the roll is thinner than its core, or the coverage is none.
+        Where the roll is thinner than its core.
 
     >>> left = length_left(130.7, Winding(0.24, 89, 0.002, 0.2), 0.3)
     >>> round(left.length_mm), round(left.plus_minus_mm)
     (29981, 620)
     """
     _uncertain(outer_sd_mm, "outer diameter")
-    factor = _factor(coverage)
+    factor = _factor(COVERAGE.value)
     core_mm, caliper_mm = winding.core_mm, winding.caliper_mm
     slack_mm = factor * math.hypot(outer_sd_mm, winding.core_sd_mm)
     if core_mm - slack_mm <= outer_mm < core_mm:
@@ -277,7 +256,7 @@ def length_left(
         per_core * winding.core_sd_mm,
         per_caliper * winding.caliper_sd_mm,
     )
-    return LengthLeft(length_mm, factor * sd_mm, coverage)
+    return LengthLeft(length_mm, factor * sd_mm)
 
 
 def _factor(coverage: float) -> float:

@@ -1,12 +1,11 @@
 """Bench cards: one sheet or offcut that is to be cut by a plan, as the books hold it."""
 
 from dataclasses import dataclass
-from typing import ClassVar, Literal
+from typing import Annotated, ClassVar, Literal
 
-from stockroom.core.record import Record
+from stockroom.core.record import About, Indexed, MaterialCode, Record, UnitCode
 
 CardState = Literal["open", "cut", "dropped"]
-CARD_STATES: tuple[CardState, ...] = ("open", "cut", "dropped")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -17,11 +16,12 @@ class Card(Record):
     """
 
     kind: ClassVar[str] = "card"
+    told: ClassVar[str] = "a bench card"
     code: str
-    plan: str
-    material: str
-    unit: str
+    plan: Indexed
+    material: MaterialCode
+    unit: UnitCode
     cuts: str
-    state: CardState = "open"
+    state: Annotated[CardState, About(indexed=True)] = "open"
     act: int
     last_act: int = 0

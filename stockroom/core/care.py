@@ -1,95 +1,80 @@
 """What is known of how a material is kept, each line with your own figure or our proposal."""
 
 from collections.abc import Iterator
+from dataclasses import replace
 
-from stockroom.core.facts import (
-    CORE_OUTER_DIAMETER,
-    FILM_TRIM_AFTER,
-    HUMIDITY_LIMIT,
-    SETTLE_DAYS,
-    WHITE_ACT_B,
-    WHITE_ACT_DENSITY,
-    WHITE_WATCH_B,
-    WHITE_WATCH_DENSITY,
-)
-from stockroom.core.figures import Input, of_label, own_or
-from stockroom.core.model import Material
+from stockroom.core.asked import Asked, asked
+from stockroom.core.figures import Input, of_fact, of_label
+from stockroom.core.freshness.drift import Quantity
+from stockroom.core.model import CARE, Material
+
+WHITE_LIMITS: dict[Quantity, tuple[str, str]] = {
+    "b*": ("white_watch_centi", "white_act_centi"),
+    "density": ("density_watch_milli", "density_act_milli"),
+}
+"""Fields of the drifts at which to watch and to act, by what was measured."""
 
 
-def white_limits(material: Material, *, density: bool = False) -> tuple[float, float]:
+def white_limits(material: Material, quantity: Quantity) -> tuple[float, float]:
     """Return the drifts of paper white at which to watch and to act: the user's, or ours.
 
     In b*, or in blue density.
 
     >>> white_limits(Material(code="1", name="Satin", family="paper", form="roll",
-    ...                       white_act_centi=200))
+    ...                       white_act_centi=200), "b*")
     (0.7, 2.0)
     """
-    if density:
-        own = (material.density_watch_milli, material.density_act_milli)
-        facts, scale = (WHITE_WATCH_DENSITY, WHITE_ACT_DENSITY), 1_000
-    else:
-        own = (material.white_watch_centi, material.white_act_centi)
-        facts, scale = (WHITE_WATCH_B, WHITE_ACT_B), 100
-    watch, act = (
-        fact.value if mine is None else mine / scale for mine, fact in zip(own, facts, strict=True)
-    )
+    watch, act = (own_or_ours(material, field) for field in WHITE_LIMITS[quantity])
     return min(watch, act), act
 
 
-def humidity_limit_pct(material: Material) -> float:
-    """Return the humidity above which opened material is not left, % RH."""
-    own = material.humidity_limit_pct
-    return HUMIDITY_LIMIT.value if own is None else float(own)
+def own_or_ours(material: Material, field: str) -> float:
+    """Return the workshop's own figure for a field of a material, in its unit, or our proposal.
 
-
-def core_mm(material: Material) -> float:
-    """Return the outer diameter of the core its rolls are wound on, mm."""
-    return CORE_OUTER_DIAMETER.value if material.core_dmm is None else material.core_dmm / 10
+    >>> own_or_ours(Material(code="1", name="Satin", family="paper", form="roll"), "core_dmm")
+    89.0
+    """
+    one, own = asked(Material)[field], getattr(material, field)
+    if own is None and one.fact:
+        return one.fact.value
+    return float(own / one.measure.per)
 
 
 def care_of(material: Material) -> Iterator[Input]:
     """Yield what is known of how a material is kept: your own figures, and ours as proposals."""
-    family = material.family
-    if family in ("paper", "film"):
-        yield own_or(
-            "Humidity limit once opened", material.humidity_limit_pct, "% RH", HUMIDITY_LIMIT
-        )
-        yield own_or("Core across", _scaled(material.core_dmm, 10), "mm", CORE_OUTER_DIAMETER)
-    if family == "paper":
-        for name, mine, unit, fact in (
-            ("Watch the white from", _scaled(material.white_watch_centi, 100), "b*", WHITE_WATCH_B),
-            ("Life over at", _scaled(material.white_act_centi, 100), "b*", WHITE_ACT_B),
-            (
-                "Watch the white from",
-                _scaled(material.density_watch_milli, 1_000),
-                "blue density",
-                WHITE_WATCH_DENSITY,
-            ),
-            (
-                "Life over at",
-                _scaled(material.density_act_milli, 1_000),
-                "blue density",
-                WHITE_ACT_DENSITY,
-            ),
-        ):
-            yield own_or(name, mine, unit, fact)
-    if material.opened_life_days is not None:
-        yield of_label("Life once opened", f"{material.opened_life_days} days")
-    if material.band_low_centi_c is not None or material.band_high_centi_c is not None:
-        yield of_label("Kept between", band_text(material))
-    if material.use_least_centi_c is not None:
-        yield of_label("Not used below", f"{material.use_least_centi_c / 100:g} °C")
-    if family == "film":
-        if material.liners is not None:
-            yield of_label("Liners", str(material.liners))
-        yield from _bonds(material)
-    if family in ("sheet", "board"):
-        if material.sheet_process:
-            yield of_label("Made as", f"{material.sheet_process} sheet")
-        yield own_or("Settles in", material.settle_days, "days", SETTLE_DAYS)
-    if material.goods_kind:
-        yield of_label("Kind of good", material.goods_kind)
+    for name, one in asked(Material).items():
+        if one.by == CARE and _is_told(material, name, one):
+            yield care_input(material, name)
+
+
+def care_input(material: Material, field: str) -> Input:
+    """Return one field of how a material is kept as an input: your own figure, or our proposal.
+
+    >>> paper = Material(code="1", name="Satin", family="paper", form="roll", core_dmm=895)
+    >>> care_input(paper, "core_dmm")
+    Input(name='Core across', value='89.5 mm', source='your own')
+    >>> care_input(paper, "white_watch_centi").source.partition("; a ")[2]
+    'proposal, yours to change'
+    """
+    one, own = asked(Material)[field], getattr(material, field)
+    if one.both:
+        return of_label(one.label, band_text(material))
+    shown = own if own is None or one.unit is None else one.measure.text(own)
+    if one.fact is None:
+        return of_label(one.label, shown)
+    if own is not None:
+        return Input(one.label, shown, "your own")
+    ours = of_fact(one.label, one.fact)
+    return replace(ours, source=f"{ours.source}; a proposal, yours to change")
+
+
+def _is_told(material: Material, name: str, one: Asked) -> bool:
+    """Whether a field is known of a material, or is one for which we propose something."""
+    own = getattr(material, name)
+    if own is None and one.both:
+        own = getattr(material, one.below)
+    proposed = one.fact and getattr(material.traits, one.fact_of or one.of)
+    return bool(proposed) or own not in (None, "")
 
 
 def care_lines(material: Material) -> Iterator[str]:
@@ -111,24 +96,3 @@ def band_text(material: Material) -> str:
         for end in (material.band_low_centi_c, material.band_high_centi_c)
     )
     return f"{low or 'any cold'} and {high or 'any warmth'} °C"
-
-
-def _bonds(material: Material) -> Iterator[Input]:
-    if material.bond_source is None:
-        yield Input(
-            "Trimmed after",
-            f"not before {FILM_TRIM_AFTER.value:g} h",
-            f"{FILM_TRIM_AFTER.source} ({FILM_TRIM_AFTER.sure}); its own sheet is not written down",
-        )
-        return
-    yield Input("Bond times by", material.bond_source, "as you wrote it down")
-    for name, hours in (
-        ("Trimmed after", material.trim_after_h),
-        ("Full bond after", material.full_bond_h),
-    ):
-        told = "not told by it" if hours is None else f"{hours} h"
-        yield Input(name, told, material.bond_source)
-
-
-def _scaled(value: int | None, scale: int) -> float | None:
-    return None if value is None else value / scale

@@ -29,17 +29,6 @@ class Lab:
             )
 
 
-def delta_e_76(first: Lab, second: Lab) -> float:
-    """Return the colour difference of 1976: the plain distance in CIELAB.
-
-    Source: ISO/CIE 11664-4.
-
-    >>> delta_e_76(Lab(95, 0, 0), Lab(95, 0, 2))
-    2.0
-    """
-    return math.dist((first.l, first.a, first.b), (second.l, second.a, second.b))
-
-
 def delta_e_2000(first: Lab, second: Lab, kl: float = 1, kc: float = 1, kh: float = 1) -> float:
     """Return the colour difference of 2000, which weighs greys, blues and chroma as seen.
 

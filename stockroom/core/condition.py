@@ -1,9 +1,9 @@
 """Records of condition: white patches, warm-up times, windings, faults, what a surface is like."""
 
 from dataclasses import dataclass
-from typing import ClassVar, Literal
+from typing import ClassVar, Literal, get_args
 
-from stockroom.core.record import Record
+from stockroom.core.record import AtLeastOne, AtLeastZero, MaterialCode, Record, UnitCode
 
 Measuring = Literal["M0", "M1", "M2", "M3", "unknown"]
 Backing = Literal["white", "black", "own"]
@@ -12,13 +12,13 @@ Masking = Literal["on", "lifted", "off", "none"]
 Grade = Literal["face", "back", "jig"]
 Matte = Literal["none", "front", "back", "both"]
 
-MEASURING: tuple[Measuring, ...] = ("M0", "M1", "M2", "M3", "unknown")
+MEASURING: tuple[Measuring, ...] = get_args(Measuring)
 """Measuring conditions of ISO 13655; one is never compared with another."""
-BACKINGS: tuple[Backing, ...] = ("white", "black", "own")
-MASKINGS: tuple[Masking, ...] = ("on", "lifted", "off", "none")
-GRADES: tuple[Grade, ...] = ("face", "back", "jig")
+BACKINGS: tuple[Backing, ...] = get_args(Backing)
+MASKINGS: tuple[Masking, ...] = get_args(Masking)
+GRADES: tuple[Grade, ...] = get_args(Grade)
 """What a sheet is still good for: a face; a back or a sample; a jig."""
-MATTES: tuple[Matte, ...] = ("none", "front", "back", "both")
+MATTES: tuple[Matte, ...] = get_args(Matte)
 CORNERS = ("top left", "top right", "bottom left", "bottom right")
 
 
@@ -31,8 +31,9 @@ class Patch(Record):
     """
 
     kind: ClassVar[str] = "patch"
+    told: ClassVar[str] = "a white patch"
     code: str
-    unit: str
+    unit: UnitCode
     at_s: int
     act: int
     l_milli: int | None = None
@@ -42,7 +43,7 @@ class Patch(Record):
     instrument: str
     measuring: Measuring = "unknown"
     backing: Backing = "white"
-    spots: int = 1
+    spots: AtLeastOne = 1
     control: str | None = None
     control_l_milli: int | None = None
     control_a_milli: int | None = None
@@ -59,11 +60,12 @@ class WhiteWord(Record):
     """
 
     kind: ClassVar[str] = "white_word"
+    told: ClassVar[str] = "a word on a white"
     code: str
-    unit: str
+    unit: UnitCode
     at_s: int
     act: int
-    most_days: int
+    most_days: AtLeastZero
     why: str
     last_act: int = 0
 
@@ -76,12 +78,13 @@ class WarmTime(Record):
     """
 
     kind: ClassVar[str] = "warm_time"
+    told: ClassVar[str] = "a warm-up time"
     code: str
-    material: str
-    width_dmm: int
-    length_dmm: int
+    material: MaterialCode
+    width_dmm: AtLeastZero
+    length_dmm: AtLeastZero
     from_centi_c: int
-    minutes: int
+    minutes: AtLeastZero
     source: str
     standing: bool = True
     last_act: int = 0
@@ -93,10 +96,10 @@ class ProbeRun(Record):
 
     kind: ClassVar[str] = "probe_run"
     code: str
-    unit: str
+    unit: UnitCode
     at_s: int
     act: int
-    h_milli: int
+    h_milli: AtLeastZero
     low_milli: int
     high_milli: int
     rms_milli_k: int
@@ -109,16 +112,17 @@ class Winding(Record):
     """A roll of known length measured across: it tells the caliper as wound, air and all."""
 
     kind: ClassVar[str] = "winding"
+    told: ClassVar[str] = "a measured roll"
     code: str
-    material: str
+    material: MaterialCode
     unit: str | None = None
     at_s: int
     act: int
-    length_dmm: int
+    length_dmm: AtLeastZero
     length_plus_minus_dmm: int
-    outer_dmm: int
+    outer_dmm: AtLeastZero
     outer_plus_minus_dmm: int
-    core_dmm: int
+    core_dmm: AtLeastZero
     core_plus_minus_dmm: int
     last_act: int = 0
 
@@ -129,8 +133,8 @@ class Fault(Record):
 
     kind: ClassVar[str] = "fault"
     code: str
-    unit: str
-    from_dmm: int
+    unit: UnitCode
+    from_dmm: AtLeastZero
     to_dmm: int
     what: str
     at_s: int
@@ -146,8 +150,9 @@ class Surface(Record):
     """
 
     kind: ClassVar[str] = "surface"
+    told: ClassVar[str] = "a look at a sheet"
     key_field: ClassVar[str] = "unit"
-    unit: str
+    unit: UnitCode
     seen_s: int
     act: int
     mask_front: Masking = "on"

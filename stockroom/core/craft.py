@@ -1,13 +1,28 @@
 """Records of the work itself: builds and their layers, pieces, tries, and what went into them."""
 
 from dataclasses import dataclass
-from typing import ClassVar, Literal
+from typing import Annotated, ClassVar, Literal, get_args
 
-from stockroom.core.record import Record
+from stockroom.core.asked import Asked
+from stockroom.core.record import (
+    About,
+    AtLeastOne,
+    AtLeastZero,
+    BuildCode,
+    JobCode,
+    LotCode,
+    MaterialCode,
+    PieceCode,
+    Record,
+    TryCode,
+    UnitCode,
+)
 
 Part = Literal["sheet", "face film", "paper", "back film", "board", "profile"]
 Stage = Literal["print", "look", "sign", "look again", "mount", "back", "frame"]
-TryStage = Literal["print", "look", "sign", "look again", "mount", "back", "frame", "damage"]
+TryStage = Literal[Stage, "damage"]
+PieceStage = Literal[Stage, "finished"]
+DrawingStage = Literal["print", "mount", "back", "frame"]
 Trim = Literal["after", "before"]
 Turn = Literal["any", "long edge", "short edge"]
 Fate = Literal["in", "lost"]
@@ -15,24 +30,27 @@ PrintedBy = Literal["here", "outside lab", "customer"]
 Payer = Literal["us", "customer", "outside lab"]
 Certainty = Literal["maybe", "likely", "sure"]
 
-PARTS: tuple[Part, ...] = ("sheet", "face film", "paper", "back film", "board", "profile")
+PARTS: tuple[Part, ...] = get_args(Part)
 """The layers of a finished piece, front to back; the frame goes round them."""
-STAGES: tuple[Stage, ...] = ("print", "look", "sign", "look again", "mount", "back", "frame")
+STAGES: tuple[Stage, ...] = get_args(Stage)
 """What is done with a piece, in its order; a build leaves out what it does not need."""
-DRAWING_STAGES: tuple[Stage, ...] = ("print", "mount", "back", "frame")
+DRAWING_STAGES: tuple[DrawingStage, ...] = get_args(DrawingStage)
 """The stages at which material is taken."""
-TRY_STAGES: tuple[TryStage, ...] = (*STAGES, "damage")
+TRY_STAGES: tuple[TryStage, ...] = get_args(TryStage)
 """The stages at which a piece can be lost; damage may show after all of them."""
-FINISHED = "finished"
+FINISHED: Literal["finished"] = "finished"
 """The stage of a piece with nothing left to be done."""
-TRIMS: tuple[Trim, ...] = ("after", "before")
+TRIMS: tuple[Trim, ...] = get_args(Trim)
 """Mounted oversize and trimmed after; or sheet cut to size before, and the print trimmed to it."""
-TURNS: tuple[Turn, ...] = ("any", "long edge", "short edge")
+TURNS: tuple[Turn, ...] = get_args(Turn)
 """How a layer lies: as it comes; its length along the piece's long edge, or its short edge."""
-FATES: tuple[Fate, ...] = ("in", "lost")
-PRINTED_BY: tuple[PrintedBy, ...] = ("here", "outside lab", "customer")
-PAYERS: tuple[Payer, ...] = ("us", "customer", "outside lab")
-CERTAINTIES: tuple[Certainty, ...] = ("maybe", "likely", "sure")
+PRINTED_BY: tuple[PrintedBy, ...] = get_args(PrintedBy)
+PAYERS: tuple[Payer, ...] = get_args(Payer)
+CERTAINTIES: tuple[Certainty, ...] = get_args(Certainty)
+MOST_PRINTS = 10_000
+"""Most prints that come of one act, stand in one booking, or make an edition (our choice)."""
+MOST_LAB_DAYS = 366
+"""Longest that an outside lab may take, days (our choice)."""
 
 CAUSES: dict[TryStage, tuple[str, ...]] = {
     "print": (
@@ -60,12 +78,13 @@ class Build(Record):
     """
 
     kind: ClassVar[str] = "build"
+    unique: ClassVar[tuple[str, ...]] = ("name", "version")
     code: str
     name: str
-    version: int = 1
-    trim: Trim = "after"
+    version: AtLeastOne = 1
+    trim: Annotated[Trim, Asked("Way to trim")] = "after"
     looks: bool = True
-    sign_days: int | None = None
+    sign_days: Annotated[int | None, Asked("Signing in", most=365)] = None  # our choice
     retired: bool = False
     last_act: int = 0
 
@@ -79,14 +98,14 @@ class Layer(Record):
 
     kind: ClassVar[str] = "layer"
     code: str
-    build: str
+    build: BuildCode
     position: int
-    part: Part
-    stage: Stage
-    material: str | None = None
-    instead: str | None = None
-    allowance_dmm: int = 0
-    turn: Turn = "any"
+    part: Annotated[Part, Asked("Layer")]
+    stage: Annotated[DrawingStage, Asked("Stage at which a layer is taken")]
+    material: MaterialCode | None = None
+    instead: MaterialCode | None = None
+    allowance_dmm: Annotated[int, Asked("An edge larger by", least=0, most=5_000)] = 0  # our choice
+    turn: Annotated[Turn, Asked("Way for a layer to lie")] = "any"
     last_act: int = 0
 
 
@@ -98,8 +117,9 @@ class LossRule(Record):
     """
 
     kind: ClassVar[str] = "loss_rule"
+    told: ClassVar[str] = "a rule of loss"
     code: str
-    build: str
+    build: BuildCode
     stage: TryStage
     cause: str = ""
     takes: str = ""
@@ -117,9 +137,9 @@ class Piece(Record):
 
     kind: ClassVar[str] = "piece"
     code: str
-    job: str
-    number: int
-    stage: str
+    job: JobCode
+    number: AtLeastOne
+    stage: Annotated[PieceStage, About(indexed=True)]
     since_s: int
     edition: int | None = None
     last_act: int = 0
@@ -133,14 +153,15 @@ class Try(Record):
     """
 
     kind: ClassVar[str] = "try"
+    table: ClassVar[str] = "attempt"  # a bare "try" reads like a word of many languages
     code: str
-    job: str
-    piece: str | None = None
+    job: JobCode
+    piece: PieceCode | None = None
     stage: TryStage
     good: bool
     cause: str = ""
     takes: str = ""
-    area_dmm2: int
+    area_dmm2: AtLeastZero
     paid_by: Payer = "us"
     at_s: int
     act: int
@@ -155,15 +176,16 @@ class Used(Record):
     """
 
     kind: ClassVar[str] = "used"
+    told: ClassVar[str] = "what went into a piece"
     code: str
-    attempt: str
-    job: str
-    piece: str | None = None
+    attempt: TryCode
+    job: JobCode
+    piece: PieceCode | None = None
     part: Part
-    unit: str
-    lot: str
-    material: str
-    qty: int
+    unit: UnitCode
+    lot: LotCode
+    material: MaterialCode
+    qty: AtLeastZero
     cost_cents: int = 0
     fate: Fate = "in"
     last_act: int = 0

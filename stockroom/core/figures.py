@@ -95,20 +95,3 @@ def _value(fact: Fact) -> str:
 def of_label(name: str, value: str) -> Input:
     """Return what a material's own label or sheet says as an input."""
     return Input(name, value, "as written down for this material")
-
-
-def own_or(name: str, own: float | None, unit: str, fact: Fact) -> Input:
-    """Return the workshop's own figure as an input, or ours as a proposal.
-
-    >>> own_or("Watch", 0.5, "b*", Fact(0.7, "b*", "ours", "our choice")).source
-    'your own'
-    >>> own_or("Watch", None, "b*", Fact(0.7, "b*", "ours", "our choice")).source
-    'ours (our choice); a proposal, yours to change'
-    """
-    if own is not None:
-        return Input(name, f"{own:g} {unit}", "your own")
-    return Input(
-        name,
-        f"{fact.value:g} {fact.unit}",
-        f"{fact.source} ({fact.sure}); a proposal, yours to change",
-    )

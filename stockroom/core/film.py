@@ -7,7 +7,6 @@ from dataclasses import dataclass
 from stockroom.core.facts import FILM_TRIM_AFTER
 from stockroom.core.geometry import not_negative
 from stockroom.errors import BadValueError
-from stockroom.units import checked_length
 
 TRIM_SOURCE = f"no trimming before {FILM_TRIM_AFTER.value:g} h, common practice"
 
@@ -45,13 +44,10 @@ class ClearRun:
     ----------
     longest_dmm, longest_begins_dmm : int
         The longest clear stretch, and how far from here it begins.
-    pass_over_dmm : int or None
-        What must be passed over to the first clear stretch as long as wanted; None for none.
     """
 
     longest_dmm: int
     longest_begins_dmm: int
-    pass_over_dmm: int | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -164,10 +160,9 @@ def clear_run(
     faults: Sequence[Fault],
     received_dmm: int,
     remaining_dmm: int,
-    wanted_dmm: int,
     tail_dmm: int = 0,
 ) -> ClearRun:
-    """Return the longest clear stretch of a roll, and what to pass over for a wanted length.
+    """Return the longest clear stretch of a roll.
 
     A stretch may begin or end just at a spot.
 
@@ -175,15 +170,12 @@ def clear_run(
     ----------
     faults, received_dmm, remaining_dmm
         As in `faults_ahead`.
-    wanted_dmm : int
-        The length that should be clear.
     tail_dmm : int
         Kept back at the core.
 
-    >>> clear_run([(95_000, 96_000, "crease")], 300_000, 210_000, 20_000, 5_000)
-    ClearRun(longest_dmm=199000, longest_begins_dmm=6000, pass_over_dmm=6000)
+    >>> clear_run([(95_000, 96_000, "crease")], 300_000, 210_000, 5_000)
+    ClearRun(longest_dmm=199000, longest_begins_dmm=6000)
     """
-    checked_length(wanted_dmm)
     not_negative(tail_dmm, "tail")
     free_dmm = max(0, remaining_dmm - tail_dmm)
     stretches = []
@@ -193,10 +185,7 @@ def clear_run(
         begins_dmm = max(begins_dmm, fault.ends_dmm)
     stretches.append((begins_dmm, free_dmm - begins_dmm))
     longest = max(stretches, key=lambda stretch: stretch[1])
-    pass_over_dmm = next((begin for begin, length in stretches if length >= wanted_dmm), None)
-    if longest[1] <= 0:
-        return ClearRun(0, 0, None)
-    return ClearRun(longest[1], longest[0], pass_over_dmm)
+    return ClearRun(longest[1], longest[0]) if longest[1] > 0 else ClearRun(0, 0)
 
 
 def loading_takes(need_dmm: int, leader_dmm: int, tail_dmm: int, loadings: int = 1) -> int:

@@ -231,16 +231,6 @@ def roll_outer_mm(length_mm: float, core_mm: float, caliper_mm: float) -> float:
     return math.sqrt(core_mm**2 + 4 * caliper_mm * length_mm / math.pi)
 
 
-def roll_wraps(outer_mm: float, core_mm: float, caliper_mm: float) -> float:
-    """Return how many times the paper goes round its core: (D - d) / (2 t).
-
-    >>> round(roll_wraps(12, 3, 0.004))
-    1125
-    """
-    _winding(core_mm, caliper_mm)
-    return (outer_mm - core_mm) / (2 * caliper_mm)
-
-
 def _winding(core_mm: float, caliper_mm: float) -> None:
     if not (0 <= core_mm < math.inf and 0 < caliper_mm < math.inf):
         raise BadValueError(

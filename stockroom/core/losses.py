@@ -78,17 +78,6 @@ def mounts_needed(pieces: int, mount_yield: MountYield) -> Tries:
     return _tries(pieces, lost, mean if pieces else 0.0)
 
 
-def mounts_needed_at(pieces: int, mount_pass: float) -> Tries:
-    """Return how many mounts it takes where each comes out good with a known chance.
-
-    >>> mounts_needed_at(4, 0.9).quantile(0.95)
-    6
-    """
-    _whole(pieces, "pieces")
-    _chance(mount_pass)
-    return _tries(pieces, _lost_at(pieces, mount_pass), pieces / mount_pass)
-
-
 @lru_cache(maxsize=512)
 def prints_needed(
     pieces: int,
@@ -140,22 +129,6 @@ def prints_needed(
     return _print_tries(waiting, lost, -rate * area_m2, weight, mean)
 
 
-def prints_needed_at(
-    pieces: int, print_pass: float, mount_pass: float = 1.0, good_prints_in_hand: int = 0
-) -> Tries:
-    """Return how many prints it still takes where both chances are known.
-
-    >>> prints_needed_at(4, 0.8, 0.9).quantile(0.99)
-    10
-    """
-    _chance(print_pass)
-    _chance(mount_pass)
-    waiting = _waiting(pieces, good_prints_in_hand)
-    lost = _lost_at(pieces, mount_pass)
-    mean = (waiting + pieces * (1 / mount_pass - 1)) / print_pass
-    return _print_tries(waiting, lost, np.array([math.log(print_pass)]), np.ones(1), mean)
-
-
 def _lost_mounts(pieces: int, known: MountYield) -> Floats:
     """Chances of 0, 1, 2 ... mounts lost before the last piece is good (beta-negative-binomial)."""
     from scipy.special import betaln, gammaln
@@ -166,18 +139,6 @@ def _lost_mounts(pieces: int, known: MountYield) -> Floats:
     ways = gammaln(pieces + lost) - gammaln(pieces) - gammaln(lost + 1)
     change = betaln(known.good + pieces, known.lost + lost) - betaln(known.good, known.lost)
     return _cut(np.exp(ways + change), TAIL / 10)
-
-
-def _lost_at(pieces: int, mount_pass: float) -> Floats:
-    """Chances of 0, 1, 2 ... mounts lost where each is good with a known chance."""
-    from scipy.special import gammaln
-
-    if pieces == 0 or mount_pass == 1:
-        return np.ones(1)
-    lost = np.arange(MOST_REPEATS)
-    ways = gammaln(pieces + lost) - gammaln(pieces) - gammaln(lost + 1)
-    chances = np.exp(ways + pieces * math.log(mount_pass) + lost * math.log1p(-mount_pass))
-    return _cut(chances, TAIL / 10)
 
 
 def _rate_grid(known: PrintYield) -> tuple[Floats, Floats]:
@@ -287,11 +248,4 @@ def _whole(value: int, what: str) -> None:
     if not 0 <= value <= MOST_REPEATS:
         raise BadValueError(
             f"{value} {what} cannot be counted out.", f"From 0 to {MOST_REPEATS} are taken."
-        )
-
-
-def _chance(value: float) -> None:
-    if not 0 < value <= 1:
-        raise BadValueError(
-            f"{value} is not a chance to come out good.", "It must be above 0 and at most 1."
         )

@@ -2,11 +2,14 @@
 
 from dataclasses import dataclass
 from datetime import date
-from typing import Annotated, ClassVar, Literal
+from typing import Annotated, ClassVar, Literal, get_args
 
+from stockroom.core.asked import Asked
 from stockroom.core.card import Card
 from stockroom.core.condition import Fault, Patch, ProbeRun, Surface, WarmTime, WhiteWord, Winding
 from stockroom.core.craft import (
+    MOST_LAB_DAYS,
+    MOST_PRINTS,
     Build,
     Certainty,
     Layer,
@@ -17,10 +20,31 @@ from stockroom.core.craft import (
     Try,
     Used,
 )
-from stockroom.core.record import About, Record
+from stockroom.core.facts import (
+    CORE_OUTER_DIAMETER,
+    FILM_TRIM_AFTER,
+    HUMIDITY_LIMIT,
+    SETTLE_DAYS,
+    WHITE_ACT_B,
+    WHITE_ACT_DENSITY,
+    WHITE_WATCH_B,
+    WHITE_WATCH_DENSITY,
+)
+from stockroom.core.record import (
+    About,
+    AtLeastZero,
+    BuildCode,
+    Indexed,
+    JobCode,
+    LotCode,
+    MaterialCode,
+    PlaceCode,
+    Record,
+    UnitCode,
+)
+from stockroom.core.traits import FAMILIES, FORMS, Shape, Traits
+from stockroom.units import LARGEST_CENTS, LONGEST_LEAD_DAYS
 
-Family = Literal["paper", "film", "sheet", "board", "profile", "goods"]
-Form = Literal["roll", "sheet", "length", "counted"]
 Owner = Literal["mine", "customer", "consignment"]
 UnitState = Literal["in stock", "used", "lost", "discarded", "returned", "cut up", "missing"]
 Condition = Literal["sealed", "open", "re-bagged", "damaged"]
@@ -29,23 +53,10 @@ StripResult = Literal["clean", "yellow", "unsure"]
 JobState = Literal["booked", "done", "cancelled"]
 OrderState = Literal["sent", "arrived", "cancelled"]
 
-FAMILIES: tuple[Family, ...] = ("paper", "film", "sheet", "board", "profile", "goods")
-FORMS: tuple[Form, ...] = ("roll", "sheet", "length", "counted")
-OWNERS: tuple[Owner, ...] = ("mine", "customer", "consignment")
-UNIT_STATES: tuple[UnitState, ...] = (
-    "in stock",
-    "used",
-    "lost",
-    "discarded",
-    "returned",
-    "cut up",
-    "missing",
-)
-CONDITIONS: tuple[Condition, ...] = ("sealed", "open", "re-bagged", "damaged")
-PLACE_KINDS: tuple[PlaceKind, ...] = ("cold store", "room", "magazine", "rack")
-STRIP_RESULTS: tuple[StripResult, ...] = ("clean", "yellow", "unsure")
-JOB_STATES: tuple[JobState, ...] = ("booked", "done", "cancelled")
-ORDER_STATES: tuple[OrderState, ...] = ("sent", "arrived", "cancelled")
+OWNERS: tuple[Owner, ...] = get_args(Owner)
+PLACE_KINDS: tuple[PlaceKind, ...] = get_args(PlaceKind)
+STRIP_RESULTS: tuple[StripResult, ...] = get_args(StripResult)
+JOB_STATES: tuple[JobState, ...] = get_args(JobState)
 GOODS_KINDS = (
     "tape",
     "adhesive",
@@ -75,11 +86,15 @@ YELLOW_STRIP = "yellow strip"
 """The hold that a yellow strip puts on a roll."""
 UNKNOWN = "unknown"
 """A batch number that nobody knows; two unknown ones are never taken for the same."""
+MOST_ORDERED = 100_000
+"""Most rolls, sheets or goods in one order (our choice)."""
+ADD, KNOWN, CARE, TERMS = ("add",), ("add", "change"), ("care",), ("terms",)
+"""Commands that ask for fields of a material."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Material(Record):
-    """A paper, film, sheet, board, profile or dated small good, with what its label says.
+    """A paper, canvas, film, sheet, board, profile or small good, with what its label says.
 
     White limits are drifts from the emulsion's first patch: b* in hundredths, blue density in
     thousandths. The band is where a film is kept; bond times count only with their source. Price
@@ -87,49 +102,131 @@ class Material(Record):
     """
 
     kind: ClassVar[str] = "material"
+    unique: ClassVar[tuple[str, ...]] = ("name",)
     code: str
     name: str
-    family: Family
-    form: Form
-    width_dmm: int | None = None
-    length_dmm: int | None = None
-    thickness_um: int | None = None
-    label_life_days: int | None = None
-    label_temp_centi_c: int | None = None
-    storage_limit_centi_c: int | None = None
-    shop_life_days: int | None = None
-    energy_j_mol: int | None = None
-    leader_dmm: int | None = None
-    tail_dmm: int | None = None
-    margin_dmm: int | None = None
-    longest_print_dmm: int | None = None
-    supplier: str = ""
-    lead_days: int | None = None
-    price_cents: int | None = None
-    tell_below: int | None = None
-    order_multiple: int = 1
-    opened_life_days: int | None = None
-    humidity_limit_pct: int | None = None
-    core_dmm: int | None = None
-    white_watch_centi: int | None = None
-    white_act_centi: int | None = None
-    density_watch_milli: int | None = None
-    density_act_milli: int | None = None
-    band_low_centi_c: int | None = None
-    band_high_centi_c: int | None = None
-    use_least_centi_c: int | None = None
-    liners: int | None = None
-    trim_after_h: int | None = None
-    full_bond_h: int | None = None
-    bond_source: str | None = None
-    sheet_process: str | None = None
-    settle_days: int | None = None
-    goods_kind: str | None = None
-    order_minimum: int | None = None
-    order_cost_cents: int | None = None
+    family: Annotated[str, Asked("Family", ADD, words=tuple(FAMILIES))]
+    form: Annotated[str, Asked("Form", ADD, words=tuple(FORMS))]
+    width_dmm: Annotated[int | None, Asked("Width", ADD, least=1)] = None
+    length_dmm: Annotated[int | None, Asked(
+        "Length", ADD, unit="m", least=1, help="Length of a roll (m) or height of a sheet (mm)."
+    )] = None  # fmt: skip
+    thickness_um: Annotated[int | None, Asked("Thickness", ADD, least=1)] = None
+    label_life_days: Annotated[int | None, Asked(
+        "Life by the label", KNOWN, least=1, option="--life-days"
+    )] = None  # fmt: skip
+    label_temp_centi_c: Annotated[
+        int | None, Asked("Temperature that life was stated for", KNOWN)
+    ] = None
+    storage_limit_centi_c: Annotated[int | None, Asked("'Store at or below'", KNOWN)] = None
+    shop_life_days: Annotated[int | None, Asked("Own rule for undated stock", KNOWN, least=1)] = (
+        None
+    )
+    energy_j_mol: Annotated[int | None, Asked(
+        "Own activation energy", KNOWN, least=20_000, most=250_000
+    )] = None  # fmt: skip
+    longest_print_dmm: Annotated[
+        int | None, Asked("The printer's longest print", KNOWN, unit="m")
+    ] = None
+    leader_dmm: Annotated[int | None, Asked("Leader at each loading", ADD, unit="m")] = None
+    tail_dmm: Annotated[int | None, Asked("Tail left on the core", ADD, unit="m")] = None
+    margin_dmm: Annotated[int | None, Asked("Margin")] = None
+    supplier: Annotated[str, Asked("Who sells it", KNOWN)] = ""
+    lead_days: Annotated[int | None, Asked(
+        "A lead time of", KNOWN, most=LONGEST_LEAD_DAYS, help="Days from order to arrival."
+    )] = None  # fmt: skip
+    price_cents: Annotated[int | None, Asked("Price of one roll or sheet", KNOWN)] = None
+    tell_below: Annotated[int | None, Asked(
+        "Tell me below", KNOWN, most=MOST_ORDERED,
+        help="Tell me below so many rolls or sheets; 0 for never.",
+    )] = None  # fmt: skip
+    order_minimum: Annotated[int | None, Asked(
+        "Fewest rolls or sheets in an order", TERMS, least=1, option="--minimum"
+    )] = None  # fmt: skip
+    order_multiple: Annotated[int, Asked(
+        "Sold in multiples of", (*KNOWN, *TERMS), least=1, option="--multiple"
+    )] = 1  # fmt: skip
+    order_cost_cents: Annotated[int | None, Asked(
+        "Cost of an order", TERMS, help="What an order costs whatever its size: freight."
+    )] = None  # fmt: skip
     price_breaks: str | None = None
     closed_days: str | None = None
+    opened_life_days: Annotated[int | None, Asked("Life once opened", CARE, least=1)] = None
+    humidity_limit_pct: Annotated[int | None, Asked(
+        "Humidity limit once opened", CARE, least=1, most=99, fact=HUMIDITY_LIMIT,
+        fact_of="on_core", help="Opened, not above so much, % RH.",
+    )] = None  # fmt: skip
+    core_dmm: Annotated[int | None, Asked(
+        # 1 inch tubes to 6 inch ones with their wall (our choice). Where a roll is warmed, a core
+        # read too large makes the wait too short.
+        "Core across", CARE, least=250, most=2_000, of="on_core", fact=CORE_OUTER_DIAMETER,
+        help="Core tube across, outside, mm.",
+    )] = None  # fmt: skip
+    white_watch_centi: Annotated[int | None, Asked(
+        "Watch the white from", CARE, least=1, most=2_000, below="white_act_centi",
+        of="white_judged", fact=WHITE_WATCH_B, help="Watch from such a drift of b*.",
+    )] = None  # fmt: skip
+    white_act_centi: Annotated[int | None, Asked(
+        "Life over at", CARE, least=1, most=2_000, of="white_judged", fact=WHITE_ACT_B,
+        help="Its life is over at such a drift of b*.",
+    )] = None  # fmt: skip
+    density_watch_milli: Annotated[int | None, Asked(
+        "Watch the white from", CARE, least=1, most=2_000, below="density_act_milli",
+        of="white_judged", fact=WHITE_WATCH_DENSITY,
+        help="Watch from such a drift of blue density.",
+    )] = None  # fmt: skip
+    density_act_milli: Annotated[int | None, Asked(
+        "Life over at", CARE, least=1, most=2_000, of="white_judged", fact=WHITE_ACT_DENSITY,
+        help="Its life is over at such a drift of density.",
+    )] = None  # fmt: skip
+    band_low_centi_c: Annotated[int | None, Asked(
+        "Kept between", CARE, below="band_high_centi_c", both=True, option="--band"
+    )] = None  # fmt: skip
+    band_high_centi_c: Annotated[int | None, Asked("Kept between")] = None
+    use_least_centi_c: Annotated[int | None, Asked("Not used below", CARE)] = None
+    liners: Annotated[int | None, Asked(
+        "Liners", CARE, most=2, of="adhesive", help="Liners of a film: 0, 1 or 2."
+    )] = None  # fmt: skip
+    trim_after_h: Annotated[int | None, Asked(
+        "Trimmed after", CARE, most=2_000, of="adhesive", fact=FILM_TRIM_AFTER,
+        help="By its own sheet: trimmed after so many hours.",
+    )] = None  # fmt: skip
+    full_bond_h: Annotated[int | None, Asked(
+        "Full bond after", CARE, most=2_000, of="adhesive",
+        help="By its own sheet: full bond after so many hours.",
+    )] = None  # fmt: skip
+    bond_source: Annotated[str | None, Asked(
+        "Bond times by", CARE, of="adhesive", help="Which sheet the bond times are from."
+    )] = None  # fmt: skip
+    sheet_process: Annotated[str | None, Asked(
+        "Process", CARE, words=SHEET_PROCESSES, of="rigid", option="--process",
+        help=f"How a sheet is made: {', '.join(SHEET_PROCESSES)}.",
+    )] = None  # fmt: skip
+    settle_days: Annotated[int | None, Asked(
+        "Settles in", CARE, most=365, of="rigid", fact=SETTLE_DAYS,
+        help="Days to settle after a move between climates.",
+    )] = None  # fmt: skip
+    goods_kind: Annotated[str | None, Asked(
+        "Kind of good", CARE, words=GOODS_KINDS, of="small_good"
+    )] = None  # fmt: skip
     last_act: int = 0
+
+    @property
+    def traits(self) -> Traits:
+        """What all of its family have in common."""
+        return FAMILIES[self.family]
+
+    @property
+    def shape(self) -> Shape:
+        """What all of its form have in common."""
+        return FORMS[self.form]
+
+    @property
+    def whole_qty(self) -> int:
+        """What a whole one weighs in the books; 0 where its size is not known."""
+        length_dmm = self.length_dmm or 0
+        one = self.shape.measure(self.width_dmm or 0, length_dmm)
+        return one * length_dmm if self.shape.by_length else one
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -137,9 +234,10 @@ class Lot(Record):
     """One maker's emulsion (paper) or batch (the rest) of one material and owner."""
 
     kind: ClassVar[str] = "lot"
+    told: ClassVar[str] = "a batch"
     code: str
-    material: str
-    number: str = UNKNOWN
+    material: MaterialCode
+    number: Indexed = UNKNOWN
     made_on: date | None = None
     label_date: date | None = None
     owner: Owner = "mine"
@@ -161,18 +259,19 @@ class Unit(Record):
     """
 
     kind: ClassVar[str] = "unit"
+    told: ClassVar[str] = "a unit"
     code: str
-    lot: str
-    form: Form
-    place: str
-    parent: str | None = None
-    width_dmm: int = 0
-    length_dmm: int = 0
-    remaining_dmm: int = 0
-    count: int = 1
-    plus_minus_dmm: int = 0
+    lot: LotCode
+    form: Annotated[str, About(words=tuple(FORMS))]
+    place: PlaceCode
+    parent: Indexed | None = None
+    width_dmm: AtLeastZero = 0
+    length_dmm: AtLeastZero = 0
+    remaining_dmm: AtLeastZero = 0
+    count: AtLeastZero = 1
+    plus_minus_dmm: AtLeastZero = 0
     factory_edges: int = 4
-    state: UnitState = "in stock"
+    state: Annotated[UnitState, About(indexed=True)] = "in stock"
     condition: Condition = "sealed"
     held: str | None = None
     received_s: int = 0
@@ -181,7 +280,7 @@ class Unit(Record):
     opened_s: int | None = None
     opened_act: int | None = None
     ended_s: int | None = None
-    cost_left_cents: int = 0
+    cost_left_cents: AtLeastZero = 0
     bagged_s: int | None = None
     """When it was last put back into its bag, with the room's air of then in it."""
     reopened_s: int | None = None
@@ -189,18 +288,19 @@ class Unit(Record):
     last_act: int = 0
 
     @property
+    def shape(self) -> Shape:
+        """What all units of its form have in common."""
+        return FORMS[self.form]
+
+    @property
     def measure(self) -> int:
         """What one dmm of length, or one of the count, weighs in the books (dmm2 or 1)."""
-        if self.form == "roll":
-            return self.width_dmm
-        if self.form == "sheet":
-            return self.width_dmm * self.length_dmm
-        return 1
+        return self.shape.measure(self.width_dmm, self.length_dmm)
 
     @property
     def amount(self) -> int:
         """What is left, as a person counts it: dmm of length, or number of sheets or goods."""
-        return self.remaining_dmm if self.form in ("roll", "length") else self.count
+        return self.remaining_dmm if self.shape.by_length else self.count
 
     @property
     def qty(self) -> int:
@@ -218,12 +318,13 @@ class Place(Record):
     """Where units stand; with a set-point and limits where it has a climate of its own."""
 
     kind: ClassVar[str] = "place"
+    unique: ClassVar[tuple[str, ...]] = ("name",)
     code: str
-    name: Annotated[str, About(unique=True)]
-    place_kind: PlaceKind = "room"
-    set_point_centi_c: int | None = None
-    low_centi_c: int | None = None
-    high_centi_c: int | None = None
+    name: str
+    place_kind: Annotated[PlaceKind, Asked("Kind", ADD, option="--kind")] = "room"
+    set_point_centi_c: Annotated[int | None, Asked("What it is set to", KNOWN)] = None
+    low_centi_c: Annotated[int | None, Asked("Lower limit", KNOWN, below="high_centi_c")] = None
+    high_centi_c: Annotated[int | None, Asked("Upper limit", KNOWN)] = None
     last_act: int = 0
 
 
@@ -234,9 +335,9 @@ class Stay(Record):
     kind: ClassVar[str] = "stay"
     key_field: ClassVar[str] = "stay_key"
     stay_key: str
-    unit: str
+    unit: UnitCode
     act: int
-    place: str
+    place: PlaceCode
     from_s: int
     to_s: int | None = None
     last_act: int = 0
@@ -254,25 +355,25 @@ class Job(Record):
     kind: ClassVar[str] = "job"
     code: str
     name: str
-    material: str
-    width_dmm: int
-    height_dmm: int
-    count: int
+    material: MaterialCode
+    width_dmm: Annotated[int, Asked("A width of", least=1)]
+    height_dmm: Annotated[int, Asked("A height of", least=1)]
+    count: Annotated[int, Asked("Prints:", least=1, most=MOST_PRINTS)]
     print_on: date
     series: bool = False
-    good: int = 0
-    lost: int = 0
-    state: JobState = "booked"
-    certainty: Certainty | None = None
+    good: AtLeastZero = 0
+    lost: AtLeastZero = 0
+    state: Annotated[JobState, About(indexed=True)] = "booked"
+    certainty: Annotated[Certainty | None, Asked("Certainty")] = None
     due_on: date | None = None
     start_on: date | None = None
-    build: str | None = None
-    work: str | None = None
+    build: BuildCode | None = None
+    work: Indexed | None = None
     edition_from: int | None = None
     edition_of: int | None = None
-    printed_by: PrintedBy | None = None
-    lab_days: int | None = None
-    pays: Payer | None = None
+    printed_by: Annotated[PrintedBy | None, Asked("Printer")] = None
+    lab_days: Annotated[int | None, Asked("A lab's time of", most=MOST_LAB_DAYS)] = None
+    pays: Annotated[Payer | None, Asked("One who pays")] = None
     last_act: int = 0
 
     @property
@@ -301,10 +402,11 @@ class PutBy(Record):
     """Part of a unit, or all of it, set aside for a job."""
 
     kind: ClassVar[str] = "put_by"
+    told: ClassVar[str] = "stock put by"
     code: str
-    unit: str
-    job: str
-    qty: int
+    unit: UnitCode
+    job: JobCode
+    qty: AtLeastZero
     open: bool = True
     last_act: int = 0
 
@@ -318,14 +420,15 @@ class Order(Record):
     """
 
     kind: ClassVar[str] = "order"
+    table: ClassVar[str] = "purchase"  # a bare "order" is a word of SQL
     code: str
-    material: str
-    count: int
+    material: MaterialCode
+    count: Annotated[int, Asked("An order of", least=1, most=MOST_ORDERED)]
     supplier: str = ""
     ordered_on: date
     expected_on: date | None = None
-    price_cents: int | None = None
-    state: OrderState = "sent"
+    price_cents: Annotated[int | None, Asked("A price of", most=LARGEST_CENTS)] = None
+    state: Annotated[OrderState, About(indexed=True)] = "sent"
     width_dmm: int | None = None
     length_dmm: int | None = None
     confirmed_on: date | None = None
@@ -333,7 +436,7 @@ class Order(Record):
     damaged: int | None = None
     notice_by: date | None = None
     noticed_on: date | None = None
-    credit_cents: int | None = None
+    credit_cents: Annotated[int | None, Asked("A credit of", most=LARGEST_CENTS)] = None
     last_act: int = 0
 
     @property
@@ -348,7 +451,7 @@ class Strip(Record):
 
     kind: ClassVar[str] = "strip"
     code: str
-    unit: str
+    unit: UnitCode
     result: StripResult
     at_s: int
     act: int
@@ -360,8 +463,9 @@ class Spell(Record):
     """A warm spell logged by hand: when last seen right, when found, how warm."""
 
     kind: ClassVar[str] = "spell"
+    told: ClassVar[str] = "a warm spell"
     code: str
-    place: str
+    place: PlaceCode
     last_right_s: int
     last_right_centi_c: int
     found_s: int
@@ -376,8 +480,9 @@ class SpellWord(Record):
     """One word for the cause of a warm spell between two instants at a place."""
 
     kind: ClassVar[str] = "spell_word"
+    told: ClassVar[str] = "a word on a warm spell"
     code: str
-    place: str
+    place: PlaceCode
     from_s: int
     to_s: int
     cause: str
@@ -389,10 +494,11 @@ class Import(Record):
     """A logger file that was taken in for a place."""
 
     kind: ClassVar[str] = "import"
+    told: ClassVar[str] = "a logger file"
     code: str
-    place: str
+    place: PlaceCode
     name: str
-    sha256: str
+    sha256: Indexed
     readings: int
     from_s: int
     to_s: int
@@ -412,34 +518,10 @@ class ActTime(Record):
 
 
 RECORDS: tuple[type[Record], ...] = (
-    Material,
-    Lot,
-    Unit,
-    Place,
-    Stay,
-    Job,
-    PutBy,
-    Order,
-    Strip,
-    Spell,
-    SpellWord,
-    Import,
-    ActTime,
-    Patch,
-    WhiteWord,
-    WarmTime,
-    ProbeRun,
-    Winding,
-    Fault,
-    Surface,
-    Build,
-    Layer,
-    LossRule,
-    Piece,
-    Try,
-    Used,
-    Card,
-)
+    Material, Lot, Unit, Place, Stay, Job, PutBy, Order, Strip, Spell, SpellWord, Import, ActTime,
+    Patch, WhiteWord, WarmTime, ProbeRun, Winding, Fault, Surface,
+    Build, Layer, LossRule, Piece, Try, Used, Card,
+)  # fmt: skip
 """Every kind of record that the acts are folded into."""
 
 RECORD_OF_KIND: dict[str, type[Record]] = {record.kind: record for record in RECORDS}

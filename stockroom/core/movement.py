@@ -19,6 +19,7 @@ from stockroom.core.facts import (
     SETTLE_DIFFERENCE,
     SETTLE_MOISTURE,
 )
+from stockroom.core.traits import FAMILIES
 from stockroom.errors import BadValueError
 from stockroom.units import DMM_PER_M, DMM_PER_MM, checked_length
 
@@ -52,12 +53,10 @@ class Air:
 
 @dataclass(frozen=True, slots=True)
 class Movement:
-    """By how much one side of a sheet grows from one air to another; below zero it shrinks.
+    """By how much the longer side of a sheet grows from one air to another; below zero it shrinks.
 
     Attributes
     ----------
-    side_mm : float
-        The side, the longer of the two.
     thermal_mm, thermal_low_mm, thermal_high_mm : float
         With the temperature: likely, least and most (for shrinking, the most below zero first).
     moisture_mm : float or None
@@ -65,21 +64,10 @@ class Movement:
         not known. It takes weeks: see `MOISTURE_WORDS`.
     """
 
-    side_mm: float
     thermal_mm: float
     thermal_low_mm: float
     thermal_high_mm: float
     moisture_mm: float | None
-
-    @property
-    def low_mm(self) -> float | None:
-        """Both together, the lower end; None where the moisture's part is not known."""
-        return None if self.moisture_mm is None else self.thermal_low_mm + self.moisture_mm
-
-    @property
-    def high_mm(self) -> float | None:
-        """Both together, the upper end; None where the moisture's part is not known."""
-        return None if self.moisture_mm is None else self.thermal_high_mm + self.moisture_mm
 
 
 @dataclass(frozen=True, slots=True)
@@ -143,10 +131,11 @@ def movement(
     """
     side_mm = max(checked_length(width_dmm), checked_length(height_dmm)) / DMM_PER_MM
     rise_k = after.temp_c - before.temp_c
-    if family == "board":
+    stuff = FAMILIES[family].stuff
+    if stuff == "composite":
         grown_mm = thermal_growth_mm(side_mm, rise_k, COMPOSITE_EXPANSION.value)
-        return Movement(side_mm, grown_mm, grown_mm, grown_mm, 0.0)
-    if family != "sheet":
+        return Movement(grown_mm, grown_mm, grown_mm, 0.0)
+    if stuff is None:
         return None
     ends = sorted(
         thermal_growth_mm(side_mm, rise_k, rate.value)
@@ -155,7 +144,7 @@ def movement(
     likely_mm = thermal_growth_mm(side_mm, rise_k, ACRYLIC_EXPANSION.value)
     per_m = _moisture(before, after)
     moisture_mm = None if per_m is None else side_mm / 1_000 * per_m
-    return Movement(side_mm, likely_mm, ends[0], ends[1], moisture_mm)
+    return Movement(likely_mm, ends[0], ends[1], moisture_mm)
 
 
 def settling(
@@ -179,12 +168,12 @@ def settling(
     Settling(why=('temperature',), days=2)
     """
     days = _days(settle_days)
-    if family not in ("sheet", "board"):
+    if not FAMILIES[family].rigid:
         return None
     why: list[Why] = []
     if abs(after.temp_c - before.temp_c) >= SETTLE_DIFFERENCE.value:
         why.append("temperature")
-    if family == "sheet":
+    if FAMILIES[family].stuff == "acrylic":
         per_m = _moisture(before, after)
         if per_m is None:
             why.append("humidity unknown")

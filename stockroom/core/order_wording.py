@@ -5,6 +5,7 @@ from datetime import date
 
 from stockroom.core.supply.lines import HIGH, LATER_DAYS, LOOK_AHEAD_DAYS, Note, OrderLine
 from stockroom.core.wording import dated, percent
+from stockroom.units import count_of
 
 _NOTES: dict[Note, str] = {
     "lead unknown": "No delivery was seen yet: three weeks and a third more or less are taken.",
@@ -36,8 +37,7 @@ def amount_text(amount: float, measure: str) -> str:
 
 def units_text(line: OrderLine) -> str:
     """Return how many of what: 3 rolls of paper."""
-    one = line.ware.unit
-    return f"{line.units} {one if line.units == 1 else one + 's'} of {line.ware.called}"
+    return f"{count_of(line.units, line.ware.unit)} of {line.ware.called}"
 
 
 def order_line_text(line: OrderLine, today: date) -> str:

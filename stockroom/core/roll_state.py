@@ -24,7 +24,7 @@ def state_of_roll(unit: Unit, place_kind: PlaceKind, *, warming: bool) -> str:
     >>> state_of_roll(replace(roll, condition="sealed"), "room", warming=True)
     'sealed, out to warm'
     """
-    if unit.form != "roll":
+    if not unit.shape.wound:
         return unit.condition
     words = {
         "open": "in the magazine" if place_kind == "magazine" else "open-bagged",

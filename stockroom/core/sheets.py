@@ -6,6 +6,7 @@ from typing import Literal
 
 from stockroom.core.facts import ACRYLIC_DENSITY, LIFT_LOAD_CONSTANT, SHEET_THICKNESS_SLACK, Fact
 from stockroom.core.geometry import not_negative
+from stockroom.core.model import Material
 from stockroom.errors import BadValueError
 from stockroom.units import DMM_PER_M, DMM_PER_MM, checked_length
 
@@ -154,26 +155,24 @@ class LiftCaution:
     source: str = LIFT_SOURCE
 
 
-def lift_of(
-    family: str, thickness_um: int | None, width_dmm: int, height_dmm: int
-) -> LiftCaution | None:
+def lift_of(material: Material, width_dmm: int, height_dmm: int) -> LiftCaution | None:
     """Return the caution for a sheet or board of a size; None where its mass is not known.
 
     Parameters
     ----------
-    family : str
-        ``sheet`` is weighed as cast acrylic, ``board`` as aluminium composite.
-    thickness_um : int or None
-        Nominal thickness, µm.
+    material : Material
+        Weighed as cast acrylic, or as aluminium composite, by its nominal thickness.
     width_dmm, height_dmm : int
         Size.
 
-    >>> round(lift_of("sheet", 3_000, 20_300, 30_500).at_thickest_kg, 2)
+    >>> cast = Material(code="1", name="Cast", family="sheet", form="sheet", thickness_um=3_000)
+    >>> round(lift_of(cast, 20_300, 30_500).at_thickest_kg, 2)
     27.26
     """
-    if thickness_um is None or family not in ("sheet", "board"):
+    stuff, thickness_um = material.traits.stuff, material.thickness_um
+    if thickness_um is None or stuff is None:
         return None
-    if family == "board":
+    if stuff == "composite":
         kg_m2 = composite_mass_kg_m2(thickness_um)
         thickest = kg_m2
     else:

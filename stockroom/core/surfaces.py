@@ -80,7 +80,8 @@ def corners_held(piece_dmm: tuple[int, int], unit_dmm: tuple[int, int], chipped:
     return corner_text(min(ways, key=lambda held: sum(corner in bad for corner in held)))
 
 
-def good_for_face(
+def good_for(
+    use: Grade,
     surface: Surface | None,
     today: date,
     masked_since: date | None,
@@ -90,13 +91,15 @@ def good_for_face(
     seen_on: date | None = None,
     own: bool = True,
 ) -> list[Reason]:
-    """Return what speaks against a sheet for a face, and what to know; it is good if none bars.
+    """Return what speaks against a sheet for a use, and what to know; it is good if none bars.
 
     A face wants the grade for it, both masks on all over, a gloss side to mount on, and no
-    chipped corner that is not cut away. Old masking is a caution.
+    chipped corner that is not cut away. Old masking is a caution. A back is warned of where a
+    face is barred, save that its grade must do; a jig takes anything.
 
     Parameters
     ----------
+    use : str
     surface : Surface or None
         The sheet or offcut when it was last looked over; None where nobody has: it is taken to
         be as it comes, and that is said.
@@ -115,28 +118,8 @@ def good_for_face(
         is not known which corners it kept: a chip is only perhaps on it.
 
     >>> look = Surface(unit="1", seen_s=0, act=1, mask_back="lifted")
-    >>> [(r.kind, r.weight) for r in good_for_face(look, date(2026, 3, 1), date(2026, 1, 1))]
+    >>> [(r.kind, r.weight) for r in good_for("face", look, date(2026, 3, 1), date(2026, 1, 1))]
     [('mask not on', 'bars')]
-    """
-    return good_for(
-        "face", surface, today, masked_since, limit_days, keeps_corners, seen_on=seen_on, own=own
-    )
-
-
-def good_for(
-    use: Grade,
-    surface: Surface | None,
-    today: date,
-    masked_since: date | None,
-    limit_days: int = round(MASKING_AGE.value),
-    keeps_corners: str = ALL_CORNERS,
-    *,
-    seen_on: date | None = None,
-    own: bool = True,
-) -> list[Reason]:
-    """Return what speaks against a sheet for a use, and what to know, as `good_for_face` does.
-
-    A back is warned of where a face is barred, save that its grade must do; a jig takes anything.
     """
     if use == "jig":
         return []

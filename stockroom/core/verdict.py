@@ -43,8 +43,10 @@ class Candidate:
     ----------
     unit, lot, material, place
         The roll, its emulsion, its paper, and where it stands.
-    usable : UsableBy
-        Its usable-by day.
+    usable : UsableBy or None
+        Its usable-by day, where it ages.
+    ends : date or None
+        The last day it is good by its dates, where it does not age and any of them sets one.
     strip : (StripResult, int) or None
         The last strip judged by eye, and how many days before the print it was.
     strip_at : (int, int) or None
@@ -64,7 +66,8 @@ class Candidate:
     lot: Lot
     material: Material
     place: Place
-    usable: UsableBy
+    usable: UsableBy | None
+    ends: date | None = None
     strip: tuple[StripResult, int] | None = None
     strip_at: tuple[int, int] | None = None
     white: WhiteSeen | None = None
@@ -77,6 +80,11 @@ class Candidate:
     def loaded(self) -> bool:
         """Whether it is in the printer already, its leader paid."""
         return self.place.place_kind == "magazine" and self.unit.condition == "open"
+
+    @property
+    def last_day(self) -> date:
+        """The last day it is likely good."""
+        return self.usable.likely if self.usable is not None else self.ends or date.max
 
     @property
     def free_dmm(self) -> int:
@@ -214,17 +222,19 @@ def paper_reasons(roll: Candidate, wish: Wish) -> list[Reason]:
         Its paper and day count here.
     """
     reasons = _state_reasons(roll, wish) + _fresh_reasons(roll, wish)
-    reasons += white_reasons(
-        roll.white,
-        settled=_clean_since(roll),
-        off=roll.usable.likely < wish.day,
+    usable = roll.usable
+    if usable is not None:
+        off = usable.likely < wish.day
+        reasons += white_reasons(roll.white, settled=_clean_since(roll), off=off)
+        reasons += life_reasons(usable.white, usable.label.days, own=roll.white is not None)
+    # a strip is asked for where none has settled it, and where one can be run at all
+    no_strip = not roll.material.traits.white_judged or any(
+        reason.kind == "clean strip" for reason in reasons
     )
-    reasons += life_reasons(roll.usable.white, roll.usable.label.days, own=roll.white is not None)
-    clean = any(reason.kind == "clean strip" for reason in reasons)
     reasons += [
         item
         for item in opened_reasons(roll.opened, wish.day)
-        if not (clean and item.weight == "asks")
+        if not (no_strip and item.weight == "asks")
     ]
     return sorted(reasons, key=lambda reason: _ORDER.index(reason.weight))
 
@@ -248,6 +258,8 @@ def _state_reasons(roll: Candidate, wish: Wish) -> list[Reason]:
 
 def _fresh_reasons(roll: Candidate, wish: Wish) -> list[Reason]:
     usable = roll.usable
+    if usable is None:
+        return [_dated_reason(roll.ends, wish.day)]
     figures = {
         "likely": usable.likely,
         "earliest": usable.earliest,
@@ -287,6 +299,14 @@ def _fresh_reasons(roll: Candidate, wish: Wish) -> list[Reason]:
                 Reason("label temperature", "asks", {"first": min(days), "last": max(days)})
             )
     return asks or [Reason("fresh", "backs", figures)]
+
+
+def _dated_reason(ends: date | None, day: date) -> Reason:
+    if ends is None:
+        return Reason("undated", "backs", {})
+    if day > ends:
+        return Reason("past its date", "bars", {"ends": ends})
+    return Reason("in date", "backs", {"ends": ends})
 
 
 def _clean_since(roll: Candidate) -> bool:
@@ -389,8 +409,9 @@ def _care_reasons(roll: Candidate, wish: Wish, today: date, *, printable: bool) 
         )
     if roll.unit.arrived_warm:
         reasons.append(Reason("arrived warm", "notes", {}))
-    if roll.usable.filled_life >= 1.0:
-        share = roll.usable.filled_life / max(roll.usable.used_days, 1e-9)
+    usable = roll.usable
+    if usable is not None and usable.filled_life >= 1.0:
+        share = usable.filled_life / max(usable.used_days, 1e-9)
         reasons.append(Reason("filled", "notes", {"share": min(1.0, share)}))
     if roll.unit.plus_minus_dmm:
         reasons.append(
@@ -422,7 +443,7 @@ def best_first(
         key=lambda pair: (
             _RANK[pair[1].answer],
             max(0.0, ASSURANCE.value - pair[1].length.assurance),
-            pair[0].usable.likely,
+            pair[0].last_day,
             pair[0].unit.remaining_dmm,
             pair[0].unit.code,
         ),

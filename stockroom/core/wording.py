@@ -14,7 +14,7 @@ from stockroom.core.freshness.usable_by import UsableBy
 from stockroom.core.model import Material, Order, Unit
 from stockroom.core.sheets import LiftCaution
 from stockroom.core.verdict import Answer, Reason, Verdict
-from stockroom.units import day_text, days_text, m_text, mm_text, size_text
+from stockroom.units import count_of, day_text, days_text, m_text, mm_text, size_text
 
 ANSWERS: dict[Answer, str] = {"yes": "yes", "strip": "run a strip first", "no": "no"}
 """The three answers in words."""
@@ -299,6 +299,9 @@ _SENTENCES: dict[str, Callable[[Mapping[str, Any], date], str]] = {
     "unsure strip": lambda f, _: (
         f"A strip was judged unsure {_ago(f['age_days'])}; run another beside a fresh roll."
     ),
+    "undated": lambda f, _: "No date of its own ends it.",
+    "in date": lambda f, _: f"Good until {dated(f['ends'])} by its date.",
+    "past its date": lambda f, _: f"It expires on {dated(f['ends'])}, before the print.",
     "usable by": _usable,
     "fresh": _fresh,
     "near its day": _near,
@@ -468,13 +471,13 @@ def amount_text(unit: Unit, qty: int) -> str:
     >>> amount_text(roll, 12_700 * 29_000)
     '2.9 m'
     """
-    if unit.form in ("roll", "length"):
+    if unit.shape.by_length:
         return m_text(qty // max(1, unit.measure))
-    if unit.form == "sheet":
+    if unit.shape.flat:
         count, rest = divmod(qty, max(1, unit.measure))
         if rest or not count:
             return f"{qty / 1e8:.2f} m²"
-        return f"{count} sheet" if count == 1 else f"{count} sheets"
+        return count_of(count, "sheet")
     return str(qty)
 
 
@@ -543,11 +546,11 @@ def unit_size_text(unit: Unit) -> str:
     '2 sheets of 3050 x 2030 mm'
     """
     about = "about " if unit.plus_minus_dmm else ""
-    if unit.form == "roll":
+    if unit.shape.wound:
         return f"{about}{m_text(unit.remaining_dmm)}, {mm_text(unit.width_dmm)} wide"
-    if unit.form == "length":
+    if unit.shape.bar:
         return f"{about}{m_text(unit.remaining_dmm)}"
-    if unit.form == "sheet":
+    if unit.shape.flat:
         size = size_text(unit.width_dmm, unit.length_dmm)
         return f"{unit.count} sheets of {size}" if unit.count != 1 else size
     return str(unit.count)

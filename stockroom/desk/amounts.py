@@ -1,7 +1,7 @@
 """Amounts as a person types them: metres of a roll, a number of sheets."""
 
-from stockroom.core.model import Lot, Material, Unit
-from stockroom.desk.lookup import find
+from stockroom.core.model import Unit
+from stockroom.desk.lookup import find, material_of
 from stockroom.desk.session import Bench, Desk
 from stockroom.errors import BadValueError, RefusedError
 from stockroom.store.view import StoreView
@@ -30,7 +30,7 @@ def amount_of(unit: Unit, text: str, *, zero: bool = False) -> int:
     BadValueError
         Where it is no amount of that unit.
     """
-    if unit.form in ("roll", "length"):
+    if unit.shape.by_length:
         if zero and text.strip(" m0.,") == "" and "0" in text:
             return 0
         return length_dmm(text, "m")
@@ -60,7 +60,7 @@ def most_dmm(view: StoreView, unit: Unit) -> int:
     came = unit.length_dmm
     about = _plus_minus_as_received(view, unit)
     if about:
-        whole = find(view, Material, find(view, Lot, unit.lot).material).length_dmm
+        whole = material_of(view, unit).length_dmm
         came = max(came + about, whole or came * MOST_OF_ABOUT_PERCENT // 100)
     return came * (100 + LONGER_PERCENT) // 100
 
@@ -73,7 +73,7 @@ def could_be_on_it(bench: Bench, unit: Unit, amount: int) -> None:
     RefusedError
         Where it is more than `most_dmm`. Sheets and goods are counted, and never refused here.
     """
-    if unit.form not in ("roll", "length") or amount <= most_dmm(bench.view, unit):
+    if not unit.shape.by_length or amount <= most_dmm(bench.view, unit):
         return
     raise RefusedError(
         f"{m_text(amount)} cannot have been on {unit.code}: it came with "
@@ -94,7 +94,7 @@ def checked_plus_minus(unit: Unit, amount: int, plus_minus_dmm: int) -> None:
     """
     if not plus_minus_dmm:
         return
-    if unit.form not in ("roll", "length"):
+    if not unit.shape.by_length:
         raise BadValueError(
             f"{unit.code} is counted, not measured.",
             "Only the length of a roll or profile may be off by so much.",

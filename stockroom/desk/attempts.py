@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 from typing import Any, cast
 
 from stockroom import clock
+from stockroom.core.asked import check_word
 from stockroom.core.craft import (
     CAUSES,
     FINISHED,
@@ -15,7 +16,6 @@ from stockroom.core.craft import (
     Payer,
     Piece,
     TryStage,
-    Used,
 )
 from stockroom.core.making.recipe import Recipe, recipe_of
 from stockroom.core.model import Job, Lot, Place, PutBy, Unit
@@ -375,11 +375,8 @@ def _checked_cause(plan: Plan, good: bool, cause: str) -> str:
                 "Damage is never good.", try_="Say that it was lost, with what happened."
             )
         return ""
-    if cause and cause not in CAUSES[plan.stage]:
-        raise BadValueError(
-            f"{cause!r} is no cause at {plan.stage}.",
-            try_=f"Say one of: {', '.join(CAUSES[plan.stage])}.",
-        )
+    if cause:
+        check_word(f"cause at {plan.stage}", cause, CAUSES[plan.stage])
     return cause or "other"
 
 
@@ -493,7 +490,7 @@ def _draw_payload(
     assert item.unit is not None
     unit = find(bench.view, Unit, item.unit.code)
     payload: dict[str, Any] = {"code": bench.head.born(), "part": item.part, "unit": unit.code}
-    if unit.form != "sheet" or (item.cut is None and spoiled_to is None):
+    if not unit.shape.flat or (item.cut is None and spoiled_to is None):
         return {**payload, "amount": item.amount}
     wide, high = item.cut or (unit.width_dmm, unit.length_dmm)
     kept = list(item.offcuts) if keep_offcuts else []
@@ -569,7 +566,7 @@ def _rest_of_series(bench: Bench, plan: Plan) -> list[tuple[str, int]]:
         put.qty // max(1, units[put.unit].measure)
         for put in mine
         if put.open
-        and units[put.unit].form == "roll"
+        and units[put.unit].shape.wound
         and find(bench.view, Lot, units[put.unit].lot).material == paper.material.code
     )
     wanted = left * paper.amount - max(0, put - paper.amount)
@@ -605,8 +602,3 @@ def _held_notes(bench: Bench, plan: Plan) -> list[str]:
         if held:
             notes.append(f"{unit.code} is on hold ({held}); it was taken all the same.")
     return notes
-
-
-def used_in(reckoning: Reckoning, piece: Piece) -> list[Used]:
-    """Return what went into a piece, lost parts too, by code."""
-    return [item for item in reckoning.records.all(Used) if item.piece == piece.code]

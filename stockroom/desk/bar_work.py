@@ -9,14 +9,14 @@ from stockroom.core.cutting.plan import CutBlank, CutPlan, best_plan
 from stockroom.core.cutting.request import Blank, Piece, Request, Saw
 from stockroom.core.cutting.worth import BarRule, Worth
 from stockroom.core.making.sizes import KERF_DMM, layer_size
-from stockroom.core.model import Job, Material, Unit
+from stockroom.core.model import Job, Material
 from stockroom.desk.attempts import recipe_for
 from stockroom.desk.cut_plans import plan_value
 from stockroom.desk.cut_work import BUY_PER_MILLE, CutsSaid, jobs_meant, lacking
 from stockroom.desk.reckoning import Reckoning, reckoned
 from stockroom.desk.session import Desk
 from stockroom.text import listed
-from stockroom.units import day_text, mm_text
+from stockroom.units import count_of, day_text, mm_text
 
 HIGH = 1
 """Height that stands for a bar in a plan, dmm: all of them are alike in it."""
@@ -49,10 +49,8 @@ class BarWork:
     sides : tuple of Side
     plan : CutPlan or None
         None where there is nothing to cut from, not even to buy.
-    units : mapping of str to Unit
-        The lengths in stock, by code.
     places : mapping of str to str
-        Where they stand.
+        Where the lengths in stock stand, by code.
     order_by : date or None
         The last day to order lengths that must be bought.
     """
@@ -60,7 +58,6 @@ class BarWork:
     material: Material
     sides: tuple[Side, ...]
     plan: CutPlan | None
-    units: dict[str, Unit]
     places: dict[str, str]
     order_by: date | None = None
 
@@ -104,7 +101,7 @@ def plan_bars(
         for job in jobs_meant(reckoning, said, today):
             for layer in recipe_for(reckoning, job).layers:
                 material = reckoning.materials.get(layer.material or "")
-                if material is None or material.form != "length":
+                if material is None or not material.shape.bar:
                     continue
                 count = lacking(reckoning, job, layer.part)
                 sizes = layer_size(layer, job.width_dmm, job.height_dmm)
@@ -131,7 +128,7 @@ def _work(
     if material.length_dmm:
         dearer = material.length_dmm * (1_000 + BUY_PER_MILLE) // 1_000
         new = (Blank(NEW_LENGTH, material.length_dmm, HIGH, None, dearer),)
-    units, free = {}, {}
+    places, free = {}, {}
     for unit in reckoning.units_of(material.code):
         others = sum(
             put.qty for put in reckoning.put_bys if put.unit == unit.code and put.job not in jobs
@@ -139,8 +136,8 @@ def _work(
         lot = reckoning.lot_of(unit)
         length = unit.remaining_dmm - others
         kept = unit.held or lot.held or lot.owner == "customer" or unit.code in said.without
-        if unit.form == "length" and length > 0 and not kept:
-            units[unit.code], free[unit.code] = unit, length
+        if unit.shape.bar and length > 0 and not kept:
+            places[unit.code], free[unit.code] = reckoning.places[unit.place].name, length
     rule = BarRule()
     pieces = tuple(Piece(s.code, s.length_dmm, HIGH, s.count, turn=False) for s in sides)
     full = new or tuple(Blank(code, length, HIGH) for code, length in free.items())
@@ -153,8 +150,7 @@ def _work(
         )
         request = Request(pieces, (*blanks, *new), Saw(KERF_DMM))
         plan = best_plan(request, rule=rule, effort=said.effort, seed=said.seed)
-    places = {code: reckoning.places[unit.place].name for code, unit in units.items()}
-    return BarWork(material, sides, plan, units, places, _order_by(material, sides, plan, today))
+    return BarWork(material, sides, plan, places, _order_by(material, sides, plan, today))
 
 
 def _cost(length: int, material: Material, worth: Worth) -> int:
@@ -182,16 +178,17 @@ def bar_lines(work: BarWork, today: date) -> Iterator[str]:
     """Yield a plan of lengths in words, a length a line."""
     pieces = sum(side.count for side in work.sides)
     if work.plan is None:
-        yield f"{work.material.name}: nothing in stock for {_count(pieces, 'side')}."
+        yield f"{work.material.name}: nothing in stock for {count_of(pieces, 'side')}."
         return
     here = len(work.bars) - work.to_buy
-    taken = [_count(here, "length")] if here else []
-    taken += [f"{_count(work.to_buy, 'length')} to buy"] if work.to_buy else []
+    taken = [count_of(here, "length")] if here else []
+    taken += [f"{count_of(work.to_buy, 'length')} to buy"] if work.to_buy else []
     out = sum(number for _, number in work.plan.left_out)
-    yield f"{work.material.name}: {_count(pieces - out, 'side')} from {listed(taken or ['none'])}."
+    sides = count_of(pieces - out, "side")
+    yield f"{work.material.name}: {sides} from {listed(taken or ['none'])}."
     if work.to_buy:
         by = f", by {day_text(work.order_by, today)}" if work.order_by else ""
-        yield f"  Order {_count(work.to_buy, 'length')} first{by}."
+        yield f"  Order {count_of(work.to_buy, 'length')} first{by}."
     names = {side.code: side.job.name for side in work.sides}
     for one in work.bars:
         parts = [lain.part for lain in one.parts(KERF_DMM)]
@@ -214,10 +211,6 @@ def _title(work: BarWork, one: CutBlank) -> str:
 
 def _left(what: str) -> str:
     return "left to keep" if what == "offcut" else "waste"
-
-
-def _count(number: int, what: str) -> str:
-    return f"1 {what}" if number == 1 else f"{number} {what}s"
 
 
 def bar_value(work: BarWork) -> dict[str, Any]:

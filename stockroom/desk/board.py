@@ -1,7 +1,6 @@
 """The work as one looks at it: all jobs with how far they are, one job with all that it holds."""
 
 from collections import Counter
-from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 
@@ -9,7 +8,7 @@ from stockroom.core.craft import FINISHED, STAGES, Piece, Try
 from stockroom.core.making.learning import Count
 from stockroom.core.making.recipe import Recipe
 from stockroom.core.model import Job, Material, PutBy, Unit
-from stockroom.desk.attempts import Plan, pieces_of, planned, recipe_for
+from stockroom.desk.attempts import pieces_of, recipe_for
 from stockroom.desk.cost import JobCost, job_cost
 from stockroom.desk.drawing import tries_of
 from stockroom.desk.jobs import clients
@@ -18,7 +17,6 @@ from stockroom.desk.needs import MaterialNeed, PartNeed, job_needs, material_nee
 from stockroom.desk.reckoning import Reckoning, reckoned
 from stockroom.desk.session import Desk
 from stockroom.desk.spoilage import DMM2_PER_M2, learned_of
-from stockroom.errors import StockroomError
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -134,10 +132,6 @@ class JobView:
         The tries behind its chances, of its class of size and of all prints.
     mount_chance, print_chance : float
         Chance that the next mount, or print, comes out good.
-    next : Plan or None
-        What would be tried next.
-    materials : dict
-        Materials by code.
     """
 
     line: BoardLine
@@ -150,8 +144,6 @@ class JobView:
     prints_counted: Count
     mount_chance: float
     print_chance: float
-    next: Plan | None
-    materials: dict[str, Material]
 
 
 def job_view(desk: Desk, said: str, on: date | None = None) -> JobView:
@@ -183,24 +175,4 @@ def view_of(reckoning: Reckoning, job: Job) -> JobView:
         known.count("print"),
         yields.mounts.mean,
         yields.prints.pass_probability(area_m2),
-        _next(reckoning, job),
-        reckoning.materials,
     )
-
-
-def _next(reckoning: Reckoning, job: Job) -> Plan | None:
-    if job.state != "booked":
-        return None
-    try:
-        return planned(reckoning, job.code)
-    except StockroomError:
-        return None
-
-
-def stage_counts(lines: Sequence[BoardLine]) -> dict[str, int]:
-    """Return how many pieces of all booked jobs stand at each stage."""
-    counts: Counter[str] = Counter()
-    for line in lines:
-        if line.job.state == "booked":
-            counts.update(dict(line.at))
-    return dict(counts)

@@ -1,16 +1,14 @@
 """Builds: how pieces are made, of which layers, and what a loss at each stage destroys."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from typing import Any
 
+from stockroom.core.asked import check_fields, check_word
 from stockroom.core.craft import (
     CAUSES,
-    DRAWING_STAGES,
     PARTS,
-    TRIMS,
     TRY_STAGES,
-    TURNS,
     Build,
     Layer,
     LossRule,
@@ -21,17 +19,13 @@ from stockroom.core.craft import (
     Turn,
 )
 from stockroom.core.making.recipe import Recipe, standard_rules
-from stockroom.core.model import Family, Job, Material
+from stockroom.core.model import Material
+from stockroom.core.traits import made_of
 from stockroom.desk.lookup import everything, find
 from stockroom.desk.session import Bench, Desk, Done
 from stockroom.errors import BadValueError, RefusedError, UnknownCodeError
 from stockroom.store.view import StoreView
 from stockroom.text import nearest, safe
-
-MOST_ALLOWANCE_DMM = 5_000
-"""Most that a layer may be larger than the piece at an edge, dmm: half a metre (our choice)."""
-MOST_SIGN_DAYS = 365
-"""Longest that signing may take, days (our choice)."""
 
 STAGE_OF: dict[Part, Stage] = {
     "sheet": "mount",
@@ -42,15 +36,6 @@ STAGE_OF: dict[Part, Stage] = {
     "profile": "frame",
 }
 """The stage that usually takes a part."""
-FAMILY_OF: dict[Part, tuple[Family, ...]] = {
-    "sheet": ("sheet",),
-    "face film": ("film",),
-    "paper": ("paper",),
-    "back film": ("film",),
-    "board": ("board", "sheet"),
-    "profile": ("profile",),
-}
-"""What a part can be made of."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -243,22 +228,13 @@ def recipe_in(view: StoreView, build: Build | None) -> Recipe:
     return Recipe(build, tuple(layers), tuple(view.having(LossRule, "build", build.code)))
 
 
-def recipe_of_job(view: StoreView, job: Job) -> Recipe:
-    """Return how the pieces of a job are made."""
-    return recipe_in(view, view.get(Build, job.build) if job.build else None)
-
-
 def _checked_fields(name: str, trim: str, looks: bool, sign_days: int | None) -> dict[str, Any]:
     name = safe(name, length=80)
     if not name:
         raise BadValueError("A build needs a name.", try_="Give it one, such as 'Face mount'.")
-    if trim not in TRIMS:
-        raise BadValueError(f"Trimmed {safe(trim, length=20)!r}?", try_="Say after, or before.")
-    if sign_days is not None and not 0 <= sign_days <= MOST_SIGN_DAYS:
-        raise BadValueError(
-            f"Signing cannot take {sign_days} days.", f"Between 0 and {MOST_SIGN_DAYS} can be told."
-        )
-    return {"name": name, "trim": trim, "looks": looks, "sign_days": sign_days}
+    told = {"name": name, "trim": trim, "looks": looks, "sign_days": sign_days}
+    check_fields(Build, told)
+    return told
 
 
 def _checked_layers(layers: Sequence[LayerSaid], *, some: bool = True) -> None:
@@ -270,29 +246,10 @@ def _checked_layers(layers: Sequence[LayerSaid], *, some: bool = True) -> None:
             "Name at least a sheet, a film, a board or a profile; a bare print needs no build.",
         )
     for layer in layers:
-        if layer.part not in PARTS:
-            raise BadValueError(
-                f"{safe(layer.part, length=30)!r} is no layer.",
-                f"The layers of a piece are: {', '.join(PARTS)}.",
-            )
+        check_fields(Layer, asdict(layer))
         if parts.count(layer.part) > 1:
             raise BadValueError(
                 f"The {layer.part} was told twice.", try_="Tell each layer once, with its stage."
-            )
-        if not 0 <= layer.allowance_dmm <= MOST_ALLOWANCE_DMM:
-            raise BadValueError(
-                f"The allowance of the {layer.part} cannot be {layer.allowance_dmm / 10:g} mm.",
-                f"Between 0 and {MOST_ALLOWANCE_DMM // 10} mm an edge can be told.",
-            )
-        if layer.turn not in TURNS:
-            raise BadValueError(
-                f"The {layer.part} cannot lie {safe(layer.turn, length=20)!r}.",
-                try_=f"Say one of: {', '.join(TURNS)}.",
-            )
-        if layer.stage is not None and layer.stage not in DRAWING_STAGES:
-            raise BadValueError(
-                f"The {layer.part} cannot be taken at {safe(layer.stage, length=20)!r}.",
-                try_=f"Say one of: {', '.join(DRAWING_STAGES)}.",
             )
 
 
@@ -359,26 +316,19 @@ def _material(bench: Bench, part: Part, said: str | None) -> str | None:
     if said is None:
         return None
     found = find(bench.view, Material, said)
-    if found.family not in FAMILY_OF[part]:
+    if part not in found.traits.serves:
         raise BadValueError(
             f"{found.name} is {found.family}; it cannot be the {part}.",
-            f"The {part} is made of {' or '.join(FAMILY_OF[part])}.",
+            f"The {part} is made of {' or '.join(made_of(part))}.",
             "Look at: stockroom material list.",
         )
     return found.code
 
 
-def _checked_rule(stage: str, cause: str, parts: Sequence[str], had: set[str]) -> None:
-    if stage not in TRY_STAGES:
-        raise BadValueError(
-            f"{safe(stage, length=20)!r} is no stage at which a piece is lost.",
-            try_=f"Say one of: {', '.join(TRY_STAGES)}.",
-        )
-    if cause and cause not in CAUSES[stage]:
-        raise BadValueError(
-            f"{safe(cause, length=30)!r} is no cause at {stage}.",
-            try_=f"Say one of: {', '.join(CAUSES[stage])}.",
-        )
+def _checked_rule(stage: TryStage, cause: str, parts: Sequence[str], had: set[str]) -> None:
+    check_word("stage at which a piece is lost", stage, TRY_STAGES)
+    if cause:
+        check_word(f"cause at {stage}", cause, CAUSES[stage])
     for part in parts:
         if part not in had:
             raise BadValueError(

@@ -4,7 +4,7 @@ from collections.abc import Iterator, Sequence
 from datetime import date
 from typing import Any
 
-from stockroom.core.cutting.tree import Sawn, lying
+from stockroom.core.cutting.tree import Cut, lying
 from stockroom.core.model import Material
 from stockroom.core.sheets import lift_of
 from stockroom.core.wording import CAUTION, lift_text
@@ -13,28 +13,27 @@ from stockroom.desk.cut_plans import plan_value
 from stockroom.desk.cut_work import CutWork, card_title
 from stockroom.documents.bench_card import BenchCard, DrawnPart, bench_cards
 from stockroom.text import listed
-from stockroom.units import day_text, mm_text, size_text
+from stockroom.units import count_of, day_text, mm_text, size_text
 
 SAW_CAUTION = "Saws and sheet edges cut: guard, push stick, gloves off at the blade, eyes covered."
 """Said on each card (common practice of workshops; local rules come first)."""
 
 
-def cut_text(cut: Sawn) -> str:
+def cut_text(cut: Cut) -> str:
     """Return one cut in words: what is in hand, along which way, and where to set the stop.
 
     The stop is measured from the left or the lower edge of the part in hand; the blade takes its
     kerf beyond it.
 
-    >>> from stockroom.core.cutting.tree import Cut, Part
+    >>> from stockroom.core.cutting.tree import Part
     >>> low = Part("piece", "a", 3_000, 5_000)
-    >>> cut_text(Sawn(Cut("x", 3_000, 8_000, 5_000, low, None), 0, 0))
+    >>> cut_text(Cut("x", 3_000, 8_000, 5_000, low, None))
     '800 x 500 mm: upright, 300 mm from the left edge, 500 mm long'
     """
-    node = cut.cut
-    way, side = ("upright", "left") if node.axis == "x" else ("level", "lower")
+    way, side = ("upright", "left") if cut.axis == "x" else ("level", "lower")
     return (
-        f"{size_text(node.width_dmm, node.height_dmm)}: {way}, {mm_text(node.at_dmm)} from the "
-        f"{side} edge, {mm_text(node.length_dmm)} long"
+        f"{size_text(cut.width_dmm, cut.height_dmm)}: {way}, {mm_text(cut.at_dmm)} from the "
+        f"{side} edge, {mm_text(cut.length_dmm)} long"
     )
 
 
@@ -66,7 +65,7 @@ def cautions_of(material: Material, layout: Layout) -> tuple[str, ...]:
         sizes.setdefault((part.width_dmm, part.height_dmm), f"Part {part.number}")
     found = []
     for size, what in sizes.items():
-        lift = lift_of(material.family, material.thickness_um, *size)
+        lift = lift_of(material, *size)
         if lift is not None:
             text = lift_text(lift).removesuffix(CAUTION).strip()
             found.append(f"{what}, {size_text(*size)}: {text}")
@@ -118,7 +117,7 @@ def waiting_text(work: CutWork, today: date) -> str:
         return ""
     verb = "is" if pieces == 1 else "are"
     return (
-        f"{work.material.name}: {_count(pieces, 'piece')} {verb} on no card. "
+        f"{work.material.name}: {count_of(pieces, 'piece')} {verb} on no card. "
         f"{order_text(work, today)}"
     )
 
@@ -127,23 +126,17 @@ def _capital(text: str) -> str:
     return text[:1].upper() + text[1:]
 
 
-def _count(number: int, what: str) -> str:
-    if number == 1:
-        return f"1 {what}"
-    return f"{number} {what}s"
-
-
 def summary(work: CutWork) -> str:
     """Return a plan in one sentence: what it takes, and what the offcuts save."""
-    pieces = _count(work.pieces - sum(count for _, count in work.left_out), "piece")
+    pieces = count_of(work.pieces - sum(count for _, count in work.left_out), "piece")
     if not work.cards:
-        return f"nothing in stock for {_count(work.pieces, 'piece')}."
+        return f"nothing in stock for {count_of(work.pieces, 'piece')}."
     taken = [
         text
         for number, text in (
-            (work.offcuts, _count(work.offcuts, "offcut")),
-            (work.sheets, _count(work.sheets, "sheet")),
-            (work.to_buy, _count(work.to_buy, "sheet") + " to buy"),
+            (work.offcuts, count_of(work.offcuts, "offcut")),
+            (work.sheets, count_of(work.sheets, "sheet")),
+            (work.to_buy, count_of(work.to_buy, "sheet") + " to buy"),
         )
         if number
     ]
@@ -154,7 +147,7 @@ def summary(work: CutWork) -> str:
     if work.sheets_saved:
         price = work.material.price_cents
         money = f", {price * work.sheets_saved / 100:.2f}" if price else ""
-        said += f"; offcuts save {_count(work.sheets_saved, 'sheet')}{money}"
+        said += f"; offcuts save {count_of(work.sheets_saved, 'sheet')}{money}"
     return said + "."
 
 
@@ -202,10 +195,10 @@ def card_line(view: CardView) -> str:
     """Return a card in one line."""
     pieces = sum(part.what == "piece" for part in view.layout.parts)
     kept = sum(part.what == "offcut" for part in view.layout.parts)
-    keeps = f", keeps {_count(kept, 'offcut')}" if kept else ""
+    keeps = f", keeps {count_of(kept, 'offcut')}" if kept else ""
     return (
         f"{view.card.code}  {view.material.name}, {blank_text(view)}, {view.place}: "
-        f"{_count(pieces, 'piece')}{keeps}{_state(view)}"
+        f"{count_of(pieces, 'piece')}{keeps}{_state(view)}"
     )
 
 

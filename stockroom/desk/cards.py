@@ -7,7 +7,7 @@ from typing import Any
 
 from stockroom.core.card import Card
 from stockroom.core.cutting.edges import Trims
-from stockroom.core.cutting.tree import Node, Sawn, from_plain, lying, plain, sawn
+from stockroom.core.cutting.tree import Cut, Node, cuts, from_plain, lying, plain
 from stockroom.core.model import Job, Lot, Material, Place, PutBy, Unit
 from stockroom.desk.cut_work import (
     CutsSaid,
@@ -94,10 +94,9 @@ class Layout:
         return tuple(found)
 
     @property
-    def cuts(self) -> tuple[Sawn, ...]:
+    def cuts(self) -> tuple[Cut, ...]:
         """Its cuts in the order in which they are made, the trims of the edges not among them."""
-        begin = (self.trims.left_dmm, self.trims.bottom_dmm)
-        return tuple(sawn(self.tree, self.kerf_dmm, *begin))
+        return tuple(cuts(self.tree))
 
 
 def layout_of(planned: PlannedCard, kerf_dmm: int) -> Layout:
@@ -285,15 +284,6 @@ def cards_of(desk: Desk, done: Iterable[Done]) -> tuple[CardView, ...]:
             for touch in reckoning.view.touches(one.seq)
             if touch.kind == Card.kind and touch.before is None
         )
-
-
-def new_cards(done: Done) -> list[str]:
-    """Return the codes of the cards that an act brought forth."""
-    return [
-        touch.key
-        for touch in done.changes.touches
-        if touch.kind == Card.kind and touch.before is None
-    ]
 
 
 def _cards_as_planned(view: StoreView, work: CutWork) -> None:

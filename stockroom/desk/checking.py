@@ -6,7 +6,8 @@ from datetime import date
 from typing import Any
 
 from stockroom import clock
-from stockroom.core.model import STRIP_RESULTS, Job, Lot, Material, PutBy, StripResult, Unit
+from stockroom.core.asked import check_word
+from stockroom.core.model import STRIP_RESULTS, Job, Material, PutBy, StripResult, Unit
 from stockroom.core.verdict import (
     Candidate,
     Reason,
@@ -19,14 +20,13 @@ from stockroom.core.verdict import (
     prints_on,
 )
 from stockroom.core.yields import MountYield, PrintYield
-from stockroom.desk.lookup import find
+from stockroom.desk.lookup import find, material_of
 from stockroom.desk.opened import opened_of
 from stockroom.desk.reckoning import Reckoning, reckoned
 from stockroom.desk.session import Bench, Desk, Done
 from stockroom.desk.spoilage import learned_of
 from stockroom.errors import BadValueError, RefusedError
 from stockroom.store.view import StoreView
-from stockroom.text import safe
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -151,7 +151,7 @@ class Free:
 
 def _put_dmm(reckoning: Reckoning, put: PutBy) -> int:
     unit = reckoning.units.get(put.unit)
-    return 0 if unit is None or unit.form != "roll" else put.qty // max(1, unit.measure)
+    return 0 if unit is None or not unit.shape.wound else put.qty // max(1, unit.measure)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -221,7 +221,7 @@ def rolls_of(reckoning: Reckoning, paper: Material, job: str | None = None) -> l
     return [
         unit
         for unit in reckoning.units_of(paper.code)
-        if unit.form == "roll" and (reckoning.lot_of(unit).owner != "customer" or unit.code in put)
+        if unit.shape.wound and (reckoning.lot_of(unit).owner != "customer" or unit.code in put)
     ]
 
 
@@ -255,7 +255,8 @@ def _verdict(
 ) -> Verdict:
     """The answer for one roll; kept in mind as long as all it rests on is the same."""
     kept = reckoning.in_mind_of(roll.unit)
-    made_of = (roll.unit, roll.lot, roll.material, roll.place, roll.usable, today)
+    lasts = roll.usable or roll.ends
+    made_of = (roll.unit, roll.lot, roll.material, roll.place, lasts, today)
     if kept.verdicts_of != made_of:
         kept.verdicts_of, kept.verdicts = made_of, {}
     beside = (roll.promised_dmm, roll.beside_prints, roll.beside_rolls)
@@ -281,12 +282,15 @@ def candidate(
     seen = None
     if white is not None:
         seen = white.seen(lambda at_s: clock.local_date(at_s, reckoning.zone), wish.day)
+    material = reckoning.material_of(unit)
+    ages = material.traits.ages
     return Candidate(
         unit=unit,
         lot=reckoning.lot_of(unit),
-        material=reckoning.material_of(unit),
+        material=material,
         place=reckoning.places[unit.place],
-        usable=reckoning.usable_by(unit),
+        usable=reckoning.usable_by(unit) if ages else None,
+        ends=None if ages else reckoning.last_day(unit).ends,
         strip=aged,
         strip_at=None if strip is None else (strip.at_s, strip.act),
         white=seen,
@@ -324,7 +328,7 @@ class _Beside:
         self._holds: dict[str, int] = {}
         self._groups: dict[tuple[str, int], tuple[int, int]] = {}
         for unit in reckoning.units_of(wish.material):
-            if unit.form == "roll" and _good_beside(reckoning, unit, wish):
+            if unit.shape.wound and _good_beside(reckoning, unit, wish):
                 holds = prints_on(
                     free.of(unit), unit.width_dmm, reckoning.material_of(unit), wish, False
                 )
@@ -369,7 +373,7 @@ def yields(reckoning: Reckoning, area_m2: float) -> tuple[PrintYield, MountYield
 
 def must_be_printed_on(material: Material) -> None:
     """Refuse a material on which nothing is exposed, or raise `BadValueError`."""
-    if material.family != "paper":
+    if not material.traits.printed_on:
         raise BadValueError(
             f"{material.name} is {material.family}; nothing is printed on it.",
             try_="Name a paper: stockroom material list.",
@@ -385,8 +389,8 @@ def printable(view: StoreView, said: str) -> Unit:
         Where it is no paper.
     """
     unit = find(view, Unit, said)
-    material = find(view, Material, find(view, Lot, unit.lot).material)
-    if material.family != "paper":
+    material = material_of(view, unit)
+    if not material.traits.white_judged:
         raise RefusedError(
             f"{unit.code} is {material.name}: no test strip is run of it.",
             "Strips tell the white of paper.",
@@ -410,11 +414,7 @@ def judge_strip(
     RefusedError
         Where it is no paper.
     """
-    if result not in STRIP_RESULTS:
-        raise BadValueError(
-            f"{safe(result, length=30)!r} is no judgement of a strip.",
-            f"It is one of: {', '.join(STRIP_RESULTS)}.",
-        )
+    check_word("judgement of a strip", result, STRIP_RESULTS)
 
     def build(bench: Bench) -> dict[str, Any]:
         return {

@@ -3,12 +3,12 @@
 from datetime import date, timedelta
 from typing import Any
 
+from stockroom.core.asked import check_fields
 from stockroom.core.facts import DAMAGE_NOTICE
 from stockroom.core.model import Order
 from stockroom.desk.lookup import find
 from stockroom.desk.session import Bench, Desk, Done
 from stockroom.errors import BadValueError, RefusedError
-from stockroom.units import LARGEST_CENTS
 
 
 def confirm_order(
@@ -104,8 +104,7 @@ def notice_sent(desk: Desk, said: str, *, on: date | None = None, key: str | Non
 
 def credit(desk: Desk, said: str, cents: int, *, key: str | None = None) -> Done:
     """Write down what the supplier credited for an order, cents in all."""
-    if not 0 <= cents <= LARGEST_CENTS:
-        raise BadValueError("That credit cannot be.", try_="Look at the number.")
+    check_fields(Order, {"credit_cents": cents})
 
     def build(bench: Bench) -> dict[str, Any]:
         return {"order": _order(bench, said).code, "fields": {"credit_cents": cents}}

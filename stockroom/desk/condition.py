@@ -7,6 +7,7 @@ from functools import partial
 from typing import Any
 
 from stockroom import clock
+from stockroom.core.asked import check_word
 from stockroom.core.condition import (
     GRADES,
     MASKINGS,
@@ -17,10 +18,10 @@ from stockroom.core.condition import (
     Matte,
     Surface,
 )
-from stockroom.core.model import Lot, Material, Unit
+from stockroom.core.model import Unit
 from stockroom.core.surfaces import ALL_CORNERS, corner_text, corners, good_for, of_offcut
 from stockroom.core.verdict import Reason
-from stockroom.desk.lookup import find
+from stockroom.desk.lookup import find, material_of
 from stockroom.desk.reckoning import Reckoning
 from stockroom.desk.session import Bench, Desk, Done
 from stockroom.errors import BadValueError, RefusedError
@@ -29,17 +30,11 @@ from stockroom.store.view import StoreView
 from stockroom.text import safe
 from stockroom.units import length_dmm, m_text
 
-_KNOWN: dict[str, tuple[str, ...]] = {
-    "mask_front": MASKINGS,
-    "mask_back": MASKINGS,
-    "grade": GRADES,
-    "matte": MATTES,
-}
-_CALLED = {
-    "mask_front": "word for the front mask",
-    "mask_back": "word for the back mask",
-    "grade": "grade",
-    "matte": "word for the matte side",
+_KNOWN: dict[str, tuple[str, tuple[str, ...]]] = {
+    "mask_front": ("word for the front mask", MASKINGS),
+    "mask_back": ("word for the back mask", MASKINGS),
+    "grade": ("grade", GRADES),
+    "matte": ("word for the matte side", MATTES),
 }
 NO_CHIP = ("", "none", "no")
 """What says that no corner is chipped."""
@@ -83,12 +78,9 @@ def look_over(
     """
     given = {"mask_front": mask_front, "mask_back": mask_back, "grade": grade, "matte": matte}
     for name, value in given.items():
-        if value is not None and value not in _KNOWN[name]:
-            word = _CALLED[name]
-            raise BadValueError(
-                f"{safe(value, length=30)!r} is no {word}.",
-                f"It is one of: {', '.join(_KNOWN[name])}.",
-            )
+        if value is not None:
+            what, words = _KNOWN[name]
+            check_word(what, value, words)
     told: dict[str, Any] = {name: value for name, value in given.items() if value is not None}
     if chipped is not None:
         none = chipped.strip().lower() in NO_CHIP
@@ -101,14 +93,7 @@ def look_over(
         )
 
     def build(bench: Bench) -> dict[str, Any]:
-        found = find(bench.view, Unit, unit)
-        family = _material(bench.view, found).family
-        if found.form != "sheet" or family not in ("sheet", "board"):
-            raise RefusedError(
-                f"{found.code} is no sheet or board.",
-                "Masks, corners and grades are of sheets and boards.",
-                "Look at the code.",
-            )
+        found = sheet_of(bench.view, unit)
         own = bench.view.get(Surface, found.code)
         if own is not None and happened_s is not None and happened_s < own.seen_s:
             raise RefusedError(
@@ -124,6 +109,30 @@ def look_over(
 
     request = {"unit": unit, **told}
     return desk.act("surface", request, build, happened_s=happened_s, key=key)
+
+
+def sheet_of(view: StoreView, said: str) -> Unit:
+    """Return a sheet or board, which has faces to look over, by its code."""
+    found = find(view, Unit, said)
+    if not (found.shape.flat and material_of(view, found).traits.rigid):
+        raise RefusedError(
+            f"{found.code} is no sheet or board.",
+            "Masks, corners and grades are of sheets and boards.",
+            "Look at the code.",
+        )
+    return found
+
+
+def roll_of(view: StoreView, said: str) -> Unit:
+    """Return a roll along which faults are told, by its code."""
+    found = find(view, Unit, said)
+    if not (found.shape.wound and material_of(view, found).traits.on_core):
+        raise RefusedError(
+            f"{found.code} is no roll of film or paper.",
+            "Faults are told by their distance from the start of a roll.",
+            "A sheet is looked over: stockroom look-over CODE.",
+        )
+    return found
 
 
 def _plain(before: Surface | None) -> dict[str, str]:
@@ -168,13 +177,7 @@ def note_fault(
         raise BadValueError("A fault needs a word.", try_="Say what it is: gel, crease, splice.")
 
     def build(bench: Bench) -> dict[str, Any]:
-        found = find(bench.view, Unit, unit)
-        if found.form != "roll" or _material(bench.view, found).family not in ("film", "paper"):
-            raise RefusedError(
-                f"{found.code} is no roll of film or paper.",
-                "Faults are told by their distance from the start of a roll.",
-                "A sheet is looked over: stockroom look-over CODE.",
-            )
+        found = roll_of(bench.view, unit)
         came_dmm = length_come_dmm(bench.view, found)
         if not 0 <= from_dmm <= to_dmm <= came_dmm:
             raise BadValueError(
@@ -280,7 +283,3 @@ def _of_parent(
             return of_offcut(found)
         above = unit_of(above.parent) if above.parent is not None else None
     return None
-
-
-def _material(view: StoreView, unit: Unit) -> Material:
-    return find(view, Material, find(view, Lot, unit.lot).material)

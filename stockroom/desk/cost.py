@@ -5,13 +5,11 @@ from dataclasses import dataclass
 from datetime import date
 
 from stockroom import clock
-from stockroom.core.craft import FINISHED, PARTS, Part, Piece, Used
-from stockroom.core.facts import ASSURANCE
+from stockroom.core.craft import FINISHED, PARTS, Part, Used
 from stockroom.core.making.chain import draws_needed
 from stockroom.core.making.sizes import Takes, takes
 from stockroom.core.model import Job, Material, Unit
 from stockroom.desk.attempts import pieces_of, recipe_for
-from stockroom.desk.inventory import ages
 from stockroom.desk.needs import job_needs
 from stockroom.desk.reckoning import Reckoning
 from stockroom.desk.spoilage import DMM2_PER_M2, learned_of, loss_shares
@@ -29,8 +27,8 @@ class PartCost:
         What taking it once costs; None where no price is known.
     from_start_cents : float or None
         What it costs a piece on average from its first print on, remakes with it.
-    still_cents, safe_cents : float or None
-        What the rest of the job still takes: on average, and with the asked assurance.
+    still_cents : float or None
+        What the rest of the job still takes on average.
     spent_cents, lost_cents : int
         What it took so far, and how much of that is lost.
     """
@@ -40,7 +38,6 @@ class PartCost:
     once_cents: float | None
     from_start_cents: float | None
     still_cents: float | None
-    safe_cents: float | None
     spent_cents: int
     lost_cents: int
     taken_free: bool = False
@@ -107,14 +104,12 @@ def job_cost(reckoning: Reckoning, job: Job) -> JobCost:
         mine = [item for item in used if item.part == part]
         need = still.get(part)
         material, once = _once(reckoning, job, part, mine)
-        expected = still_cents = safe_cents = None
+        expected = still_cents = None
         if once is not None:
             begin = {recipe.state("print", ()): 1}
             tries = draws_needed(chain, begin, PARTS.index(part), area_m2, yields)
             expected = once * tries.mean
-            left = 0.0 if need is None else need.tries.mean
-            most = 0 if need is None else need.tries.quantile(ASSURANCE.value)
-            still_cents, safe_cents = once * left, once * most
+            still_cents = once * (0.0 if need is None else need.tries.mean)
         parts.append(
             PartCost(
                 part,
@@ -122,7 +117,6 @@ def job_cost(reckoning: Reckoning, job: Job) -> JobCost:
                 once,
                 expected,
                 still_cents,
-                safe_cents,
                 sum(item.cost_cents for item in mine),
                 sum(item.cost_cents for item in mine if item.fate == "lost"),
                 any(not item.cost_cents for item in mine),
@@ -161,24 +155,10 @@ def whole_cents(reckoning: Reckoning, material: Material) -> float | None:
     units = [unit for unit in reckoning.units_of(material.code) if unit.cost_left_cents]
     qty = sum(unit.qty for unit in units)
     if qty:
-        one = _whole_qty(material)
+        one = material.whole_qty
         if one:
             return sum(unit.cost_left_cents for unit in units) * one / qty
     return None if material.price_cents is None else float(material.price_cents)
-
-
-def _whole_qty(material: Material) -> int:
-    width, length = material.width_dmm or 0, material.length_dmm or 0
-    return {"roll": width * length, "sheet": width * length, "length": length, "counted": 1}[
-        material.form
-    ]
-
-
-def piece_cost(reckoning: Reckoning, piece: Piece) -> tuple[int, int]:
-    """Return what a piece holds, and what was lost on the way to it, cents."""
-    mine = [item for item in reckoning.records.all(Used) if item.piece == piece.code]
-    held = sum(item.cost_cents for item in mine if item.fate == "in")
-    return held, sum(item.cost_cents for item in mine) - held
 
 
 @dataclass(frozen=True, slots=True)
@@ -237,6 +217,6 @@ def stock_value(reckoning: Reckoning, today: date) -> StockValue:
 
 
 def _ends(reckoning: Reckoning, unit: Unit) -> date | None:
-    if ages(reckoning.material_of(unit)):
+    if reckoning.material_of(unit).traits.ages:
         return clock.local_date(int(min(reckoning.ends_s(unit), 4e9)), reckoning.zone)
     return reckoning.last_day(unit).ends

@@ -26,7 +26,7 @@ from stockroom.errors import BadValueError, RefusedError, UnknownCodeError
 from stockroom.store.mapping import ACT, TOUCH, act_of
 from stockroom.store.view import StoreView
 from stockroom.text import safe
-from stockroom.units import LONGEST_DMM
+from stockroom.units import LONGEST_DMM, UNITS
 
 
 def count(
@@ -48,18 +48,8 @@ def count(
     BadValueError
         Where it is below zero, or may be off by more than it is.
     """
-    if not 0 <= amount <= LONGEST_DMM:
-        raise BadValueError(
-            "A count cannot be below zero, nor above 10 km.",
-            "It says what is really there.",
-            "Give what is there, or 0 where nothing is.",
-        )
-    if not 0 <= plus_minus_dmm <= LONGEST_DMM:
-        raise BadValueError(
-            "A plus or minus cannot be below zero.",
-            "It says within what the length lies.",
-            "Give a length like 0.5 m, or leave it out.",
-        )
+    UNITS[""].check(amount, "A count of", most=LONGEST_DMM)
+    UNITS["m"].check(plus_minus_dmm, "A plus or minus of")
 
     def build(bench: Bench) -> dict[str, Any]:
         found = find(bench.view, Unit, unit)

@@ -12,7 +12,7 @@ from stockroom.core.cutting.worth import NOTHING_KEPT, BarRule, LeftoverRule, Ru
 from stockroom.errors import BadValueError, ImportProblem
 from stockroom.intake.cutlist import CutList, read_blanks, read_pieces
 from stockroom.text import safe
-from stockroom.units import DMM_PER_MM, size_text
+from stockroom.units import DMM_PER_MM, count_of, size_text
 
 FORMAT = "stockroom.cuts/1"
 HUNDREDTHS = 100
@@ -104,9 +104,8 @@ def _same(one: str, other: str) -> bool:
 
 def _sound(cut_list: CutList[Any]) -> None:
     if cut_list.problems:
-        number = len(cut_list.problems)
         raise ImportProblem(
-            f"{cut_list.name} has {number} {'problem' if number == 1 else 'problems'}.",
+            f"{cut_list.name} has {count_of(len(cut_list.problems), 'problem')}.",
             "Nothing was planned.",
             "Mend the rows named and try again.",
             problems=cut_list.problems,
@@ -194,12 +193,8 @@ def plan_lines(material: str, plan: CutPlan) -> Iterator[str]:
     """
     kerf = plan.request.saw.kerf_dmm
     number = sum(piece.count for piece in plan.request.pieces) - sum(n for _, n in plan.left_out)
-    sheets = len(plan.blanks)
     named = f"{safe(material)}: " if material else ""
-    yield (
-        f"{named}{number} {'piece' if number == 1 else 'pieces'} from {sheets} "
-        f"{'blank' if sheets == 1 else 'blanks'}."
-    )
+    yield f"{named}{count_of(number, 'piece')} from {count_of(len(plan.blanks), 'blank')}."
     for one in plan.blanks:
         blank = one.blank
         yield f"{safe(blank.code)}, {size_text(blank.width_dmm, blank.height_dmm)}"

@@ -243,7 +243,7 @@ def cuts_wanted(reckoning: Reckoning, jobs: Iterable[Job]) -> list[Wanted]:
         ready = cut_pieces(reckoning, job)
         for layer in recipe.layers:
             material = reckoning.materials.get(layer.material or "")
-            if material is None or material.form != "sheet":
+            if material is None or not material.shape.flat:
                 continue
             size = layer_size(layer, job.width_dmm, job.height_dmm)
             count = (
@@ -304,7 +304,7 @@ def cut_pieces(reckoning: Reckoning, job: Job) -> Counter[str]:
     found: Counter[str] = Counter()
     for layer in recipe_for(reckoning, job).layers:
         material = reckoning.materials.get(layer.material or "")
-        if material is None or material.form != "sheet":
+        if material is None or not material.shape.flat:
             continue
         size = layer_size(layer, job.width_dmm, job.height_dmm)
         key = material.code, tuple(sorted(size))
@@ -355,7 +355,7 @@ def _is_cut_to(unit: Unit, size: tuple[int, int]) -> bool:
             sorted((unit.width_dmm, unit.length_dmm)), sorted(size), strict=True
         )
     )  # fmt: skip
-    return unit.form == "sheet" and all(0 <= dmm <= CUT_OVER_DMM for dmm in over)
+    return unit.shape.flat and all(0 <= dmm <= CUT_OVER_DMM for dmm in over)
 
 
 def _lies(layer: Layer, size: tuple[int, int]) -> tuple[int, int]:
@@ -393,7 +393,7 @@ def _by_material(
         if only in (None, code):
             by.setdefault(code, []).append(item)
     found = [(reckoning.materials[code], wanted) for code, wanted in by.items()]
-    return sorted(found, key=lambda item: (item[0].family != "sheet", item[0].name))
+    return sorted(found, key=lambda item: (item[0].traits.use != "face", item[0].name))
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -491,7 +491,7 @@ def _free(
     free: dict[str, tuple[Unit, int]] = {}
     passed_over: list[tuple[Unit, str]] = []
     for unit in reckoning.units_of(material.code):
-        if unit.form != "sheet" or is_cut_piece(reckoning, unit):
+        if not unit.shape.flat or is_cut_piece(reckoning, unit):
             continue
         count = unit.count - carded[unit.code]
         count = min(count, (unit.qty - promised.get(unit.code, 0)) // max(1, unit.measure))
@@ -535,7 +535,7 @@ def _pins(reckoning: Reckoning, said: CutsSaid, material: Material) -> dict[str,
     pins = {}
     for job, name in (said.pins or {}).items():
         unit = find(reckoning.view, Unit, name)
-        if unit.form != "sheet":
+        if not unit.shape.flat:
             raise RefusedError(
                 f"{unit.code} is {reckoning.material_of(unit).name}: no piece is sawn from it.",
                 "A pin names the sheet or offcut that a job's pieces come from.",
@@ -620,7 +620,7 @@ def _replaced(
         for put in reckoning.put_bys
         if put.job in jobs
         and (unit := reckoning.units.get(put.unit)) is not None
-        and unit.form == "sheet"
+        and unit.shape.flat
         and reckoning.lot_of(unit).material == material.code
         and not is_cut_piece(reckoning, unit)
         and not _on_card(reckoning, put)

@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any, Literal
 
+from stockroom.core.asked import check_word
 from stockroom.core.condition import GRADES, Grade
 from stockroom.core.making.sizes import KERF_DMM, TRIM_DMM
 from stockroom.core.model import Job, Lot, Material, Place, PutBy, Unit
@@ -18,7 +19,6 @@ from stockroom.desk.lookup import find
 from stockroom.desk.reckoning import Reckoning, reckoned
 from stockroom.desk.session import Bench, Desk, Done
 from stockroom.errors import BadValueError, RefusedError
-from stockroom.text import safe
 from stockroom.units import LONGEST_DMM, size_text
 
 Kind = Literal["offcut", "cut to size", "sheet"]
@@ -78,16 +78,16 @@ def cut(
 
     def build(bench: Bench) -> dict[str, Any]:
         found = find(bench.view, Unit, unit)
-        if found.form == "counted":
+        if found.shape.counted:
             raise BadValueError(f"{found.code} is counted, not cut.")
-        if found.form == "sheet" and not pieces and not offcuts:
+        if found.shape.flat and not pieces and not offcuts:
             raise BadValueError(
                 f"What was cut from {found.code}?",
                 "Neither a piece nor an offcut was named; all of it would be waste.",
                 "Name what was cut; a sheet that broke is lost: stockroom lose CODE 1 --cause "
                 "broken.",
             )
-        if found.form != "sheet" and not take_dmm:
+        if not found.shape.flat and not take_dmm:
             raise BadValueError(
                 f"How much was cut off {found.code}?", try_="Give the length cut off."
             )
@@ -97,13 +97,13 @@ def cut(
         stands = find(bench.view, Place, place).code if place else found.place
         return {
             "unit": found.code,
-            "take": 1 if found.form == "sheet" else take_dmm,
+            "take": 1 if found.shape.flat else take_dmm,
             "job": find(bench.view, Job, job).code if job else None,
             "children": [
                 {
                     "code": bench.head.born(),
                     "place": stands,
-                    "width_dmm": part.width_dmm if found.form != "length" else 0,
+                    "width_dmm": part.width_dmm if not found.shape.bar else 0,
                     "length_dmm": part.length_dmm,
                     "factory_edges": 0,
                     "condition": "open",
@@ -113,7 +113,7 @@ def cut(
             ],
             "pieces": [
                 {
-                    "width_dmm": part.width_dmm if found.form != "length" else 1,
+                    "width_dmm": part.width_dmm if not found.shape.bar else 1,
                     "height_dmm": part.length_dmm,
                     "count": part.count,
                 }
@@ -134,9 +134,9 @@ def cut(
 
 def _could_lie_in(unit: Unit, part: Part, take_dmm: int | None) -> None:
     """Refuse a part larger than what it was cut from, either way round."""
-    if unit.form == "length":
+    if unit.shape.bar:
         return  # the fold weighs lengths against what was cut off
-    whole = (unit.width_dmm, unit.length_dmm if unit.form == "sheet" else take_dmm or 0)
+    whole = (unit.width_dmm, unit.length_dmm if unit.shape.flat else take_dmm or 0)
     sides = zip(sorted((part.width_dmm, part.length_dmm)), sorted(whole), strict=True)
     if any(side > most for side, most in sides):
         raise RefusedError(
@@ -179,7 +179,7 @@ def use_of(material: Material, use: Grade | None = None) -> Grade:
     >>> use_of(Material(code="1", name="Composite", family="board", form="sheet"))
     'back'
     """
-    return use or ("face" if material.family == "sheet" else "back")
+    return use or material.traits.use
 
 
 def find_offcut(
@@ -218,11 +218,8 @@ def find_offcut(
     """
     if not (0 < width_dmm <= LONGEST_DMM and 0 < height_dmm <= LONGEST_DMM):
         raise BadValueError("That size cannot be.", try_="Type it like 620 x 420 (mm).")
-    if use is not None and use not in GRADES:
-        raise BadValueError(
-            f"{safe(use, length=30)!r} is no use for a sheet.",
-            f"It is one of: {', '.join(GRADES)}.",
-        )
+    if use is not None:
+        check_word("use for a sheet", use, GRADES)
     yes: list[OffcutAnswer] = []
     no: list[OffcutAnswer] = []
     with reckoned(desk) as reckoning:
@@ -231,10 +228,10 @@ def find_offcut(
         for put in reckoning.put_bys:
             promised.setdefault(put.unit, []).append(put)
         for stuff in reckoning.materials.values():
-            if stuff.family not in ("sheet", "board") or (wanted and stuff.code != wanted.code):
+            if not stuff.traits.rigid or (wanted and stuff.code != wanted.code):
                 continue
             for unit in reckoning.units_of(stuff.code):
-                if unit.form != "sheet":
+                if not unit.shape.flat:
                     continue
                 fit = _fit(unit, width_dmm, height_dmm, may_turn)
                 answer = _answer(reckoning, unit, stuff, fit)
@@ -327,7 +324,7 @@ def _answer(
 
 def _kind(unit: Unit, material: Material) -> Kind:
     """Cut here, or listed below the material's full sheet; cut to size by the supplier."""
-    full = (material.width_dmm or 0) * (material.length_dmm or 0)
+    full = material.whole_qty
     if unit.is_offcut or (unit.measure < full and unit.factory_edges):
         return "offcut"
     return "cut to size" if unit.measure < full or not unit.factory_edges else "sheet"

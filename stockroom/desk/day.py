@@ -8,7 +8,6 @@ from stockroom import clock
 from stockroom.core.climate.ageing import rate
 from stockroom.core.facts import ACTIVATION_ENERGY, OUT_BEFORE, SHORT_DATED, WORK_ENDS
 from stockroom.core.figures import Notice
-from stockroom.core.freshness.usable_by import UsableBy
 from stockroom.core.making.sizes import roll_rules
 from stockroom.core.model import Job, Material, Order, Place, Unit
 from stockroom.core.verdict import is_cold, length_lacking_dmm
@@ -17,7 +16,6 @@ from stockroom.desk.cards import CardView, cards_in
 from stockroom.desk.checking import Answers, bookings, yields
 from stockroom.desk.cut_work import CutWork, quick_cuts
 from stockroom.desk.figures import notices_of
-from stockroom.desk.inventory import ages
 from stockroom.desk.needs import MaterialNeed, needed_orders
 from stockroom.desk.ordering import Reorder, order_list, orders_coming
 from stockroom.desk.pull_out import Outing, OutNow, out_now, outing_of, together
@@ -80,7 +78,6 @@ class GoingOff:
     place: Place
     off: bool
     ends: date
-    usable: UsableBy | None
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -175,7 +172,9 @@ def short_for_work(
     Paper is told with each booked print.
     """
     return [
-        item for item in needed_orders(reckoning, day, listed) if item.material.family != "paper"
+        item
+        for item in needed_orders(reckoning, day, listed)
+        if not item.material.traits.printed_on
     ]
 
 
@@ -283,7 +282,7 @@ def _put_back(reckoning: Reckoning, prints: Sequence[PrintLine], day: date) -> l
     back = []
     for unit in reckoning.units.values():
         place, material = reckoning.places[unit.place], reckoning.material_of(unit)
-        if not ages(material) or unit.form != "roll":
+        if not material.traits.ages or not unit.shape.wound:
             continue
         if place in cold or unit.code in wanted:
             continue
@@ -310,11 +309,11 @@ def _going_off(reckoning: Reckoning, day: date) -> list[GoingOff]:
         material = reckoning.material_of(unit)
         if reckoning.good_on(unit, soon + timedelta(days=1)):
             continue
-        usable = reckoning.usable_by(unit) if ages(material) else None
+        usable = reckoning.usable_by(unit) if material.traits.ages else None
         ends = usable.likely if usable else reckoning.last_day(unit).ends
         if ends is not None and ends <= soon:
             place = reckoning.places[unit.place]
-            found.append(GoingOff(unit, material, place, ends < day, ends, usable))
+            found.append(GoingOff(unit, material, place, ends < day, ends))
     return sorted(found, key=lambda item: (item.ends, item.unit.code))
 
 

@@ -5,7 +5,7 @@ from typing import Any
 
 from stockroom.core.caliper import Winding as Wound
 from stockroom.core.caliper import calibrated, length_left, plus_minus_of, pooled, sd_of
-from stockroom.core.care import core_mm
+from stockroom.core.care import own_or_ours
 from stockroom.core.condition import Winding
 from stockroom.core.facts import CALIPER_UNSURE, CORE_UNSURE, PAPER_CALIPER
 from stockroom.core.model import Material, Unit
@@ -107,14 +107,14 @@ def note_winding(
 
     def build(bench: Bench) -> dict[str, Any]:
         found = find(bench.view, Material, material)
-        if found.form != "roll":
+        if not found.shape.wound:
             raise RefusedError(f"{found.name} comes in no rolls.", try_="Name a paper or film.")
         core, core_off = core_dmm, core_plus_minus_dmm
         if core_off is None:
             off_mm = plus_minus_of(core_sd_mm(found))
             core_off = round(off_mm * 10) if core is None else MEASURED_TO_DMM
         if core is None:
-            core = round(core_mm(found) * 10)
+            core = round(own_or_ours(found, "core_dmm") * 10)
         not_before_any_came(bench, found.code, happened_s)
         roll = None if unit is None else _roll_of(bench, unit, found)
         _wound(length_dmm, outer_dmm, core)
@@ -173,7 +173,7 @@ def length_from(
     RefusedError
         Where it is not wound.
     """
-    if unit.form != "roll":
+    if not unit.shape.wound:
         raise RefusedError(f"{unit.code} is not wound on a core.", try_="Count it as it is.")
     wound, rolls = winding_of(reckoning, reckoning.material_of(unit))
     return by_tape(wound, rolls, outer_dmm, outer_plus_minus_dmm)
@@ -199,7 +199,7 @@ def by_tape(
 def winding_of(reckoning: Reckoning, material: Material) -> tuple[Wound, int]:
     """Return how a material winds, and how many rolls of known length tell it."""
     known = windings_of(reckoning, material)
-    core, core_sd = core_mm(material), core_sd_mm(material)
+    core, core_sd = own_or_ours(material, "core_dmm"), core_sd_mm(material)
     if known:
         calibrations = [_calibration(item) for item in known]
         return pooled(calibrations, core, core_sd, shared_core=True).winding, len(known)

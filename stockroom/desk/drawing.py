@@ -18,8 +18,6 @@ from stockroom.units import DMM_PER_MM
 KEEP_OFFCUT_DMM = 150 * DMM_PER_MM
 """An offcut narrower than this is not kept by itself, dmm (15 cm, our choice)."""
 
-FILMS: tuple[Part, ...] = ("face film", "back film")
-
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Drawn:
@@ -123,8 +121,8 @@ class Stores:
         return (
             not self.puts_by(unit),
             series and lot.code not in self.emulsions,
-            not unit.is_offcut if unit.form == "sheet" else False,
-            unit.measure if unit.form == "sheet" else 0,
+            not unit.is_offcut if unit.shape.flat else False,
+            unit.measure if unit.shape.flat else 0,
             self._ends(unit),
             unit.amount,
             unit.received_s,
@@ -132,7 +130,7 @@ class Stores:
         )
 
     def _ends(self, unit: Unit) -> float:
-        if self.reckoning.material_of(unit).family == "paper":
+        if self.reckoning.material_of(unit).traits.ages:
             return self.reckoning.ends_s(unit)
         ends = self.reckoning.last_day(unit).ends
         return float((ends or date.max).toordinal())
@@ -222,7 +220,7 @@ def _from_unit(
     turn = layer.turn if layer is not None else "any"
     free = unit.amount if told else stores.free(unit)
     why = "put by" if stores.puts_by(unit) else ""
-    if unit.form == "roll":
+    if unit.shape.wound:
         layout = on_roll(material, unit.width_dmm, wide, high, turn, 1)
         if isinstance(layout, DoesNotFit):
             return f"{unit.code} is too narrow"
@@ -231,12 +229,12 @@ def _from_unit(
         if not told and amount > free - rules.tail_dmm:
             return f"{unit.code} is too short"
         return Drawn(part, layer, material, unit, amount, why=why or "ends soonest")
-    if unit.form == "length":
+    if unit.shape.bar:
         amount = 2 * (wide + high)
         if not told and amount > free:
             return f"{unit.code} is too short"
         return Drawn(part, layer, material, unit, amount, why=why or "shortest")
-    if unit.form == "counted":
+    if unit.shape.counted:
         return Drawn(part, layer, material, unit, 1, why=why or "ends soonest")
     return _from_sheet(stores, part, layer, material, unit, (wide, high), turn, told)
 

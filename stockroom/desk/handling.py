@@ -5,6 +5,7 @@ from dataclasses import replace
 from typing import Any
 
 from stockroom import clock
+from stockroom.core.craft import MOST_PRINTS
 from stockroom.core.model import Job, Lot, Material, Place, Unit
 from stockroom.core.verdict import is_cold
 from stockroom.core.wording import film_place_text
@@ -13,10 +14,7 @@ from stockroom.desk.lookup import find
 from stockroom.desk.session import Bench, Desk, Done, decided
 from stockroom.errors import BadValueError, RefusedError
 from stockroom.text import safe
-from stockroom.units import LONGEST_DMM
-
-MOST_PRINTS = 10_000
-"""Most prints that come of one act, or stand in one booking (our choice)."""
+from stockroom.units import LONGEST_DMM, UNITS
 
 
 def move(
@@ -54,7 +52,7 @@ def move(
 
 def film_notes(material: Material, units: Sequence[str], place: Place) -> list[str]:
     """Return what must be said where film comes to stand in the cold, or outside its band."""
-    if material.family != "film":
+    if not material.traits.adhesive:
         return []
     set_to = place.set_point_centi_c
     temp_c = None if set_to is None else set_to / 100
@@ -91,7 +89,7 @@ def open_unit(
         f"All {touch.after.count} of {touch.key} count as opened; goods taken in one by one each "
         "have a day of their own."
         for touch in done.changes.touches
-        if isinstance(touch.after, Unit) and touch.after.form == "counted" and touch.after.count > 1
+        if isinstance(touch.after, Unit) and touch.after.shape.counted and touch.after.count > 1
     ]
     return replace(done, notes=(*done.notes, *whole, *_too_soon_notes(desk, done)))
 
@@ -272,13 +270,9 @@ def _draw(
     reason: str = "",
     **more: Any,
 ) -> Done:
-    if amount is not None and not 0 < amount <= LONGEST_DMM:
-        raise BadValueError(
-            "The amount must be above zero, and at most 10 km.",
-            try_="Look at the number, and whether it is m, cm or mm.",
-        )
-    if not 0 <= more.get("good", 0) + more.get("prints", 0) <= MOST_PRINTS:
-        raise BadValueError(f"Between 0 and {MOST_PRINTS} prints can come of it.")
+    if amount is not None:
+        UNITS[""].check(amount, "An amount of", least=1, most=LONGEST_DMM)
+    UNITS[""].check(more.get("good", 0) + more.get("prints", 0), "Prints:", most=MOST_PRINTS)
 
     def build(bench: Bench) -> dict[str, Any]:
         found = find(bench.view, Unit, unit)

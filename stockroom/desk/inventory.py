@@ -132,7 +132,7 @@ class Inventory:
             found: dict[str, list[tuple[Unit, float, float, tuple[float, float, float]]]] = {}
             for unit in self.units.values():
                 material = self.material_of(unit)
-                if not ages(material):
+                if not material.traits.ages:
                     continue
                 label_c = self.label_of(unit).readings[0].temp_c
                 energy = material.energy_j_mol or ACTIVATION_ENERGY.value
@@ -169,18 +169,13 @@ class Inventory:
 
     def _tau_s(self, unit: Unit, at_s: float) -> float:
         """Its time constant by the length that was on it when it came to a place."""
-        if unit.form != "roll":
+        if not unit.shape.wound:
             return SHEET_PACKAGE_TIME.value
         thickness_um = self.material_of(unit).thickness_um
         caliper_mm = thickness_um / 1000 if thickness_um else PAPER_CALIPER.value
         since = sum(qty for s, qty in self.records.drawn.get(unit.code, ()) if s > at_s)
         length_dmm = max(0, unit.remaining_dmm - since // max(1, unit.measure))
         return time_constant_s(length_dmm, max(1, unit.width_dmm), caliper_mm)
-
-
-def ages(material: Material) -> bool:
-    """Return whether a material ages by temperature as paper does."""
-    return material.family == "paper"
 
 
 def _last_strips(strips: Sequence[Strip]) -> dict[str, Strip]:

@@ -7,12 +7,12 @@ from typing import TYPE_CHECKING, Any
 
 import sqlalchemy as sa
 
-from stockroom.core.craft import CERTAINTIES, PAYERS, PRINTED_BY, Piece
+from stockroom.core.asked import check_fields, check_word
+from stockroom.core.craft import MOST_PRINTS, Piece
 from stockroom.core.geometry import DoesNotFit, print_layout
 from stockroom.core.making.sizes import roll_rules, too_large_text
 from stockroom.core.model import Job, Lot, Material, Unit
 from stockroom.desk.builds import find_build
-from stockroom.desk.handling import MOST_PRINTS
 from stockroom.desk.lookup import find
 from stockroom.desk.session import Bench, Desk, Done, standing_key
 from stockroom.errors import (
@@ -25,13 +25,11 @@ from stockroom.errors import (
 from stockroom.store.mapping import damaged
 from stockroom.store.view import CLIENT, StoreView, client_fits, find_by_key
 from stockroom.text import safe
-from stockroom.units import LONGEST_DMM
 
 if TYPE_CHECKING:
-    from stockroom.intake.joblist import JobList, JobRow
+    from stockroom.intake.job_rows import JobRow
+    from stockroom.intake.joblist import JobList
 
-MOST_LAB_DAYS = 366
-"""Longest that an outside lab may take, days (our choice)."""
 LIST_UNITS = ("mm", "cm", "m", "in")
 """Units that plain numbers of a list may be in."""
 
@@ -241,11 +239,8 @@ def _read(
 ) -> "JobList":
     from stockroom.intake.joblist import read_job_list
 
-    if unit is not None and unit not in LIST_UNITS:
-        raise BadValueError(
-            f"{safe(unit, length=20)!r} is no unit of a size.",
-            try_=f"Say one of: {', '.join(LIST_UNITS)}.",
-        )
+    if unit is not None:
+        check_word("unit of a size", unit, LIST_UNITS)
     return read_job_list(data, name=name, today=desk.today(), unit=unit, day_first=day_first)
 
 
@@ -370,29 +365,12 @@ def _checked(said: JobSaid) -> dict[str, Any]:
         plain[name] = value
     if plain.get("name") == "":
         raise BadValueError("A job needs a name.", try_="Give it one.")
-    if not 1 <= plain.get("count", 1) <= MOST_PRINTS:
-        raise BadValueError(f"Between 1 and {MOST_PRINTS} prints can be booked.")
-    for name in ("width_dmm", "height_dmm"):
-        if not 0 < plain.get(name, 1) <= LONGEST_DMM:
-            raise BadValueError("That size cannot be.", try_="Type it like 2500 x 1250 (mm).")
-    _one_of(plain, "certainty", CERTAINTIES, "How sure is it")
-    _one_of(plain, "printed_by", PRINTED_BY, "Who prints it")
-    _one_of(plain, "pays", PAYERS, "Who pays for what is lost")
-    if not 0 <= plain.get("lab_days", 0) <= MOST_LAB_DAYS:
-        raise BadValueError(f"A lab cannot take that long; up to {MOST_LAB_DAYS} days can be told.")
+    check_fields(Job, plain)
     _checked_edition(plain)
     start, due = said.start_on, said.due_on
     if start is not None and due is not None and due < start:
         raise BadValueError("It would be due before it can be started.", try_="Look at both days.")
     return plain
-
-
-def _one_of(plain: Mapping[str, Any], name: str, known: Sequence[str], asked: str) -> None:
-    if name in plain and plain[name] not in known:
-        raise BadValueError(
-            f"{asked}? Not {safe(plain[name], length=30)!r}.",
-            try_=f"Say one of: {', '.join(known)}.",
-        )
 
 
 def _checked_edition(plain: Mapping[str, Any]) -> None:
@@ -452,12 +430,12 @@ def _goes_on_a_roll(
     view: StoreView, name: str, size_dmm: tuple[int, int], material: Material
 ) -> None:  # fmt: skip
     """Refuse a print that goes on no roll of its paper, the full one or one in stock."""
-    if material.family != "paper":
+    if not material.traits.printed_on:
         return
     widths = {material.width_dmm} if material.width_dmm else set()
     for lot in view.having(Lot, "material", material.code):
         for unit in view.having(Unit, "lot", lot.code):
-            if unit.form == "roll" and unit.state == "in stock":
+            if unit.shape.wound and unit.state == "in stock":
                 widths.add(unit.width_dmm)
     if not widths:
         return

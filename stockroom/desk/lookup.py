@@ -9,7 +9,6 @@ from stockroom.core.model import Job, Lot, Material, Order, Place, Unit
 from stockroom.core.record import Record
 from stockroom.errors import UnknownCodeError
 from stockroom.store.mapping import select_records, table_of
-from stockroom.store.tables import UnitRow
 from stockroom.store.view import StoreView
 from stockroom.text import nearest, safe
 
@@ -28,7 +27,6 @@ _HOW_TO_LIST = {
     "import": "stockroom readings list",
     "card": "stockroom cuts list",
 }
-_WORDS = {"lot": "batch", "import": "logger file", "card": "bench card"}
 
 
 def find(view: StoreView, record: type[R], said: str) -> R:
@@ -61,12 +59,11 @@ def find(view: StoreView, record: type[R], said: str) -> R:
     found = exact or begins
     if len(found) == 1:
         return found[0]
-    word = _WORDS.get(record.kind, record.kind.replace("_", " "))
     shown = safe(said, length=40)
     if found:
         some = tuple(f"{item.key} {names[item.key]}" for item in found[:5])
         raise UnknownCodeError(
-            f"More than one {word} is called {shown!r}.",
+            f"More than one {record.noun} is called {shown!r}.",
             "It could be " + ", ".join(safe(name, length=60) for name in some) + ".",
             "Give its code.",
             nearest=some,
@@ -77,7 +74,10 @@ def find(view: StoreView, record: type[R], said: str) -> R:
     hint = "Did you mean " + ", ".join(safe(name, length=60) for name in close) + "?"
     listing = _HOW_TO_LIST.get(record.kind, "stockroom today")
     raise UnknownCodeError(
-        f"There is no {word} {shown!r}.", why, hint if close else f"See: {listing}.", nearest=close
+        f"There is no {record.noun} {shown!r}.",
+        why,
+        hint if close else f"See: {listing}.",
+        nearest=close,
     )
 
 
@@ -113,6 +113,11 @@ def find_any(view: StoreView, code: str) -> Record:
     )
 
 
+def material_of(view: StoreView, unit: Unit) -> Material:
+    """Return what a unit is of."""
+    return find(view, Material, find(view, Lot, unit.lot).material)
+
+
 def everything(view: StoreView, record: type[R]) -> list[R]:
     """Return all records of a kind, by code."""
     return select_records(view.connection, record)
@@ -120,7 +125,7 @@ def everything(view: StoreView, record: type[R]) -> list[R]:
 
 def in_stock(view: StoreView) -> list[Unit]:
     """Return the units that are in stock, by code."""
-    return select_records(view.connection, Unit, table_of(UnitRow).c.state == "in stock")
+    return select_records(view.connection, Unit, table_of(Unit).c.state == "in stock")
 
 
 def usual_place(view: StoreView, material: Material) -> str | None:
@@ -131,7 +136,7 @@ def usual_place(view: StoreView, material: Material) -> str | None:
     fit = {
         place.code
         for place in select_records(view.connection, Place)
-        if material.family != "paper" or place.place_kind == "cold store"
+        if not material.traits.kept_cold or place.place_kind == "cold store"
     }
     units = [
         unit
@@ -142,7 +147,7 @@ def usual_place(view: StoreView, material: Material) -> str | None:
     here: dict[str, int] = {}
     for unit in units:
         if unit.state == "in stock" and unit.place in fit:
-            count = 1 if unit.form in ("roll", "length") else unit.count
+            count = 1 if unit.shape.by_length else unit.count
             here[unit.place] = here.get(unit.place, 0) + count
     if here:
         return max(here, key=lambda place: (here[place], place))

@@ -9,55 +9,24 @@ from typing import TypeVar, cast
 import sqlalchemy as sa
 
 from stockroom.core.books.draft import MOVEMENT_SIGN
-from stockroom.core.card import Card
 from stockroom.core.climate.bodies import PlaceAir
 from stockroom.core.climate.course import Floats
 from stockroom.core.climate.excursions import Excursion
 from stockroom.core.climate.readings import Readings, Steps
 from stockroom.core.climate.visits import Aged, Visit
-from stockroom.core.condition import (
-    Fault,
-    Patch,
-    ProbeRun,
-    Surface,
-    WarmTime,
-    WhiteWord,
-    Winding,
-)
-from stockroom.core.craft import Build, Layer, LossRule, Piece, Try, Used
 from stockroom.core.freshness.ahead import Ahead
 from stockroom.core.freshness.label import LabelLife
 from stockroom.core.freshness.opened import Opened
 from stockroom.core.freshness.usable_by import Life, UsableBy
 from stockroom.core.freshness.white import Kept, WhiteLife
-from stockroom.core.model import (
-    ActTime,
-    Import,
-    Job,
-    Lot,
-    Material,
-    Order,
-    Place,
-    PutBy,
-    Spell,
-    SpellWord,
-    Stay,
-    Strip,
-    Unit,
-)
+from stockroom.core.model import RECORD_OF_KIND, RECORDS, ActTime, Stay, Unit
 from stockroom.core.record import Record
 from stockroom.core.verdict import Verdict
-from stockroom.store.mapping import ACT, MOVEMENT, TOUCH, moved, select_records
+from stockroom.store.mapping import ACT, MOVEMENT, TOUCH, decoding, moved, select_records
 from stockroom.store.view import StoreView, head_of
 
 R = TypeVar("R", bound=Record)
 
-KINDS: tuple[type[Record], ...] = (
-    Material, Lot, Place, Unit, Stay, Job, PutBy, Order, Strip, Spell, SpellWord, Import,
-    Patch, WhiteWord, WarmTime, ProbeRun, Winding, Fault, Surface,
-    Build, Layer, LossRule, Piece, Try, Used, Card,
-)  # fmt: skip
-"""The records kept in mind."""
 AT_ONCE = 2_000
 """So many touched records are read again one by one; beyond that all are read (our choice)."""
 
@@ -200,10 +169,10 @@ class Memory:
 
 def _read(view: StoreView, seq: int, hash_: str) -> Records:
     kinds = {
-        kind.kind: {item.key: item for item in select_records(view.connection, kind)}
-        for kind in KINDS
+        record.kind: {item.key: item for item in select_records(view.connection, record)}
+        for record in RECORDS
     }
-    return Records(seq, hash_, kinds, _stays(kinds["stay"]), _drawn(view, 0))
+    return Records(seq, hash_, kinds, _stays(kinds["stay"]), _drawn(view, kinds["act_time"], 0))
 
 
 def _advanced(kept: Records, view: StoreView, seq: int, hash_: str) -> Records | None:
@@ -215,13 +184,12 @@ def _advanced(kept: Records, view: StoreView, seq: int, hash_: str) -> Records |
     if len(touched) > AT_ONCE:
         return None
     kinds = dict(kept.kinds)
-    known = {kind.kind: kind for kind in KINDS}
     changed: dict[str, dict[str, Record]] = {}
     units = set()
     for row in touched:
-        if row.kind not in known:
-            continue
-        found = view.get(known[row.kind], row.record_key)
+        with decoding("What the acts touched"):
+            record = RECORD_OF_KIND[row.kind]
+        found = view.get(record, row.record_key)
         of_kind = changed.setdefault(row.kind, dict(kept.kinds[row.kind]))
         before = of_kind.pop(row.record_key, None)
         if found is not None:
@@ -238,9 +206,9 @@ def _advanced(kept: Records, view: StoreView, seq: int, hash_: str) -> Records |
         }
         stays = {**stays, **dict.fromkeys(units, ()), **_stays(mine)}
     drawn = kept.drawn
-    if any(row.kind == ActTime.kind for row in touched):
-        drawn = _drawn(view, 0)
-    elif more := _drawn(view, kept.seq):
+    if ActTime.kind in changed:
+        drawn = _drawn(view, kinds["act_time"], 0)
+    elif more := _drawn(view, kinds["act_time"], kept.seq):
         drawn = {**drawn, **{unit: (*drawn.get(unit, ()), *moves) for unit, moves in more.items()}}
     return Records(seq, hash_, kinds, stays, drawn)
 
@@ -260,13 +228,17 @@ def _stays(records: Mapping[str, Record]) -> dict[str, tuple[Stay, ...]]:
     }
 
 
-def _drawn(view: StoreView, after: int) -> dict[str, tuple[tuple[int, int], ...]]:
+def _drawn(
+    view: StoreView, act_times: Mapping[str, Record], after: int
+) -> dict[str, tuple[tuple[int, int], ...]]:
     """What moved since an act, by unit; what only changed its place is left out.
 
     What an undoing moves counts at the time of the act it takes back, and a corrected time counts
     instead of the one first written.
     """
-    corrected = {item.act: item.occurred_s for item in select_records(view.connection, ActTime)}
+    corrected = {
+        item.act: item.occurred_s for item in act_times.values() if isinstance(item, ActTime)
+    }
     undoing = sa.select(ACT.c.seq, ACT.c.undoes).where(ACT.c.undoes.is_not(None))
     undoes = {row.seq: row.undoes for row in view.connection.execute(undoing)}
     drew = [kind for kind in MOVEMENT_SIGN if kind not in ("moved", "received")]

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 from stockroom.core.craft import PARTS, Part
-from stockroom.core.facts import ASSURANCE, OUT_BEFORE
+from stockroom.core.facts import ASSURANCE
 from stockroom.core.losses import Tries
 from stockroom.core.making.chain import State, draws_needed
 from stockroom.core.making.needs import Draw, Need, total_need
@@ -127,8 +127,8 @@ def _put_by(reckoning: Reckoning, job: Job) -> dict[str, int]:
         if put.job == job.code and unit is not None:
             material = reckoning.material_of(unit)
             amount = put.qty // max(1, unit.measure)
-            if unit.form == "sheet":
-                full = (material.width_dmm or 0) * (material.length_dmm or 0)
+            if unit.shape.flat:
+                full = material.whole_qty
                 amount = 1_000 * put.qty // full if full else 1_000 * amount
             found[material.code] = found.get(material.code, 0) + amount
     return found
@@ -241,7 +241,7 @@ def _total(parts: Iterable[PartNeed]) -> Need:
     draws = [part.draw for part in parts if part.draw is not None]
     total = total_need(draws)
     once = sum(part.once for part in parts)
-    return Need(total.least + once, total.step, total.pmf, total.mean + once, total.rounded)
+    return Need(total.least + once, total.step, total.pmf, total.mean + once)
 
 
 def _of_material(
@@ -250,7 +250,7 @@ def _of_material(
     days = sorted({max(part.job.print_on, today) for part in parts})
     least = min((p.takes.amount for p in parts if isinstance(p.takes, Takes)), default=0)
     whole = max((p.takes.whole for p in parts if isinstance(p.takes, Takes)), default=0)
-    whole = _in_whole_draws(whole, parts) if material.form == "roll" else whole
+    whole = _in_whole_draws(whole, parts) if material.shape.wound else whole
 
     def there(day: date) -> tuple[int, int]:
         return usable_on(reckoning, material, parts, day), coming_by(
@@ -268,8 +268,7 @@ def _of_material(
     if short_on is not None:
         ahead = material.lead_days
         if ahead is not None:
-            out = round(OUT_BEFORE.value) if material.family == "paper" else 0
-            order_by = max(today, short_on - timedelta(days=ahead + out))
+            order_by = max(today, short_on - timedelta(days=ahead + material.traits.out_days))
         lacking = max(least, need.quantile(ASSURANCE.value) - usable - coming)
         number = max(1, -(-lacking // whole)) if whole else 1
         multiple = max(1, material.order_multiple)
@@ -299,16 +298,15 @@ def usable_on(
 
 
 def _gives(material: Material, unit: Unit, parts: Sequence[PartNeed]) -> int:
-    if unit.form == "roll":
+    if unit.shape.wound:
         rules = roll_rules(material)
         leader = 0 if unit.condition == "open" else rules.leader_dmm
         return _in_whole_draws(max(0, unit.remaining_dmm - rules.tail_dmm - leader), parts)
-    if unit.form == "length":
+    if unit.shape.bar:
         return unit.remaining_dmm
-    if unit.form == "counted":
+    if unit.shape.counted:
         return unit.count
-    full = (material.width_dmm or 0) * (material.length_dmm or 0)
-    if not full or unit.measure >= full:
+    if unit.measure >= material.whole_qty:
         return 1_000 * unit.count
     best = 0
     for part in parts:

@@ -119,7 +119,7 @@ def shelf(
         today = on or desk.today()
         only = find(reckoning.view, Material, material).code if material else None
         for stuff in sorted(reckoning.materials.values(), key=lambda item: (item.name, item.code)):
-            if only in (None, stuff.code) and stuff.form == "sheet":
+            if only in (None, stuff.code) and stuff.shape.flat:
                 found += _of(reckoning, stuff, space_cents, today)
     return found
 
@@ -130,7 +130,7 @@ def _of(
     units = [
         unit
         for unit in reckoning.units_of(material.code)
-        if unit.form == "sheet" and unit.is_offcut and not is_cut_piece(reckoning, unit)
+        if unit.shape.flat and unit.is_offcut and not is_cut_piece(reckoning, unit)
     ]
     if not units:
         return
@@ -293,7 +293,7 @@ def shelf_lines(offcuts: Sequence[ShelfOffcut], today: date) -> Iterator[str]:
 def faces_text(item: ShelfOffcut) -> str:
     """Return what is known of an acrylic offcut's masks, to follow its place; "" for a board."""
     surface = item.faces.surface
-    if item.material.family != "sheet":
+    if item.material.traits.stuff != "acrylic":
         return ""
     if surface is None:
         return ", masks not looked at"

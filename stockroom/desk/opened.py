@@ -1,7 +1,7 @@
 """How long a roll was open and in how damp an air, from its acts and the logs of its places."""
 
 from stockroom import clock
-from stockroom.core.care import humidity_limit_pct
+from stockroom.core.care import own_or_ours
 from stockroom.core.climate.moisture import BagAir, condenses_in_bag, time_above
 from stockroom.core.freshness.opened import Opened
 from stockroom.core.model import Unit
@@ -21,10 +21,10 @@ def opened_of(reckoning: Reckoning, unit: Unit) -> Opened | None:
     Its bag counts as open from the first opening until now, or until it was last put back into it;
     what it lay shut in between is not known, and counts as open: the safe way.
     """
-    if unit.opened_s is None or unit.form != "roll":
+    if unit.opened_s is None or not unit.shape.wound:
         return None
     material = reckoning.material_of(unit)
-    limit_pct = humidity_limit_pct(material)
+    limit_pct = own_or_ours(material, "humidity_limit_pct")
     opened_s = unit.opened_s
     end_s = reckoning.aged_s if unit.bagged_s is None else min(unit.bagged_s, reckoning.aged_s)
     visits = [
@@ -79,7 +79,7 @@ def air_in_bag(reckoning: Reckoning, unit: Unit) -> tuple[RoomAir, BagAir, float
 
 def roll_state(reckoning: Reckoning, unit: Unit) -> str:
     """Return the state of a roll in a word or two."""
-    warming = warming_of(reckoning, unit) if unit.form == "roll" else None
+    warming = warming_of(reckoning, unit) if unit.shape.wound else None
     out = (
         warming is not None
         and warming.left_s is not None

@@ -58,7 +58,7 @@ def look_at_stock_list(
     return StockListLook(
         name=safe(name),
         rows=len(listed.rows),
-        units=sum(1 if row.form in ("sheet", "counted") else row.count for row in listed.rows),
+        units=sum(row.count if row.shape.by_length else 1 for row in listed.rows),
         new_materials=_new(materials, (row.material for row in listed.rows)),
         new_places=_new(places, (row.place or ELSEWHERE for row in listed.rows)),
         problems=listed.problems,
@@ -128,14 +128,14 @@ def _lay_row(
 ) -> None:
     """Add one row's batch and units; a batch met earlier in the list is the same batch."""
     count = row.count or 1
-    packed = material.form in ("sheet", "counted")
+    packed = not material.shape.by_length
     delivery = Delivery(
         material=material.code,
         place=place.code,
         units=1 if packed else count,
         count=count if packed else 1,
         width_dmm=row.width_dmm,
-        length_dmm=row.height_dmm if material.form == "sheet" else row.length_dmm,
+        length_dmm=row.height_dmm if material.shape.flat else row.length_dmm,
         plus_minus_dmm=row.plus_minus_dmm or 0,
         number=row.batch or UNKNOWN,
         made_on=row.made_on,

@@ -26,7 +26,7 @@ from stockroom.documents.lists import (
 from stockroom.documents.order_sheet import OrderSheet, SheetLine, order_sheets
 from stockroom.errors import RefusedError
 from stockroom.text import safe
-from stockroom.units import day_text, money_text
+from stockroom.units import count_of, day_text, money_text
 
 CHANGE_SHARE = 0.05
 """A level is told by day where it moved by this part of a unit since it was told last (ours)."""
@@ -197,10 +197,10 @@ def _row_texts(found: MaterialSupply) -> Iterator[str]:
     rows, measure = rows_of(found), found.planned.line.ware.measure
     today = found.planned.today
     if rows["work"]:
-        paper = found.planned.material.family == "paper"
-        yield f"Known work{', from the day its paper comes out of the cold' if paper else ''}:"
+        cold = found.planned.material.traits.out_days
+        yield f"Known work{', from the day its paper comes out of the cold' if cold else ''}:"
     for row in rows["work"]:
-        pieces = "1 piece" if row["pieces"] == 1 else f"{row['pieces']} pieces"
+        pieces = count_of(row["pieces"], "piece")
         yield (
             f"  {dated(row['from'])}: {row['job']} {safe(row['name'])}, {pieces}, "
             f"{row['each_try']:.2f}{f' {measure}' if measure else ''} each try"

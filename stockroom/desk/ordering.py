@@ -6,6 +6,7 @@ from datetime import date, timedelta
 from typing import Any, NamedTuple
 
 from stockroom import clock
+from stockroom.core.asked import check_fields
 from stockroom.core.model import Material, Order
 from stockroom.core.terms import closed_of
 from stockroom.core.wording import dated
@@ -15,16 +16,11 @@ from stockroom.desk.reckoning import Reckoning
 from stockroom.desk.session import Bench, Desk, Done
 from stockroom.errors import BadValueError, OrderedMeanwhileError, RefusedError
 from stockroom.text import listed, safe
-from stockroom.units import LARGEST_CENTS, LONGEST_DMM, size_text
-
-MOST_ORDERED = 100_000
-"""Most rolls, sheets or goods in one order (our choice)."""
+from stockroom.units import LONGEST_DMM, size_text
 
 
 def tell_below(desk: Desk, material: str, count: int | None, *, key: str | None = None) -> Done:
     """Tell me when fewer than so many sheets, rolls or goods are left; None for never."""
-    if count is not None and not 0 <= count <= MOST_ORDERED:
-        raise BadValueError("That number cannot be.", try_="Give a number of sheets or rolls.")
     return change_material(desk, material, tell_below=count, key=key)
 
 
@@ -104,10 +100,9 @@ def counted(reckoning: Reckoning, material: Material) -> Stock:
             continue
         if reckoning.lot_of(unit).owner == "customer":
             continue
-        full = (material.width_dmm or 0) * (material.length_dmm or 0)
-        if unit.form == "sheet" and unit.measure < full:
+        if unit.shape.flat and unit.measure < material.whole_qty:
             continue
-        count = 1 if unit.form in ("roll", "length") else unit.count
+        count = 1 if unit.shape.by_length else unit.count
         if unit.held or reckoning.lot_of(unit).held:
             held += count
         elif reckoning.is_off(unit):
@@ -162,10 +157,7 @@ def order(
         Where a figure cannot be, or a size is given of what is no sheet or board, or of more than
         a sheet.
     """
-    if not 1 <= count <= MOST_ORDERED:
-        raise BadValueError(f"Between 1 and {MOST_ORDERED} can be ordered.")
-    if price_cents is not None and not 0 <= price_cents <= LARGEST_CENTS:
-        raise BadValueError("That price cannot be.")
+    check_fields(Order, {"count": count, "price_cents": price_cents})
     _to_come(desk, expected_on)
     notes: list[str] = []
 
@@ -246,7 +238,7 @@ def _cut_size(
     """The size that a supplier cuts to; none where it is the full sheet's own."""
     if width_dmm is None and length_dmm is None:
         return None, None
-    if material.family not in ("sheet", "board") or material.form != "sheet":
+    if not (material.traits.rigid and material.shape.flat):
         raise BadValueError(
             f"{material.name} is not cut to size.",
             "Only sheets and boards are.",
@@ -284,18 +276,6 @@ def cancel_order(desk: Desk, said: str, *, reason: str = "", key: str | None = N
         return {"order": _still_sent(bench, said).code}
 
     return desk.act("close order", {"order": said}, build, reason=reason, key=key)
-
-
-def move_order(desk: Desk, said: str, expected_on: date, *, key: str | None = None) -> Done:
-    """Write down another day on which an order should come."""
-
-    _to_come(desk, expected_on)
-
-    def build(bench: Bench) -> dict[str, Any]:
-        return {"order": _still_sent(bench, said).code, "expected_on": expected_on.isoformat()}
-
-    request = {"order": said, "expected_on": expected_on.isoformat()}
-    return desk.act("move order", request, build, key=key)
 
 
 def _to_come(desk: Desk, expected_on: date | None) -> None:

@@ -20,7 +20,7 @@ from stockroom.documents.calendar import Entry, calendar_ics
 from stockroom.documents.labels import Label, labels_pdf, labels_text
 from stockroom.documents.lists import OrderLine, day_sheet_pdf, order_list_csv, order_list_text
 from stockroom.errors import BadValueError
-from stockroom.units import day_text, days_text, size_text
+from stockroom.units import count_of, day_text, days_text, size_text
 
 BLANK_LINES = 6
 """Empty lines at the foot of a day sheet (our choice)."""
@@ -306,7 +306,7 @@ def _order_entries(
             continue
         late = line.order_by < found.day
         due = f"To come in time it was due {dated(line.order_by)}." if late else ""
-        rolls = "1 roll" if line.order_rolls == 1 else f"{line.order_rolls} rolls"
+        rolls = count_of(line.order_rolls, "roll")
         title = f"Order {rolls} of {line.material.name} for {line.job.name}"
         on = max(line.order_by, found.day)
         yield Entry("order by", (line.job.code,), title, (due, _supplier(line.material)), day=on)

@@ -16,11 +16,11 @@ from stockroom.core.figures import Figure
 from stockroom.core.freshness.dated import Dated
 from stockroom.core.freshness.usable_by import UsableBy
 from stockroom.core.model import Job, Lot, Material, Order, Place, Strip, Unit
+from stockroom.core.traits import FAMILIES
 from stockroom.core.verdict import Verdict
 from stockroom.desk.counting import TrailLine, trail
 from stockroom.desk.day import PrintLine, booked_prints, rolls_to_order
 from stockroom.desk.figures import figures_of
-from stockroom.desk.inventory import ages
 from stockroom.desk.lookup import everything, find
 from stockroom.desk.opened import roll_state
 from stockroom.desk.order_plan import PlannedOrder, planned_orders
@@ -65,7 +65,7 @@ def shelf(desk: Desk, on: date | None = None) -> list[ShelfLine]:
     with reckoned(desk, on) as reckoning:
         reckoning.prepare()
         lines = [shelf_line(reckoning, unit) for unit in reckoning.units.values()]
-    families = ("paper", "film", "sheet", "board", "profile", "goods")
+    families = list(FAMILIES)
     return sorted(
         lines,
         key=lambda line: (
@@ -87,10 +87,10 @@ def shelf_line(reckoning: Reckoning, unit: Unit) -> ShelfLine:
         lot=reckoning.lot_of(unit),
         material=material,
         place=reckoning.places[unit.place],
-        usable=reckoning.usable_by(unit) if ages(material) else None,
+        usable=reckoning.usable_by(unit) if material.traits.ages else None,
         strip=reckoning.strips.get(unit.code),
         put_by_for=tuple(job.name for job in jobs if job is not None),
-        dated=None if ages(material) else reckoning.last_day(unit),
+        dated=None if material.traits.ages else reckoning.last_day(unit),
     )
 
 

@@ -10,7 +10,7 @@ from stockroom.core.facts import OUT_BEFORE, WORK_BEGINS, WORK_ENDS
 from stockroom.core.model import Job, Place, Unit
 from stockroom.desk.reckoning import Reckoning
 from stockroom.desk.rooms import stands_cold
-from stockroom.desk.warming import KEPT_COLD, LOOK_BACK_S, Warming, warming_of
+from stockroom.desk.warming import LOOK_BACK_S, Warming, warming_of
 
 STEP_S = 600
 """Times told are rounded to full ten minutes, s, never the unsafe way (our choice)."""
@@ -163,7 +163,7 @@ def lately_moved(reckoning: Reckoning) -> Iterator[Unit]:
         stays = reckoning.records.stays.get(unit.code, ())
         if not stays or stays[-1].from_s < since_s:
             continue
-        if reckoning.material_of(unit).family not in KEPT_COLD:
+        if not reckoning.material_of(unit).traits.warming_known:
             continue
         if not stands_cold(reckoning, reckoning.places[unit.place], reckoning.now_s):
             yield unit

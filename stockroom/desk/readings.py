@@ -17,7 +17,7 @@ from stockroom.errors import ImportProblem, RefusedError
 from stockroom.store import blocks
 from stockroom.store.view import StoreView, find_by_key
 from stockroom.text import safe
-from stockroom.units import SECONDS_PER_DAY
+from stockroom.units import SECONDS_PER_DAY, count_of
 
 if TYPE_CHECKING:
     from stockroom.intake.log_columns import Unit
@@ -143,9 +143,8 @@ def overlap_text(found: Overlap) -> str:
     if found.known:
         said.append(f"{found.known} of its {found.readings} readings were known already.")
     if found.differing:
-        times = "1 time" if found.differing == 1 else f"{found.differing} times"
         said.append(
-            f"At {times} it differs from what stands, by "
+            f"At {count_of(found.differing, 'time')} it differs from what stands, by "
             f"{round(found.largest_difference_k, 2):g} °C at most: there the warmer counts."
         )
     return " ".join(said)

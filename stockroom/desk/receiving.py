@@ -2,15 +2,14 @@
 
 from dataclasses import dataclass, replace
 from datetime import date
-from typing import Any
+from typing import Annotated, Any
 
 from stockroom import clock
+from stockroom.core.asked import Asked, check_fields
 from stockroom.core.facts import SHORT_DATED
 from stockroom.core.freshness.label import label_life
 from stockroom.core.model import (
-    OWNERS,
     UNKNOWN,
-    Form,
     Lot,
     Material,
     Order,
@@ -24,19 +23,16 @@ from stockroom.desk.lookup import find
 from stockroom.desk.session import Bench, Desk, Done, decided
 from stockroom.errors import BadValueError, RefusedError
 from stockroom.store.mapping import select_records, table_of
-from stockroom.store.tables import LotRow
 from stockroom.store.view import StoreView
 from stockroom.text import safe
-from stockroom.units import LONGEST_DMM, days_text, m_text
+from stockroom.units import UNITS, days_text, m_text
 
 MOST_UNITS = 1_000
 """Most units taken in one delivery line (our choice; a slip of the finger, more likely)."""
 MOST_COUNT = 1_000_000
 """Most sheets or goods in one pack (our choice)."""
-MOST_CENTS = 2**31 - 1
-"""Highest price of one roll, sheet or good, cents (our choice: what a column of 32 bits holds)."""
 
-LOT = table_of(LotRow)
+LOT = table_of(Lot)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -49,16 +45,16 @@ class Delivery:
 
     material: str
     place: str
-    units: int = 1
-    count: int = 1
+    units: Annotated[int, Asked("Units at once:", least=1, most=MOST_UNITS)] = 1
+    count: Annotated[int, Asked("Sheets or goods in a pack:", least=1, most=MOST_COUNT)] = 1
     width_dmm: int | None = None
     length_dmm: int | None = None
-    plus_minus_dmm: int = 0
+    plus_minus_dmm: Annotated[int, Asked("A plus or minus of")] = 0
     number: str = UNKNOWN
     made_on: date | None = None
     label_date: date | None = None
-    owner: Owner = "mine"
-    price_cents: int | None = None
+    owner: Annotated[Owner, Asked("Owner")] = "mine"
+    price_cents: Annotated[int | None, Asked("A price of")] = None
     arrived_warm: bool = False
     damaged: bool = False
     order: str | None = None
@@ -261,7 +257,7 @@ def in_one_pack(material: Material, order: Order | None = None) -> bool:
     True
     """
     cut_to_size = order is not None and order.width_dmm is not None
-    return material.form in ("sheet", "counted") and not cut_to_size
+    return not material.shape.by_length and not cut_to_size
 
 
 def lines(
@@ -297,7 +293,7 @@ def lines(
         reasons.append(f"short-dated when it came, {days_text(life.days)} left")
     held = "; ".join(reasons) or None
     price = delivery.price_cents
-    each = (price or 0) * (delivery.count if material.form in ("sheet", "counted") else 1)
+    each = (price or 0) * (1 if material.shape.by_length else delivery.count)
     units = [
         {
             "code": bench.head.born(),
@@ -339,28 +335,8 @@ def _learned(lot: Lot, delivery: Delivery) -> Lot:
 
 def _checked(delivery: Delivery, material: Material) -> None:
     """Sizes are there where the form needs them, and every figure can be."""
-    if delivery.owner not in OWNERS:
-        raise BadValueError(
-            f"{safe(delivery.owner, length=30)!r} is no owner.", f"One of: {', '.join(OWNERS)}."
-        )
-    if not 1 <= delivery.units <= MOST_UNITS:
-        raise BadValueError(f"Between 1 and {MOST_UNITS} units can come at once.")
-    if not 1 <= delivery.count <= MOST_COUNT:
-        raise BadValueError(f"A pack holds between 1 and {MOST_COUNT} sheets or goods.")
-    if not 0 <= delivery.plus_minus_dmm <= LONGEST_DMM:
-        raise BadValueError(
-            "A plus or minus cannot be below zero.",
-            try_="Give a length like 0.5 m, or leave it out.",
-        )
-    if not 0 <= (delivery.price_cents or 0) <= MOST_CENTS:
-        raise BadValueError("That price cannot be.", try_="Give the price of one, not of all.")
-    wants: dict[Form, tuple[str, ...]] = {
-        "roll": ("width_dmm", "length_dmm"),
-        "sheet": ("width_dmm", "length_dmm"),
-        "length": ("length_dmm",),
-        "counted": (),
-    }
-    for field in wants[material.form]:
+    check_fields(Delivery, delivery.request())
+    for field in material.shape.sizes:
         value = getattr(delivery, field) or getattr(material, field)
         word = field.removesuffix("_dmm")
         if not value:
@@ -369,12 +345,9 @@ def _checked(delivery: Delivery, material: Material) -> None:
                 f"A {material.form} needs it.",
                 f"Give --{word}, or write it down once with the material.",
             )
-        if not 0 < value <= LONGEST_DMM:
-            raise BadValueError(
-                f"That {word} cannot be.", try_="Look at whether it is m, cm or mm."
-            )
+        UNITS["dmm"].check(value, f"A {word} of", least=1)
     length_dmm = delivery.length_dmm or material.length_dmm or 0
-    if material.form in ("roll", "length") and delivery.plus_minus_dmm > length_dmm:
+    if material.shape.by_length and delivery.plus_minus_dmm > length_dmm:
         raise BadValueError(
             f"{m_text(length_dmm)} that may be off by {m_text(delivery.plus_minus_dmm)} is no "
             "length.",

@@ -16,7 +16,7 @@ from stockroom.core.freshness.usable_by import Life, UsableBy, life_of, told
 from stockroom.core.freshness.ways import Ways, ways_of
 from stockroom.core.model import Unit
 from stockroom.core.verdict import is_cold
-from stockroom.desk.inventory import Inventory, ages
+from stockroom.desk.inventory import Inventory
 from stockroom.desk.memory import Memory, Reckoned
 from stockroom.desk.white_lives import WhiteLives
 from stockroom.store.view import StoreView
@@ -90,7 +90,7 @@ class Reckoning(Inventory):
 
     def good_on(self, unit: Unit, day: date) -> bool:
         """Return whether a unit is not past its day on a day."""
-        if ages(self.material_of(unit)):
+        if self.material_of(unit).traits.ages:
             return self.ends_s(unit) >= clock.start_of_day_s(day, self.zone) - 0.5
         ends = self.last_day(unit).ends
         return ends is None or ends >= day
@@ -140,7 +140,7 @@ class Reckoning(Inventory):
         Without `units`, of all in stock that age.
         """
         if units is None:
-            units = [unit for unit in self.units.values() if ages(self.material_of(unit))]
+            units = [unit for unit in self.units.values() if self.material_of(unit).traits.ages]
         wanted = []
         units = [unit for unit in units if unit.code not in self._lives]
         for unit in units:

@@ -3,14 +3,13 @@
 from stockroom import clock
 from stockroom.core.craft import Piece
 from stockroom.core.wording import outcome_text
-from stockroom.desk.inventory import ages
 from stockroom.desk.lookup import find
 from stockroom.desk.reckoning import Reckoning, reckoned
 from stockroom.desk.session import Desk
 from stockroom.desk.tracing import Into, PieceTrace, piece_trace, stands
 from stockroom.documents.record_sheet import LayerRecord, PieceRecord, TryRecord, record_sheet
 from stockroom.errors import RefusedError
-from stockroom.units import size_text
+from stockroom.units import count_of, size_text
 
 
 def piece_record(desk: Desk, said: str) -> PieceRecord:
@@ -91,7 +90,7 @@ def _facts(reckoning: Reckoning, found: PieceTrace) -> list[tuple[str, str]]:
         if not item.in_it:
             continue
         lot = item.lot
-        if ages(item.material):
+        if item.material.traits.ages:
             usable = reckoning.usable_by(item.unit)
             likely = f"{usable.likely:%a} {usable.likely.day} {usable.likely:%b %Y}"
             facts.append(("Paper usable until", f"{likely} likely, as reckoned today"))
@@ -100,7 +99,7 @@ def _facts(reckoning: Reckoning, found: PieceTrace) -> list[tuple[str, str]]:
                 (f"Label date, {item.used.part}", f"{lot.label_date:%d %b %Y}".lstrip("0"))
             )
     again = found.remakes
-    facts.append(("Begun again", f"{again} time{'s' if again != 1 else ''}" if again else "never"))
+    facts.append(("Begun again", count_of(again, "time") if again else "never"))
     return facts
 
 

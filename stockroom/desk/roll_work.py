@@ -18,7 +18,7 @@ from stockroom.desk.lookup import find
 from stockroom.desk.reckoning import Reckoning, reckoned
 from stockroom.desk.session import Desk
 from stockroom.text import listed
-from stockroom.units import m_text, mm_text, size_text
+from stockroom.units import count_of, m_text, mm_text, size_text
 
 _UNFIT = {
     "too wide": "wider than the paper, whichever way it lies",
@@ -47,10 +47,8 @@ class RollWork:
         Soonest first.
     plans : tuple of RollPlan or None
         A roll each; None where no way was found to lay all of them on what is there.
-    units : mapping of str to Unit
-        The rolls by code.
     places : mapping of str to str
-        Where they stand.
+        Where the rolls stand, by code.
     apart_dmm : int
         The length that the jobs take one after another, dmm.
     passed_over : tuple of (Unit, str)
@@ -64,7 +62,6 @@ class RollWork:
     material: Material
     jobs: tuple[Job, ...]
     plans: tuple[RollPlan, ...] | None
-    units: dict[str, Unit]
     places: dict[str, str]
     apart_dmm: int
     passed_over: tuple[tuple[Unit, str], ...]
@@ -116,7 +113,7 @@ def plan_rolls(
         return [
             _work(reckoning, reckoning.materials[code], tuple(jobs), said, today)
             for code, jobs in by.items()
-            if reckoning.materials[code].form == "roll"
+            if reckoning.materials[code].shape.wound
         ]
 
 
@@ -130,7 +127,9 @@ def _work(
     )
     jobs = tuple(job for job, layout in layouts if isinstance(layout, PrintOnRoll))
     day = max([today, *(job.print_on for job in jobs)])
-    units, rolls, asking, passed_over = _rolls(reckoning, material, jobs, said, rules, (today, day))
+    places, rolls, asking, passed_over = _rolls(
+        reckoning, material, jobs, said, rules, (today, day)
+    )
     wide = (material.width_dmm or 0) - 2 * rules.margin_dmm
     series = [(_piece(job, rules),) for job in jobs]
     found = None
@@ -144,8 +143,7 @@ def _work(
         material,
         jobs,
         None if found is None else tuple(found),
-        units,
-        {code: reckoning.places[unit.place].name for code, unit in units.items()},
+        places,
         sum(_alone(job, material, rules) for job in jobs),
         tuple(passed_over),
         unfit,
@@ -160,12 +158,12 @@ def _rolls(
     said: CutsSaid,
     rules: RollRules,
     days: tuple[date, date],
-) -> tuple[dict[str, Unit], list[Roll], dict[str, str], list[tuple[Unit, str]]]:
-    """The rolls that may be used, the shortest first; why some want a strip, others are out."""
+) -> tuple[dict[str, str], list[Roll], dict[str, str], list[tuple[Unit, str]]]:
+    """The rolls that may be used: where they stand, the shortest first; why some want a strip."""
     today, day = days
     without = {find(reckoning.view, Unit, name).code for name in said.without}
     ours = {job.code for job in jobs}
-    units: dict[str, Unit] = {}
+    places: dict[str, str] = {}
     rolls: list[Roll] = []
     asking: dict[str, str] = {}
     passed_over: list[tuple[Unit, str]] = []
@@ -196,12 +194,12 @@ def _rolls(
         if why:
             passed_over.append((unit, why))
         else:
-            units[unit.code] = unit
+            places[unit.code] = reckoning.places[unit.place].name
             rolls.append(Roll(unit.code, room))
             if decides.weight == "asks":
                 asking[unit.code] = sentence(decides, today)
     rolls.sort(key=lambda roll: (roll.length_dmm, roll.code))
-    return units, rolls, asking, passed_over
+    return places, rolls, asking, passed_over
 
 
 def _layout(job: Job, material: Material, rules: RollRules) -> PrintOnRoll | DoesNotFit:
@@ -260,7 +258,7 @@ def _from_own_edge(band: tuple[Lying, ...], begin: int) -> tuple[Lying, ...]:
 
 def roll_lines(work: RollWork) -> Iterator[str]:
     """Yield a plan of rolls in words, a band a line."""
-    prints = f"{work.prints} {'print' if work.prints == 1 else 'prints'}"
+    prints = count_of(work.prints, "print")
     verb = "takes" if work.prints == 1 else "take"
     if not work.jobs:
         yield f"{work.material.name}: nothing of this can be laid."

@@ -23,7 +23,7 @@ from stockroom.desk.session import EARLIEST_S, Bench, Desk, Done, checked_time, 
 from stockroom.errors import BadValueError
 from stockroom.store.view import StoreView
 from stockroom.text import safe
-from stockroom.units import SECONDS_PER_DAY
+from stockroom.units import SECONDS_PER_DAY, UNITS
 
 GROUP_S = SECONDS_PER_DAY
 """Spells of one place less than a day apart are one group, asked about once (our choice)."""
@@ -85,8 +85,8 @@ def log_excursion(
             "Look at the dates; log a shorter spell for what is known.",
         )
     for centi_c in (last_right_centi_c, highest_centi_c, now_centi_c):
-        if centi_c is not None and not -6000 <= centi_c <= 7000:
-            raise BadValueError(f"{centi_c / 100:g} °C cannot be.", try_="Give it in °C.")
+        if centi_c is not None:
+            UNITS["centi_c"].check(centi_c, "A temperature of")
 
     def build(bench: Bench) -> dict[str, Any]:
         stands = find_record(bench.view, Place, place)

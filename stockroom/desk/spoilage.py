@@ -129,15 +129,14 @@ class LostLine:
     @property
     def area_m2(self) -> float:
         """Its area, m2; 0 for what has none."""
-        flat = self.material.form in ("roll", "sheet")
-        return self.qty / DMM2_PER_M2 if flat else 0.0
+        return self.qty / DMM2_PER_M2 if self.material.shape.wide else 0.0
 
     @property
     def length_dmm(self) -> int:
         """Its length off rolls of the material's own width, or off bars."""
-        if self.material.form == "length":
+        if self.material.shape.bar:
             return self.qty
-        if self.material.form == "roll" and self.material.width_dmm:
+        if self.material.shape.wound and self.material.width_dmm:
             return self.qty // self.material.width_dmm
         return 0
 

@@ -9,7 +9,6 @@ from math import inf
 import sqlalchemy as sa
 
 from stockroom import clock
-from stockroom.core.facts import OUT_BEFORE
 from stockroom.core.making.recipe import Recipe
 from stockroom.core.making.sizes import Takes, layer_size, roll_rules, takes
 from stockroom.core.model import Job, Material, Order, Unit
@@ -25,7 +24,6 @@ from stockroom.core.supply.state import (
 from stockroom.core.terms import breaks_of, closed_of
 from stockroom.desk.attempts import pieces_of, recipe_for
 from stockroom.desk.cut_work import is_cut_piece, lacking, want_no_sheet
-from stockroom.desk.inventory import ages
 from stockroom.desk.reckoning import Reckoning
 from stockroom.desk.spoilage import DMM2_PER_M2, corrected_times, outcomes_of
 from stockroom.store.mapping import ACT, TOUCH, act_of
@@ -47,9 +45,6 @@ with its second job, so that a single old one does not stretch it."""
 DUE_DAYS = 10
 """Days after the print that a job is due, where no day is promised (our choice)."""
 Size = tuple[int, int]
-MEASURES = {"roll": ("roll", "m"), "length": ("bar", "m"), "sheet": ("sheet", ""),
-            "counted": ("piece", "")}  # fmt: skip
-"""What one unit of a form is called, and what its content is measured in."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -175,7 +170,6 @@ def lead_days_of(reckoning: Reckoning, material: Material) -> tuple[float, ...]:
 
 
 def _ware(reckoning: Reckoning, material: Material) -> Ware:
-    unit, measure = MEASURES[material.form]
     breaks = breaks_of(material.price_breaks)
     price = material.price_cents
     if price is None:
@@ -190,7 +184,7 @@ def _ware(reckoning: Reckoning, material: Material) -> Ware:
         multiple=material.order_multiple,
         lead_days=lead_days_of(reckoning, material),
         life_days=_lives(reckoning, material),
-        contiguous=material.form == "roll",
+        contiguous=material.shape.wound,
         price_breaks=tuple(
             PriceBreak(least, cents / 100) for least, cents in breaks
         ),
@@ -198,15 +192,15 @@ def _ware(reckoning: Reckoning, material: Material) -> Ware:
             (first.toordinal(), last.toordinal())
             for first, last in closed_of(material.closed_days)
         ),
-        unit=unit,
-        measure=measure,
+        unit=material.shape.one,
+        measure="m" if material.shape.by_length else "",
         name=material.name,
     )  # fmt: skip
 
 
 def _capacity(material: Material) -> float:
     """What one full unit holds: m between leader and tail, or one."""
-    if material.form not in ("roll", "length"):
+    if not material.shape.by_length:
         return 1.0
     taken = takes(material, None, 1, 1)
     whole = taken.whole if isinstance(taken, Takes) else 0
@@ -231,7 +225,7 @@ def _lives(reckoning: Reckoning, material: Material) -> tuple[float, ...]:
 
 def _off_on(reckoning: Reckoning, unit: Unit) -> float:
     """The first day on which a unit is off, as an ordinal; infinite where it keeps."""
-    if ages(reckoning.material_of(unit)):
+    if reckoning.material_of(unit).traits.ages:
         usable = reckoning.usable_by(unit)
         never = not usable.runs_out and usable.likely.year >= date.max.year - 1
         return inf if never else float(usable.likely.toordinal() + 1)
@@ -241,22 +235,20 @@ def _off_on(reckoning: Reckoning, unit: Unit) -> float:
 
 def _stock(reckoning: Reckoning, material: Material) -> Iterator[Held]:
     """What is there, ours, not on hold and whole: of full-width rolls what lies before the tail."""
-    whole = (material.width_dmm or 0) * (material.length_dmm or 0)
     for unit in reckoning.units_of(material.code):
         lot = reckoning.lot_of(unit)
         if unit.held or lot.held or lot.owner == "customer":
             continue
-        if unit.form == "roll" and unit.width_dmm != material.width_dmm:
+        if unit.shape.wound and unit.width_dmm != material.width_dmm:
             continue
         off_on = _off_on(reckoning, unit)
-        if unit.form in ("roll", "length"):
-            tail = 0 if unit.form == "length" else _tail_dmm(material, unit)
+        if unit.shape.by_length:
+            tail = 0 if unit.shape.bar else _tail_dmm(material, unit)
             left = max(0, unit.remaining_dmm - tail) / DMM_PER_M
             yield Held(material.code, left, off_on, lot.code if lot.known else "")
-        elif unit.form == "sheet":
-            if unit.measure >= whole > 0 and not is_cut_piece(reckoning, unit):
-                yield Held(material.code, float(unit.count), off_on)
-        else:
+        elif not unit.shape.flat or (
+            unit.measure >= material.whole_qty > 0 and not is_cut_piece(reckoning, unit)
+        ):
             yield Held(material.code, float(unit.count), off_on)
 
 
@@ -303,11 +295,9 @@ def _known_on(reckoning: Reckoning) -> dict[str, int]:
     return found
 
 
-def _days(job: Job, family: str) -> tuple[int, int]:
+def _days(job: Job, out_days: int = 0) -> tuple[int, int]:
     """First day on which a material is wanted for a job, and the day it is due."""
-    start = job.print_on
-    if family == "paper":
-        start -= timedelta(days=round(OUT_BEFORE.value))
+    start = job.print_on - timedelta(days=out_days)
     due = job.due_on or job.print_on + timedelta(days=DUE_DAYS)
     return start.toordinal(), max(start, due).toordinal()
 
@@ -334,7 +324,7 @@ def _history(reckoning: Reckoning, job: Job, known: int) -> Work:
     for part, code, amount in _amounts(reckoning, job, recipe):
         per = per_print if part == "paper" else per_mount
         per[code] = per.get(code, 0.0) + amount
-    start, due = _days(job, "")
+    start, due = _days(job)
     area_m2 = job.area_dmm2 / DMM2_PER_M2
     return Work(
         job.code, due, start, job.count, 0, area_m2, per_print, per_mount, known,
@@ -378,7 +368,7 @@ def _work(
             one.amount += count * amount
             one.mounted |= mounted and layer.stage in ("print", "mount")
     for code, one in waits.items():
-        start, due = _days(job, reckoning.materials[code].family)
+        start, due = _days(job, reckoning.materials[code].traits.out_days)
         each = {code: one.amount / one.pieces}
         yield Work(
             job.code, due, start, 0, one.pieces, area_m2, {}, each, known,
@@ -411,7 +401,7 @@ def _print_work(
     risky = _printed_not_mounted(recipe)
     held = sum(piece.stage in risky for piece in pieces_of(reckoning, job))
     if to_print + held:
-        start, due = _days(job, paper.family)
+        start, due = _days(job, paper.traits.out_days)
         yield Work(
             job.code, due, start, to_print, held, job.area_dmm2 / DMM2_PER_M2,
             {paper.code: amount}, {}, known, job.series, bool(risky), job.name,

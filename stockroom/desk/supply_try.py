@@ -13,8 +13,6 @@ from stockroom.intake.supply_state import FORMAT, state_of
 from stockroom.plain_files import bounded_json, refuse_large, shown_name
 from stockroom.text import safe
 
-__all__ = ["FORMAT", "SupplyTried", "answer_line", "try_orders"]
-
 MOST_BYTES = 16_000_000
 """No larger state is read, bytes (our choice)."""
 

@@ -76,15 +76,6 @@ class BatchTrace:
     jobs_put_by: tuple[tuple[Job, Unit], ...]
     left: tuple[Unit, ...]
 
-    @property
-    def pieces(self) -> tuple[Into, ...]:
-        """One line for each piece that still holds some of it."""
-        seen: dict[str, Into] = {}
-        for item in self.into:
-            if item.in_it and item.piece is not None:
-                seen.setdefault(item.piece.code, item)
-        return tuple(seen.values())
-
 
 def trace(reckoning: Reckoning, said: str) -> list[PieceTrace] | BatchTrace:
     """Return what a code, or a batch's number, is tied to.

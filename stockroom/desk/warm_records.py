@@ -6,13 +6,12 @@ from typing import Any
 
 from stockroom.core.condition import WarmTime
 from stockroom.core.model import Material
-from stockroom.desk.defining import COLDEST_CENTI_C
 from stockroom.desk.lookup import everything, find
 from stockroom.desk.session import Bench, Desk, Done
-from stockroom.desk.warming import KEPT_COLD, standing_rows
+from stockroom.desk.warming import standing_rows
 from stockroom.errors import BadValueError, RefusedError
 from stockroom.text import safe
-from stockroom.units import LONGEST_DMM, mm_text
+from stockroom.units import COLDEST_CENTI_C, LONGEST_DMM, count_of, mm_text
 
 WIDEST_DMM = 50_000
 """Widest roll that a table may tell of, dmm: 5 m (our choice)."""
@@ -79,16 +78,16 @@ def set_warm_table(
 
     def build(bench: Bench) -> dict[str, Any]:
         found = find(bench.view, Material, material)
-        if found.family not in KEPT_COLD:
+        if not found.traits.warming_known:
             raise RefusedError(
                 f"{found.name} is neither paper nor film.",
                 "Only what is kept cold has to warm up.",
                 "Look at the material's name.",
             )
         before = standing_rows(everything(bench.view, WarmTime), found.code)
-        notes.append(f"{found.name}: {count_rows(len(named_rows))} stand now, from {named}.")
+        notes.append(f"{found.name}: {count_of(len(named_rows), 'row')} stand now, from {named}.")
         if before:
-            notes.append(f"{count_rows(len(before))} from {before[0].source} no longer stand.")
+            notes.append(f"{count_of(len(before), 'row')} from {before[0].source} no longer stand.")
         fields = ("width_dmm", "length_dmm", "from_centi_c", "minutes")
         return {
             "material": found.code,
@@ -122,11 +121,6 @@ def row_fault(row: Row) -> str:
     if not 0 < minutes <= LONGEST_MINUTES:
         return f"a wait is above zero and at most {LONGEST_MINUTES // 60} h"
     return ""
-
-
-def count_rows(count: int) -> str:
-    """Return so many rows in words."""
-    return "1 row" if count == 1 else f"{count} rows"
 
 
 def warm_table(desk: Desk, said: str) -> tuple[Material, list[WarmTime]]:

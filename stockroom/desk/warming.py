@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 from stockroom import clock
-from stockroom.core.care import core_mm
+from stockroom.core.care import own_or_ours
 from stockroom.core.climate.warm_table import TableRow
 from stockroom.core.climate.warmup import Body, Pack, Package, WarmUp, warm_up
 from stockroom.core.condition import ProbeRun, WarmTime
@@ -14,7 +14,6 @@ from stockroom.core.facts import (
     COLD_COUNTS,
     COLD_LINGERS,
     DEW_MARGIN,
-    PAPER_CALIPER,
     READY_WITHIN,
     STACKED_TIME,
     WARM_UP_COEFFICIENT,
@@ -27,8 +26,6 @@ from stockroom.units import SECONDS_PER_DAY
 
 LOOK_BACK_S = 7 * SECONDS_PER_DAY
 """A roll that left the cold longer ago is warm, s (our choice: no package waits for days)."""
-KEPT_COLD = ("paper", "film")
-"""Families whose heat is known well enough to reckon how fast they warm."""
 
 _warm_up = lru_cache(maxsize=1_024)(warm_up)
 
@@ -149,7 +146,7 @@ def warming_of(
     `COLD_BELOW`, or below that at which a roll may be opened in the room it comes into.
     """
     at_s = reckoning.now_s if at_s is None else at_s
-    if reckoning.material_of(unit).family not in KEPT_COLD:
+    if not reckoning.material_of(unit).traits.warming_known:
         return None
     stays = [stay for stay in reckoning.stays_of(unit) if stay.from_s <= at_s]
     left_s: int | None = None
@@ -189,17 +186,19 @@ def package_of(reckoning: Reckoning, unit: Unit, at_s: float | None = None) -> B
         None where its size does not tell, or where it is neither paper nor film.
     """
     material = reckoning.material_of(unit)
-    if material.family not in KEPT_COLD:
+    if not material.traits.warming_known:
         return None
     thickness_um = material.thickness_um
-    if thickness_um is None and material.family == "paper":
-        thickness_um = round(PAPER_CALIPER.value * 1_000)
+    if thickness_um is None:
+        thickness_um = material.traits.usual_um
     if not thickness_um or unit.width_dmm <= 0:
         return None
     left = amount_at(reckoning, unit, at_s)
-    if unit.form == "roll" and left > 0:
-        return Package(left, unit.width_dmm, thickness_um / 1_000, core_mm(material))
-    if unit.form == "sheet" and left > 0 and unit.length_dmm > 0:
+    if unit.shape.wound and left > 0:
+        return Package(
+            left, unit.width_dmm, thickness_um / 1_000, own_or_ours(material, "core_dmm")
+        )
+    if unit.shape.flat and left > 0 and unit.length_dmm > 0:
         return Pack(left * thickness_um / 1_000, unit.width_dmm / 10, unit.length_dmm / 10)
     return None
 

@@ -14,7 +14,6 @@ from stockroom.core.supply.last_buy import LastBuys, last_buys
 from stockroom.core.supply.state import DAYS_PER_YEAR, LATE_FIXED, LATE_PER_DAY
 from stockroom.core.verdict import is_cold
 from stockroom.core.wording import percent
-from stockroom.desk.inventory import ages
 from stockroom.desk.lookup import find
 from stockroom.desk.order_plan import state_of_one
 from stockroom.desk.reckoning import Reckoning, reckoned
@@ -22,7 +21,7 @@ from stockroom.desk.session import Desk
 from stockroom.desk.supply import supply_state
 from stockroom.errors import BadValueError, RefusedError
 from stockroom.text import safe
-from stockroom.units import money_text
+from stockroom.units import count_of, money_text
 
 DAYS, COURSES = 90, 12
 """Days that count, and courses that are run, where nobody says (our choice: some seconds)."""
@@ -160,7 +159,7 @@ def _change(reckoning: Reckoning, said: ChangeSaid) -> Change:
             change,
             life=life_factor(cold, cold + said.warmer_c),
             lives_of=frozenset(
-                code for code, item in reckoning.materials.items() if ages(item)
+                code for code, item in reckoning.materials.items() if item.traits.ages
             ),
         )  # fmt: skip
     wanted = said.lost_supplier.strip().casefold()
@@ -333,7 +332,7 @@ def last_buy(
         found = find(reckoning.view, Material, material)
         factor = 1.0
         if freezer_c is not None:
-            if not ages(found):
+            if not found.traits.ages:
                 raise BadValueError(
                     f"{found.name} goes by its date, not by warmth.",
                     "A freezer adds nothing to it that anybody could reckon.",
@@ -370,7 +369,7 @@ def last_buy_texts(asked: LastBuyAsked) -> Iterator[str]:
             "change."
         )
     for buy in found.buys:
-        units = f"{buy.units} {ware.unit}{'' if buy.units == 1 else 's'}"
+        units = count_of(buy.units, ware.unit)
         yield (
             f"  Enough with {percent(buy.level)}: {units}, {_money(buy.cost, asked.currency)} with "
             f"holding; {amount_text(buy.unused, ware.measure)} left over, "

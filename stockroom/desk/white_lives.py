@@ -4,7 +4,7 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from datetime import date
 
-from stockroom.core.care import white_limits
+from stockroom.core.care import WHITE_LIMITS, white_limits
 from stockroom.core.climate.visits import Journey, age
 from stockroom.core.condition import Patch, WhiteWord
 from stockroom.core.facts import SHOP_RULE_LIFE, WHITE_REACH
@@ -136,7 +136,7 @@ class WhiteLives:
     def _of_material(self, material: Material) -> dict[str, White]:
         codes = dict.fromkeys(self._materials[material.code])
         for unit in self.inventory.units_of(material.code):
-            if unit.lot in self._lots and unit.form == "roll":
+            if unit.lot in self._lots and unit.shape.wound:
                 codes.setdefault(unit.code)
         units = [found for code in codes if (found := self.inventory.unit(code)) is not None]
         readings = self._readings(units)
@@ -253,7 +253,7 @@ class WhiteLives:
 
 def limits_of(material: Material) -> Limits:
     """Return from where a drift of each quantity is watched, and from where one stops."""
-    return {"b*": white_limits(material), "density": white_limits(material, density=True)}
+    return {quantity: white_limits(material, quantity) for quantity in WHITE_LIMITS}
 
 
 def whole_life(material: Material, label: LabelLife) -> tuple[float, float]:

@@ -1,7 +1,6 @@
 """Paper whites as they are measured: patches written down, and a word on one."""
 
 import re
-from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
 from typing import Any
@@ -9,19 +8,19 @@ from typing import Any
 import sqlalchemy as sa
 
 from stockroom.core.act_wording import patch_cautions
+from stockroom.core.asked import check_word
 from stockroom.core.condition import BACKINGS, MEASURING, Backing, Measuring, Patch
 from stockroom.core.facts import WHITE_REACH
-from stockroom.core.model import Lot, Material, Unit
+from stockroom.core.model import Unit
 from stockroom.core.patches import QUANTITIES, Quantity, by_time, is_code
-from stockroom.desk.lookup import find
+from stockroom.desk.lookup import find, material_of
 from stockroom.desk.reckoning import Reckoning, reckoned
 from stockroom.desk.session import Bench, Desk, Done, not_before_it_came
 from stockroom.errors import BadValueError, RefusedError
 from stockroom.store.mapping import table_of
-from stockroom.store.tables import PatchRow
 from stockroom.store.view import StoreView
 from stockroom.text import safe
-from stockroom.units import days_text, number
+from stockroom.units import UNITS, days_text, number
 
 Typed = Decimal | float
 Colour = tuple[Decimal | None, Decimal | None, Decimal | None]
@@ -37,7 +36,7 @@ MOST_SPOTS = 100
 """Most places averaged to one patch (our choice)."""
 MOST_DAYS = 36_525
 """Longest life that a person's word can give, days: a century (our choice)."""
-_PATCH = table_of(PatchRow)
+_PATCH = table_of(Patch)
 
 
 def note_patch(
@@ -103,8 +102,8 @@ def note_patch(
             "Patches are compared only where the instrument is the same.",
             "Name the instrument.",
         )
-    _one_of("measuring condition", measuring, MEASURING)
-    _one_of("backing", backing, BACKINGS)
+    check_word("measuring condition", measuring, MEASURING)
+    check_word("backing", backing, BACKINGS)
     if not 1 <= spots <= MOST_SPOTS:
         raise BadValueError(f"Between 1 and {MOST_SPOTS} spots can be averaged.")
     measured = {
@@ -116,7 +115,7 @@ def note_patch(
     }
 
     def build(bench: Bench) -> dict[str, Any]:
-        roll = _paper_roll(bench.view, unit)
+        roll = paper_roll(bench.view, unit)
         return {
             **measured,
             "code": bench.head.born(),
@@ -156,14 +155,10 @@ def trust_white(desk: Desk, unit: str, why: str, *, most_days: int, key: str | N
     reason = safe(why)
     if not reason:
         raise BadValueError("A word on a white needs a reason.", try_="Say why in a few words.")
-    if not 0 < most_days <= MOST_DAYS:
-        raise BadValueError(
-            f"{most_days} days is no life that a white can show.",
-            f"It is above zero, and at most {MOST_DAYS} days.",
-        )
+    UNITS["days"].check(most_days, "A life of", least=1, most=MOST_DAYS)
 
     def build(bench: Bench) -> dict[str, Any]:
-        roll = _paper_roll(bench.view, unit)
+        roll = paper_roll(bench.view, unit)
         _, shown_days = shown_life(desk, roll.code)
         if most_days > shown_days:
             raise RefusedError(
@@ -357,17 +352,10 @@ def _lacking(
     return tuple(name for name in has if named and name not in beside)
 
 
-def _one_of(what: str, word: str, known: Sequence[str]) -> None:
-    if word not in known:
-        raise BadValueError(
-            f"{safe(word, length=30)!r} is no {what}.", f"It is one of: {', '.join(known)}."
-        )
-
-
-def _paper_roll(view: StoreView, said: str) -> Unit:
+def paper_roll(view: StoreView, said: str) -> Unit:
+    """Return a roll whose white is judged, by its code."""
     found = find(view, Unit, said)
-    family = find(view, Material, find(view, Lot, found.lot).material).family
-    if found.form != "roll" or family != "paper":
+    if not (found.shape.wound and material_of(view, found).traits.white_judged):
         raise RefusedError(
             f"{found.code} is no roll of paper.",
             "A white is measured on a processed patch of a roll of paper.",
@@ -382,7 +370,7 @@ def _control(bench: Bench, roll: Unit, named: str, happened_s: int | None) -> st
         return None
     if not is_code(named):
         return _spelled(bench.view, "control", named)
-    other = _paper_roll(bench.view, named)
+    other = paper_roll(bench.view, named)
     if other.code == roll.code:
         raise RefusedError(
             f"{roll.code} cannot be its own control.",

@@ -145,9 +145,9 @@ def lost_line(line: LostLine, currency: str) -> str:
     """Return what one cause took of one material, in one line."""
     at = f"{line.stage}, {line.cause}" if line.stage else line.cause
     amount = f"{line.area_m2:.2f} m²" if line.area_m2 else m_text(line.qty)
-    if line.material.form == "roll" and line.length_dmm:
+    if line.material.shape.wound and line.length_dmm:
         amount = f"{m_text(line.length_dmm)}, {amount}"
-    if line.material.form == "counted":
+    if line.material.shape.counted:
         amount = str(line.qty)
     times = f" ({line.times} times)" if line.times > 1 else ""
     return f"{money_text(line.cents, currency):>12}  {at}: {line.material.name}, {amount}{times}"

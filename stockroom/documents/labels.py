@@ -1,35 +1,36 @@
 """Labels for units and offcuts: a QR code of the digits, the code in large, and plain text."""
 
-import io
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any, Literal
 
+from stockroom.documents.page import (
+    BOLD,
+    LEAST_TEXT_PT,
+    PAGE_PT,
+    PT_PER_MM,
+    QR_PT,
+    REGULAR,
+    Page,
+    cut_to_width,
+    draw_qr,
+    has_qr,
+    printable,
+    size_to_width,
+)
 from stockroom.errors import BadValueError
-from stockroom.text import NAME_LENGTH, safe
+from stockroom.text import safe
 
-Page = Literal["A4", "letter"]
-PAGE_PT: dict[str, tuple[float, float]] = {"A4": (595.276, 841.890), "letter": (612.0, 792.0)}
-"""Page sizes, points of 1/72 inch (ISO 216 A4 is 210 x 297 mm; letter is 8.5 x 11 in)."""
-PT_PER_MM = 72 / 25.4
+Paper = Literal["A4", "letter"]
 PADDING_PT = 5 * PT_PER_MM
 """Kept free inside each label's edge: many printers cannot reach the last 5 mm (our choice)."""
 LEAST_HEIGHT_PT = 15 * PT_PER_MM
 LEAST_WIDTH_PT = 35 * PT_PER_MM
 TEXT_LINES = 4
 """Lines of text under the title; further ones are left out, on a small label earlier ones too."""
-QUIET_MODULES = 4
-"""Free modules round a QR code (ISO/IEC 18004)."""
-LEAST_TEXT_PT = 6.0
-"""Smallest text that is still read at arm's length (our choice)."""
-LONGEST_CODE = 24
-"""Digits of the longest code that is drawn; a unit's code has far fewer (our choice)."""
 
 _DESIGN_HEIGHT_PT = 27 * PT_PER_MM
-_QR_SIDE_PT = 25 * PT_PER_MM
 _CODE_PT, _TITLE_PT, _LINE_PT, _LEADING = 18.0, 9.0, 7.5, 1.2
-_REGULAR, _BOLD = "Helvetica", "Helvetica-Bold"
-_PLAIN = str.maketrans({"…": "...", "–": "-", "—": "-", "‘": "'", "’": "'", "“": '"', "”": '"'})
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,7 +57,7 @@ def labels_pdf(
     *,
     columns: int = 3,
     rows: int = 8,
-    page: Page = "A4",
+    page: Paper = "A4",
     start: int = 0,
     each_dmm: tuple[int, int] | None = None,
 ) -> bytes:
@@ -110,20 +111,15 @@ def labels_pdf(
             f"A sheet has {per_page}; at least one must be free.",
         )
 
-    from reportlab.pdfgen.canvas import Canvas
-
-    buffer = io.BytesIO()
-    canvas = Canvas(buffer, pagesize=page_pt, invariant=1, pageCompression=1)
-    canvas.setTitle("Labels")
+    sheet = Page("Labels", page_pt)
     for index, label in enumerate(labels, start=start):
         on_page = index % per_page
         if on_page == 0 and index > start:
-            canvas.showPage()
+            sheet.turn()
         row, column = divmod(on_page, columns)
         corner = (column * size_pt[0], page_pt[1] - (row + 1) * size_pt[1])
-        _draw(canvas, label, corner, size_pt)
-    canvas.save()
-    return buffer.getvalue()
+        _draw(sheet.canvas, label, corner, size_pt)
+    return sheet.pdf()
 
 
 def labels_text(labels: Sequence[Label]) -> str:
@@ -142,58 +138,6 @@ def labels_text(labels: Sequence[Label]) -> str:
     return "\n\n".join(blocks) + "\n" if blocks else ""
 
 
-def has_qr(code: str) -> bool:
-    """Return whether a code is drawn as a QR code: plain digits, not too many.
-
-    >>> has_qr("10012"), has_qr("10012a"), has_qr("")
-    (True, False, False)
-    """
-    return code.isascii() and code.isdigit() and len(code) <= LONGEST_CODE
-
-
-def printable(text: str, *, length: int = NAME_LENGTH) -> str:
-    """Return one clean line that the PDF's own fonts can show; "?" for what they cannot.
-
-    >>> printable("Pearl 127 – matt ½ 光")
-    'Pearl 127 - matt ½ ?'
-    """
-    plain = safe(text, length=length).translate(_PLAIN)
-    return plain.encode("latin-1", "replace").decode("latin-1")
-
-
-def cut_to_width(text: str, font: str, size_pt: float, width_pt: float) -> str:
-    """Return text cut so that it is no wider than a width, with "..." where it was cut.
-
-    >>> cut_to_width("a very long name of a paper", "Helvetica", 10, 60)
-    'a very lon...'
-    """
-    from reportlab.pdfbase.pdfmetrics import stringWidth
-
-    if stringWidth(text, font, size_pt) <= width_pt:
-        return text
-    for end in range(len(text) - 1, 0, -1):
-        shorter = text[:end].rstrip() + "..."
-        if stringWidth(shorter, font, size_pt) <= width_pt:
-            return shorter
-    return ""
-
-
-def size_to_width(text: str, font: str, size_pt: float, width_pt: float) -> float:
-    """Return the font size at which a text is no wider than a width, 6 points at the least.
-
-    Text shrinks before it is cut: a code that lacks a digit would be another unit's.
-
-    >>> size_to_width("10012", "Helvetica", 10, 100)
-    10
-    """
-    from reportlab.pdfbase.pdfmetrics import stringWidth
-
-    wide_pt: float = stringWidth(text, font, size_pt)
-    if wide_pt <= width_pt:
-        return size_pt
-    return min(size_pt, max(LEAST_TEXT_PT, size_pt * width_pt / wide_pt * 0.999))
-
-
 def _draw(
     canvas: Any, label: Label, corner: tuple[float, float], size_pt: tuple[float, float]
 ) -> None:
@@ -201,12 +145,12 @@ def _draw(
     width, height = size_pt[0] - 2 * PADDING_PT, size_pt[1] - PADDING_PT
     scale = min(1.0, height / _DESIGN_HEIGHT_PT)
     if has_qr(label.code):
-        side = min(height, width * 0.45, _QR_SIDE_PT)
+        side = min(height, width * 0.45, QR_PT)
         # The free modules on the left lie in the label's own padding, which is wider.
         quiet = draw_qr(canvas, label.code, left, bottom + (height - side) / 2, side)
         left, width = left + side - quiet, width - side + quiet
-    entries = [(label.code, _BOLD, _CODE_PT), (label.title, _BOLD, _TITLE_PT)]
-    entries += [(line, _REGULAR, _LINE_PT) for line in label.lines[:TEXT_LINES]]
+    entries = [(label.code, BOLD, _CODE_PT), (label.title, BOLD, _TITLE_PT)]
+    entries += [(line, REGULAR, _LINE_PT) for line in label.lines[:TEXT_LINES]]
     texts: list[tuple[str, str, float]] = []
     tall = 0.0
     for entry, font, full_pt in entries:
@@ -221,28 +165,3 @@ def _draw(
         canvas.setFont(font, size)
         canvas.drawString(left, y, cut_to_width(text, font, size, width))
         y -= size * (_LEADING - 1)
-
-
-def draw_qr(canvas: Any, code: str, left: float, bottom: float, side: float) -> float:
-    """Draw the dark modules as one filled path, each run of a row as one rectangle.
-
-    The dark part starts at `left`; the width of the free modules, counted in `side`, is returned.
-    """
-    import segno
-
-    matrix = segno.make(code, error="m", micro=False).matrix
-    module = side / (len(matrix) + 2 * QUIET_MODULES)
-    path = canvas.beginPath()
-    for row, values in enumerate(matrix):
-        y = bottom + side - (QUIET_MODULES + row + 1) * module
-        column = 0
-        while column < len(values):
-            run = 0
-            while column + run < len(values) and values[column + run]:
-                run += 1
-            if run:
-                x = left + column * module
-                path.rect(x, y, run * module, module)
-            column += run + 1
-    canvas.drawPath(path, stroke=0, fill=1)
-    return QUIET_MODULES * module

@@ -1,20 +1,13 @@
 """Orders to send: one supplier a page, what is wanted, how many, at what price, and the sum."""
 
-import io
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Any
 
-from stockroom.documents.labels import PAGE_PT, PT_PER_MM, cut_to_width, printable
-from stockroom.documents.lists import wrapped_to_width
+from stockroom.documents.page import BOLD, GAP_PT, LINE_PT, REGULAR, Page
 
 MOST_LINES = 40
 """Things that one page holds; further ones go on the next (our choice)."""
-
-_MARGIN_PT = 20 * PT_PER_MM
-_TITLE_PT, _TEXT_PT, _SMALL_PT, _LINE_PT = 16.0, 10.0, 8.0, 15.0
-_COUNT_PT, _EACH_PT, _SUM_PT, _GAP_PT = 40.0, 70.0, 80.0, 8.0
-_REGULAR, _BOLD = "Helvetica", "Helvetica-Bold"
+_WIDTHS = (-50.0, 300.0, -62.0, -80.0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,60 +45,31 @@ class OrderSheet:
 
 def order_sheets(sheets: Sequence[OrderSheet]) -> bytes:
     """Return orders as a PDF, a supplier a page of A4, the same bytes for the same input."""
-    from reportlab.pdfgen.canvas import Canvas
-
-    width, height = PAGE_PT["A4"]
-    buffer = io.BytesIO()
-    canvas = Canvas(buffer, pagesize=(width, height), invariant=1, pageCompression=1)
-    canvas.setTitle(printable("Orders"))
+    page = Page("Orders")
     for sheet in sheets:
         for first in range(0, max(1, len(sheet.lines)), MOST_LINES):
-            _page(canvas, sheet, first, width, height)
-            canvas.showPage()
-    canvas.save()
-    return buffer.getvalue()
+            _fill(page, sheet, first)
+            page.turn()
+    return page.pdf()
 
 
-def _page(canvas: Any, sheet: OrderSheet, first: int, width: float, height: float) -> None:
-    left, right = _MARGIN_PT, width - _MARGIN_PT
-    y = height - _MARGIN_PT - _TITLE_PT
-    _text(canvas, left, y, sheet.supplier, _BOLD, _TITLE_PT, right - left)
-    y -= _LINE_PT * 1.5
-    _text(canvas, left, y, f"Order, {sheet.day}", _REGULAR, _TEXT_PT, right - left)
-    y -= _LINE_PT * 1.5
-    _row(canvas, SheetLine("Count", "What", "Each", "Together"), left, right, y, _BOLD)
-    canvas.line(left, y - 4, right, y - 4)
+def _fill(page: Page, sheet: OrderSheet, first: int) -> None:
+    page.head(sheet.supplier, f"Order, {sheet.day}")
+    _row(page, SheetLine("Count", "What", "Each", "Together"), BOLD)
+    page.rule(page.left, page.right, below=4)
+    page.y -= 3
     for line in sheet.lines[first : first + MOST_LINES]:
-        y -= _LINE_PT
-        _row(canvas, line, left, right, y, _REGULAR)
+        _row(page, line)
     if first + MOST_LINES < len(sheet.lines):
         return
     if sheet.total:
-        y -= _LINE_PT * 1.4
-        canvas.line(right - _SUM_PT, y + _LINE_PT - 3, right, y + _LINE_PT - 3)
-        _row(canvas, SheetLine("", "All together", "", sheet.total), left, right, y, _BOLD)
-    y -= _LINE_PT
+        page.y -= GAP_PT
+        _row(page, SheetLine("", "All together", "", sheet.total), BOLD)
+        page.rule(page.right + _WIDTHS[-1], page.right, below=3 - LINE_PT)
+    page.y -= LINE_PT
     for note in sheet.notes:
-        for text in wrapped_to_width(printable(note), right - left):
-            y -= _LINE_PT
-            _text(canvas, left, y, text, _REGULAR, _SMALL_PT, right - left)
+        page.wrapped(note)
 
 
-def _row(canvas: Any, line: SheetLine, left: float, right: float, y: float, font: str) -> None:
-    what_room = right - left - _COUNT_PT - _EACH_PT - _SUM_PT - 2 * _GAP_PT
-    _right(canvas, left + _COUNT_PT - _GAP_PT, y, line.count, font)
-    _text(canvas, left + _COUNT_PT, y, line.what, font, _TEXT_PT, what_room)
-    _right(canvas, right - _SUM_PT - _GAP_PT, y, line.each, font)
-    _right(canvas, right, y, line.together, font)
-
-
-def _text(
-    canvas: Any, x: float, y: float, text: str, font: str, size: float, room: float
-) -> None:  # fmt: skip
-    canvas.setFont(font, size)
-    canvas.drawString(x, y, cut_to_width(printable(text), font, size, room))
-
-
-def _right(canvas: Any, x: float, y: float, text: str, font: str) -> None:
-    canvas.setFont(font, _TEXT_PT)
-    canvas.drawRightString(x, y, printable(text))
+def _row(page: Page, line: SheetLine, font: str = REGULAR) -> None:
+    page.row((line.count, line.what, line.each, line.together), _WIDTHS, font=font)

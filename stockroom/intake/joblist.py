@@ -14,8 +14,6 @@ from stockroom.intake.tables import body_of, capped, header_at, order_of, read_t
 from stockroom.plain_files import shown_name
 from stockroom.text import safe
 
-__all__ = ["JobList", "JobRow", "read_job_list"]
-
 MIXED_UNITS = 8.0
 """Sizes that differ by more than this, row to row, may be in two units (our choice: below the 10
 between mm and cm)."""

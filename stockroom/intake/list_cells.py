@@ -1,6 +1,6 @@
 """Cells of one row of a person's list, each read with its column, its problems noted."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from datetime import date
 from typing import TypeVar
 
@@ -115,7 +115,7 @@ class CellReader:
         """Whether any of these cells holds something, readable or not."""
         return any(cell_text(self._cell(field)) for field in fields)
 
-    def _word(self, field: str, words: tuple[str, ...]) -> str:
+    def _word(self, field: str, words: Iterable[str]) -> str:
         value = self._cell(field)
         text = "" if isinstance(value, CellFault) else cell_text(value)
         try:

@@ -1,7 +1,7 @@
 """The words by which the columns of a stock list are known."""
 
 from collections.abc import Sequence
-from typing import Literal, get_args
+from typing import Literal
 
 from stockroom.intake import list_columns
 from stockroom.intake.list_columns import Column, by_word
@@ -24,7 +24,6 @@ Field = Literal[
     "received",
     "note",
 ]
-FIELDS: tuple[Field, ...] = get_args(Field)
 
 _WORDS: dict[str, str] = {
     "material": "material, material_name, name",

@@ -1,11 +1,12 @@
 """One row of a stock list to a checked record, or to problems by column."""
 
-from collections.abc import Mapping
+from collections.abc import Container, Mapping
 from dataclasses import dataclass
 from datetime import date
 from typing import cast
 
-from stockroom.core.model import FAMILIES, FORMS, OWNERS, UNKNOWN, Family, Form, Material, Owner
+from stockroom.core.model import OWNERS, UNKNOWN, Material, Owner
+from stockroom.core.traits import FAMILIES, FORMS, Shape
 from stockroom.intake import stock_values as values
 from stockroom.intake.dates import Order
 from stockroom.intake.list_cells import CellReader, cell_text
@@ -46,8 +47,8 @@ class StockRow:
 
     line: int
     material: str
-    family: Family
-    form: Form
+    family: str
+    form: str
     width_dmm: int | None
     length_dmm: int | None
     height_dmm: int | None
@@ -64,9 +65,9 @@ class StockRow:
     note: str
 
     @property
-    def thickness_dmm(self) -> int | None:
-        """Thickness in tenths of a millimetre, rounded; of paper and film only a rough figure."""
-        return None if self.thickness_um is None else round(self.thickness_um / 100)
+    def shape(self) -> Shape:
+        """What all units of its form have in common."""
+        return FORMS[self.form]
 
 
 class RowReader(CellReader):
@@ -108,8 +109,8 @@ class RowReader(CellReader):
         if not material and not self.problems:
             self._note("material", "The material is missing.")
         told = self.known.get(material.casefold())
-        family = told.family if told else cast(Family, self._word("family", FAMILIES))
-        form = told.form if told else cast(Form, self._word("form", FORMS))
+        family = told.family if told else self._word("family", FAMILIES)
+        form = told.form if told else self._word("form", FORMS)
         owner = self._word("owner", OWNERS) if cell_text(self._cell("owner")) else "mine"
         width_dmm = self._try("width", values.read_side_dmm)
         height_dmm = self._try("height", values.read_side_dmm)
@@ -120,7 +121,7 @@ class RowReader(CellReader):
             if length is None and height_dmm is None and not self._told("length", "height"):
                 length_dmm = told.length_dmm
         count = self._try("count", lambda text, _: values.read_count(text))
-        if form == "sheet":
+        if form in FORMS and FORMS[form].flat:
             length_dmm = height_dmm if length_dmm is None else length_dmm
             height_dmm = length_dmm if height_dmm is None else height_dmm
         row = StockRow(
@@ -150,21 +151,24 @@ class RowReader(CellReader):
         """Note what is missing for the form, and what contradicts itself."""
         self._note_extra()
         flagged = {problem.column for problem in self.problems}
-        needed: dict[str, tuple[str, ...]] = {
-            "roll": ("width", "length"),
-            "sheet": ("width", "height"),
-            "length": ("length",),
-        }
-        given = {"width": row.width_dmm, "length": row.length_dmm, "height": row.height_dmm}
-        for field in needed.get(row.form, ()):
-            column = self.columns.get(field)
-            if given[field] is None and (column is None or column.header not in flagged):
-                self._note(field, f"a {row.form} needs its {field}")
-        if row.form == "counted" and count is None and not self.problems:
-            self._note("count", "counted goods need a count")
-        if row.form == "sheet" and row.length_dmm != row.height_dmm:
-            self._note("length", "a sheet has a width and a height; its length says another size")
-        if row.form == "sheet" and row.plus_minus_dmm:
-            self._note("length", "the size of a sheet is wanted exactly")
+        if row.form in FORMS:
+            self._check_sizes(row, flagged)
+            if row.shape.counted and count is None and not self.problems:
+                self._note("count", "counted goods need a count")
         if row.made_on and row.label_date and row.label_date < row.made_on:
             self._note("label_date", "the label's date is before the day it was made")
+
+    def _check_sizes(self, row: StockRow, flagged: Container[str]) -> None:
+        given = {
+            "width": row.width_dmm if row.shape.wide else 0,
+            "length": row.length_dmm if row.shape.by_length else 0,
+            "height": row.height_dmm if row.shape.flat else 0,
+        }
+        for field, value in given.items():
+            column = self.columns.get(field)
+            if value is None and (column is None or column.header not in flagged):
+                self._note(field, f"a {row.form} needs its {field}")
+        if row.shape.flat and row.length_dmm != row.height_dmm:
+            self._note("length", "a sheet has a width and a height; its length says another size")
+        if row.shape.flat and row.plus_minus_dmm:
+            self._note("length", "the size of a sheet is wanted exactly")

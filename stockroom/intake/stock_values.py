@@ -1,10 +1,12 @@
 """What the cells of a stock list may say, and how each is read."""
 
 import re
+from collections.abc import Iterable
 from datetime import date
 from decimal import Decimal
 
 from stockroom.core.model import UNKNOWN
+from stockroom.core.traits import FORMS, Shape
 from stockroom.errors import BadValueError
 from stockroom.intake.dates import Order, day_under, read_day
 from stockroom.times import FIRST_YEAR, LAST_YEAR, in_trade
@@ -18,9 +20,7 @@ MAX_COUNT = 100_000
 SMALLEST_SIDE_DMM = 10 * DMM_PER_MM
 """Smallest width, height or length taken, dmm (our choice: 10 mm)."""
 LARGEST_SIDE_DMM = 10 * DMM_PER_M
-"""Largest width or height, and length of a sheet, dmm (our choice: 10 m)."""
-LONGEST_DMM = {"roll": 1_000 * DMM_PER_M, "sheet": LARGEST_SIDE_DMM, "length": 20 * DMM_PER_M}
-"""Largest length by form, dmm (our choice: a bare number in the wrong unit is beyond it)."""
+"""Largest width or height, dmm (our choice: 10 m)."""
 THINNEST_UM, THICKEST_UM = 5, 200_000
 """Thicknesses taken, micrometres (our choice)."""
 
@@ -60,8 +60,9 @@ def read_length_dmm(text: str, unit: str, form: str) -> tuple[int, int]:
         raise bad(text, "not a length", "A number with its unit is wanted.", "Type it like 9.4 m.")
     length, doubt = found["length"].strip(), (found["doubt"] or "").strip()
     typed = _UNIT_AT_END.search(length) or _UNIT_AT_END.search(doubt)
-    default = typed[1].lower() if typed else unit or ("mm" if form == "sheet" else "m")
-    value = _between(length_dmm(length, default), LONGEST_DMM.get(form, LARGEST_SIDE_DMM), text)
+    shape = FORMS.get(form, Shape(one=""))  # a form that was not understood is noted beside this
+    default = typed[1].lower() if typed else unit or shape.length_unit
+    value = _between(length_dmm(length, default), shape.longest_dmm, text)
     percent = _PERCENT.fullmatch(doubt)
     if percent:
         off = round(value * number(percent[1]) / 100)
@@ -143,7 +144,7 @@ def read_price_cents(text: str) -> int:
     return cents(text)
 
 
-def read_word(text: str, words: tuple[str, ...], what: str) -> str:
+def read_word(text: str, words: Iterable[str], what: str) -> str:
     """Return one of a few words, singular or plural, in any case.
 
     >>> read_word("Rolls", ("roll", "sheet"), "form")

@@ -62,24 +62,8 @@ def material_of(row: StockRow, code: str = "") -> Material:
         family=row.family,
         form=row.form,
         width_dmm=row.width_dmm,
-        length_dmm=row.height_dmm if row.form == "sheet" else None,
+        length_dmm=row.height_dmm if row.shape.flat else None,
         thickness_um=row.thickness_um,
-    )
-
-
-def template() -> str:
-    """Return a small list to write over, with two invented rows, as CSV text.
-
-    >>> read_stock_list(template().encode(), name="", today=date(2026, 3, 1)).problems
-    ()
-    """
-    return (
-        "material,family,form,width_mm,length_m,height_mm,thickness_mm,count,batch,made_on,"
-        "label_date,place,price,owner,received,note\n"
-        "Example pearl paper,paper,roll,1270,about 9 m,,0.26,1,E-0417,2025-01-13,2027-01-31,"
-        "cold store,412.50,mine,2025-02-03,opened; length guessed from the roll\n"
-        "Example clear acrylic,sheet,sheet,2050,,1525,3,4,unknown,,,sheet rack,96.00,mine,,"
-        "masks on both faces\n"
     )
 
 

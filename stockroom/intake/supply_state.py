@@ -24,10 +24,9 @@ from stockroom.errors import BadValueError
 from stockroom.times import (
     FIRST_YEAR,
     LAST_YEAR,
-    LONGEST_LEAD_DAYS,
-    LONGEST_LIFE_DAYS,
     in_trade,
 )
+from stockroom.units import LONGEST_LEAD_DAYS, LONGEST_LIFE_DAYS
 
 FORMAT = "stockroom.supply/1"
 MOST = 1e12

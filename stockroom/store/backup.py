@@ -29,7 +29,7 @@ from stockroom.plain_files import MAX_FILE_BYTES, bounded_json, is_missing, open
 from stockroom.store.blocks import BLOCK, READING_BYTES, SOURCE, block_hash, is_whole, unpacked
 from stockroom.store.check import chain_acts
 from stockroom.store.engine import reading, store_trouble, writing
-from stockroom.store.mapping import MOST_ACT_MARKS, UNREADABLE, damaged
+from stockroom.store.mapping import MOST_ACT_MARKS, UNREADABLE, damaged, plain_act
 from stockroom.store.schema import META, create_in, workshop, workshop_row
 from stockroom.store.sums import sum_of
 from stockroom.store.tables import SCHEMA_NUMBER
@@ -170,7 +170,7 @@ def _lines_of(connection: Connection) -> Iterator[Line]:
     taken_in = _TakenIn()
     for act in chain_acts(connection):
         taken_in.said(act)
-        yield {"act": {name: getattr(act, name) for name in Act.__slots__}}
+        yield {"act": plain_act(act)}
     bytewise = "C" if connection.dialect.name == "postgresql" else "BINARY"
     for name, table in (("file", SOURCE), ("block", BLOCK)):
         order = [sa.collate(column, bytewise) for column in table.primary_key]

@@ -14,11 +14,11 @@ from stockroom.core.books.chain import canonical
 from stockroom.core.climate.readings import Readings, joined, merge
 from stockroom.core.model import Import
 from stockroom.store.mapping import damaged, decoding, select_records, table_of
-from stockroom.store.tables import BlockRow, ImportRow, SourceFileRow
+from stockroom.store.tables import BlockRow, SourceFileRow
 from stockroom.store.view import Head
 from stockroom.text import safe
 
-BLOCK, SOURCE, IMPORT = table_of(BlockRow), table_of(SourceFileRow), table_of(ImportRow)
+BLOCK, SOURCE, IMPORT = table_of(BlockRow), table_of(SourceFileRow), table_of(Import)
 
 MILLI = 1000
 READING_BYTES = 8 + 4 + 2 + 1

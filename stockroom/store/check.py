@@ -103,7 +103,7 @@ def check_whole(connection: Connection) -> CheckReport:
         records += len(folded)
         for key in sorted(stored.keys() | folded.keys()):
             if stored.get(key) != folded.get(key):
-                faults.append(f"{record.kind.replace('_', ' ')} {key} is not what the acts make it")
+                faults.append(f"{record.noun} {key} is not what the acts make it")
     movements = [(seq, item) for seq in books.acts for item in books.movements(seq)]
     faults += _movement_faults(connection, movements)
     faults += _touch_faults(connection, books)

@@ -6,7 +6,7 @@ from pathlib import Path
 
 from stockroom.core.books.chain import seal
 from stockroom.core.model import Job
-from stockroom.core.record import field_names
+from stockroom.core.record import about, field_names
 from stockroom.errors import BadValueError, StockroomError, StoreError
 from stockroom.plain_files import home_path
 from stockroom.store.opening import glanced
@@ -87,7 +87,9 @@ def _see_sums(connection: sqlite3.Connection) -> None:
 
 
 def _sealed(plain: dict[str, object], sealed: str) -> Job:
-    plain["series"] = bool(plain["series"])
+    for name, known in about(Job).items():
+        if known.holds is bool:
+            plain[name] = bool(plain[name])
     if seal(Job.kind, plain) != sealed:
         raise ValueError("the seal does not fit")
     return Job.from_plain(plain)

@@ -4,6 +4,7 @@ import json
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from functools import cache
+from graphlib import TopologicalSorter
 from typing import Any, TypeVar
 
 import sqlalchemy as sa
@@ -11,19 +12,19 @@ from sqlalchemy.engine import Connection
 
 from stockroom.core.books.chain import Act, act_hash, canonical, seal
 from stockroom.core.books.draft import Movement, Touch
-from stockroom.core.model import RECORD_OF_KIND
-from stockroom.core.record import Record, field_names
+from stockroom.core.model import RECORD_OF_KIND, RECORDS
+from stockroom.core.record import Record, about, field_names, once, pointers
 from stockroom.errors import HEALING, BadValueError, StoreDamagedError
 from stockroom.plain_files import marks
-from stockroom.store.tables import TABLE_OF_KIND, ActRow, MovementRow, TouchRow
+from stockroom.store.tables import ROW_OF, ActRow, MovementRow, TouchRow
 from stockroom.text import safe
 
 R = TypeVar("R", bound=Record)
 
 
-def table_of(row: Any) -> sa.Table:
-    """Return the SQL table of a row class."""
-    table: sa.Table = row.__table__
+def table_of(held: type[Any]) -> sa.Table:
+    """Return the SQL table of a kind of record, or of a row class."""
+    table: sa.Table = ROW_OF.get(held, held).__table__
     return table
 
 
@@ -52,23 +53,18 @@ def decoding(what: str) -> Iterator[None]:
         raise damaged(what) from error
 
 
-@cache
-def columns(kind: str) -> tuple[sa.Column[Any], ...]:
+@once
+def columns(record: type[Record]) -> tuple[sa.Column[Any], ...]:
     """Return a record's columns in the order of its fields, the seal last."""
-    table = table_of(TABLE_OF_KIND[kind])
-    names = field_names(RECORD_OF_KIND[kind])  # type: ignore[arg-type]
-    return tuple(table.c[name] for name in (*names, "seal"))
+    table = table_of(record)
+    return tuple(table.c[name] for name in (*field_names(record), "seal"))
 
 
-@cache
-def key_column(kind: str) -> sa.Column[Any]:
-    """Return the column that holds a record's key."""
-    return table_of(TABLE_OF_KIND[kind]).c[RECORD_OF_KIND[kind].key_field]
-
-
-def key_value(kind: str, key: str) -> str | int:
-    """Return a key as its column keeps it."""
-    return int(key) if kind == "act_time" else key
+def with_key(record: type[Record], key: str) -> sa.ColumnElement[bool]:
+    """Return the condition that a row is the one with this key."""
+    name = record.key_field
+    value: str | int = about(record)[name].holds(key)
+    return table_of(record).c[name] == value
 
 
 def from_row(record: type[R], row: Sequence[Any]) -> R:
@@ -79,7 +75,7 @@ def from_row(record: type[R], row: Sequence[Any]) -> R:
     StoreDamagedError
         Where the row was changed by anything but an act.
     """
-    names = field_names(record)  # type: ignore[arg-type]
+    names = field_names(record)
     plain = dict(zip(names, row, strict=False))
     try:
         if seal(record.kind, plain) == row[-1]:
@@ -90,7 +86,7 @@ def from_row(record: type[R], row: Sequence[Any]) -> R:
 
 
 def _damaged_row(record: type[Record], row: Sequence[Any]) -> StoreDamagedError:
-    return damaged(f"The row of {record.kind.replace('_', ' ')} {safe(row[0], length=40)}")
+    return damaged(f"The row of {record.noun} {safe(row[0], length=40)}")
 
 
 def to_row(record: Record) -> dict[str, Any]:
@@ -103,7 +99,7 @@ def select_records(
     connection: Connection, record: type[R], *where: sa.ColumnElement[bool]
 ) -> list[R]:
     """Return all records that meet the conditions, in the order of their keys."""
-    query = sa.select(*columns(record.kind)).where(*where)
+    query = sa.select(*columns(record)).where(*where)
     rows = connection.execute(query).all()
     return sorted((from_row(record, row) for row in rows), key=_order)
 
@@ -135,22 +131,13 @@ def lay(connection: Connection, act: Act, previous: str, hash_: str) -> None:
         )
     connection.execute(
         ACT.insert(),
-        {
-            "seq": act.seq,
-            "key": act.key,
-            "kind": act.kind,
-            "occurred_s": act.occurred_s,
-            "recorded_s": act.recorded_s,
-            "actor": act.actor,
-            "reason": act.reason,
-            "undoes": act.undoes,
-            "ask": act.ask,
-            "format": act.format,
-            "payload": payload,
-            "prev": previous,
-            "hash": hash_,
-        },
+        {**plain_act(act), "payload": payload, "prev": previous, "hash": hash_},
     )
+
+
+def plain_act(act: Act) -> dict[str, Any]:
+    """Return the fields of an act by their names."""
+    return {name: getattr(act, name) for name in Act.__slots__}
 
 
 def act_of(row: sa.Row[Any]) -> Act:
@@ -163,19 +150,8 @@ def act_of(row: sa.Row[Any]) -> Act:
     """
     what = f"The row of act {safe(row.seq, length=40)}"
     with decoding(what):
-        act = Act(
-            seq=row.seq,
-            key=row.key,
-            kind=row.kind,
-            occurred_s=row.occurred_s,
-            recorded_s=row.recorded_s,
-            actor=row.actor,
-            reason=row.reason,
-            undoes=row.undoes,
-            ask=row.ask,
-            format=row.format,
-            payload=json.loads(row.payload),
-        )
+        plain = {name: getattr(row, name) for name in Act.__slots__}
+        act = Act(**{**plain, "payload": json.loads(row.payload)})
         if act_hash(row.prev, act) == row.hash and canonical(act.payload) == row.payload:
             return act
     raise damaged(what)
@@ -217,8 +193,10 @@ def lay_changes(
         sealed = [{**row, "seal": seal("movement", row)} for row in moved]
         connection.execute(MOVEMENT.insert(), sealed)
         come += [row["seal"] for row in sealed]
-    for touch in _parents_first(touches):
-        table = table_of(TABLE_OF_KIND[touch.kind])
+    ordered = sorted(touches, key=lambda touch: _parents_first()[touch.kind])
+    for touch in ordered:
+        record = RECORD_OF_KIND[touch.kind]
+        table = table_of(record)
         if touch.before is not None:
             gone.append(to_row(touch.before)["seal"])
         if touch.after is None:
@@ -228,22 +206,19 @@ def lay_changes(
         if touch.before is None:
             connection.execute(table.insert(), row)
         else:
-            column, value = key_column(touch.kind), key_value(touch.kind, touch.key)
-            connection.execute(table.update().where(column == value), row)
-    for touch in reversed(_parents_first(touches)):
+            connection.execute(table.update().where(with_key(record, touch.key)), row)
+    for touch in reversed(ordered):
         if touch.after is None and touch.before is not None:
-            column, value = key_column(touch.kind), key_value(touch.kind, touch.key)
-            connection.execute(table_of(TABLE_OF_KIND[touch.kind]).delete().where(column == value))
+            record = RECORD_OF_KIND[touch.kind]
+            connection.execute(table_of(record).delete().where(with_key(record, touch.key)))
     return come, gone
 
 
-def _parents_first(touches: Sequence[Touch]) -> list[Touch]:
-    """A row comes after the rows that it points to."""
-    order = ("material", "place", "lot", "unit", "build", "job", "piece", "try")
-    return sorted(
-        touches,
-        key=lambda touch: order.index(touch.kind) if touch.kind in order else len(order),
-    )
+@cache
+def _parents_first() -> dict[str, int]:
+    """The order in which rows are written: a row comes after the rows that it points to."""
+    parents = {record.kind: pointers(record).values() for record in RECORDS}
+    return {kind: n for n, kind in enumerate(TopologicalSorter(parents).static_order())}
 
 
 def touch_of(row: sa.Row[Any]) -> Touch:

@@ -1,8 +1,8 @@
 """Bringing a store's schema into being, or forward, and refusing one from the future."""
 
+from collections.abc import Sequence
 from itertools import chain, count
 from pathlib import Path
-from typing import Any
 
 import sqlalchemy as sa
 from sqlalchemy.engine import Connection, Engine
@@ -16,7 +16,7 @@ from stockroom.errors import (
 )
 from stockroom.store.engine import reading, shown_url, writing
 from stockroom.store.mapping import damaged, decoding, table_of
-from stockroom.store.tables import FIRST_SCHEMA, ONLY_ADDED, SCHEMA_NUMBER, MetaRow
+from stockroom.store.tables import FIRST_SCHEMA, SCHEMA_NUMBER, MetaRow
 from stockroom.store.view import HEAD, first_head
 
 META = table_of(MetaRow)
@@ -180,13 +180,13 @@ def _schema_number(connection: Connection, engine: Engine) -> int:
     return number
 
 
-def trigger_statements(dialect: str) -> list[str]:
-    """Return the SQL that makes tables of acts refuse everything but INSERT."""
+def trigger_statements(dialect: str, tables: Sequence[str]) -> list[str]:
+    """Return the SQL that makes tables refuse everything but INSERT."""
     if dialect == "sqlite":
         return [
             f"CREATE TRIGGER {table}_no_{verb.lower()} BEFORE {verb} ON {table} "
             f"BEGIN SELECT RAISE(ABORT, 'rows of {table} are only ever added'); END"
-            for table in ONLY_ADDED
+            for table in tables
             for verb in ("UPDATE", "DELETE")
         ]
     function = (
@@ -198,16 +198,6 @@ def trigger_statements(dialect: str) -> list[str]:
         *(
             f"CREATE TRIGGER {table}_only_added BEFORE UPDATE OR DELETE OR TRUNCATE ON {table} "
             "FOR EACH STATEMENT EXECUTE FUNCTION only_ever_added()"
-            for table in ONLY_ADDED
+            for table in tables
         ),
     ]
-
-
-def triggers(connection: Connection) -> set[str]:
-    """Return the names of the triggers that stand in the store."""
-    query: Any = (
-        "SELECT name FROM sqlite_master WHERE type = 'trigger'"
-        if connection.dialect.name == "sqlite"
-        else "SELECT tgname FROM pg_trigger WHERE NOT tgisinternal"
-    )
-    return set(connection.execute(sa.text(query)).scalars())

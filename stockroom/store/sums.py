@@ -12,16 +12,14 @@ from sys import byteorder
 from typing import Any
 
 from stockroom.core.books.chain import seal
-from stockroom.core.model import RECORD_OF_KIND
+from stockroom.core.model import RECORDS
 
 DIGITS = 16
 """So many hexadecimal digits of a seal or SHA are summed: eight bytes."""
 WRAP = 1 << 64
 """Sums are taken modulo this."""
-OWN_NAMES = {"order": "purchase", "try": "attempt"}
-"""Tables that are not named as the kind of record in them."""
 ROWS = (
-    *((OWN_NAMES.get(kind, kind), "seal") for kind in RECORD_OF_KIND),
+    *((record.table, "seal") for record in RECORDS),
     ("movement", "seal"),
     ("block", "sha256"),
     ("source_file", "sha256"),

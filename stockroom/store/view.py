@@ -21,23 +21,22 @@ from stockroom.store.mapping import (
     columns,
     decoding,
     from_row,
-    key_column,
-    key_value,
     lay,
     lay_changes,
     moved,
     select_records,
     table_of,
     touch_of,
+    with_key,
 )
 from stockroom.store.sums import WRAP, head_seal, kept, sum_of, told_fault
-from stockroom.store.tables import TABLE_OF_KIND, ChainHeadRow, ClientRow, PutByRow, StayRow
+from stockroom.store.tables import ChainHeadRow, ClientRow
 
 R = TypeVar("R", bound=Record)
 
 HEAD = table_of(ChainHeadRow)
-STAY = table_of(StayRow)
-PUT_BY = table_of(PutByRow)
+STAY = table_of(Stay)
+PUT_BY = table_of(PutBy)
 CLIENT = table_of(ClientRow)
 
 
@@ -49,8 +48,7 @@ class StoreView:
 
     def get(self, record: type[R], key: str) -> R | None:
         """Return the record with this key, its seal checked."""
-        kind = record.kind
-        query = sa.select(*columns(kind)).where(key_column(kind) == key_value(kind, key))
+        query = sa.select(*columns(record)).where(with_key(record, key))
         row = self.connection.execute(query).first()
         return None if row is None else from_row(record, row)
 
@@ -66,7 +64,7 @@ class StoreView:
 
     def having(self, record: type[R], field: str, value: str) -> list[R]:
         """Return the records of a kind that hold a value in a field."""
-        column = table_of(TABLE_OF_KIND[record.kind]).c[field]
+        column = table_of(record).c[field]
         return select_records(self.connection, record, column == value)
 
     def act(self, seq: int) -> Act | None:

@@ -10,16 +10,14 @@ from support.history import StayClimate, history_courses, history_used
 
 from stockroom.core.climate.ageing import (
     Lag,
-    PlaceClimate,
     Scenario,
     Used,
-    energy_of_q10,
     life_by_piece,
     mean_kinetic_temp_c,
     rate,
     used_life,
 )
-from stockroom.core.climate.course import believed
+from stockroom.core.climate.course import PlaceClimate, believed
 from stockroom.core.climate.readings import EMPTY, FAULT_CODE, JUMP, OUT_OF_RANGE, Readings
 
 DAY = 86_400
@@ -433,8 +431,6 @@ def test_mean_kinetic_temperature_ignores_what_weighs_nothing():
         lambda: mean_kinetic_temp_c([4.0, 5.0], [0.0, 0.0]),
         lambda: mean_kinetic_temp_c([4.0, 5.0], [2.0, -1.0]),
         lambda: mean_kinetic_temp_c([4.0], None, 83_144.0, 0.0),
-        lambda: energy_of_q10(1.0, 4.0, 21.0),
-        lambda: energy_of_q10(2.0, 21.0, 4.0),
         lambda: history_used(
             [StayClimate(0, 10, EMPTY, PlaceClimate()), StayClimate(9, 20, EMPTY, PlaceClimate())],
             10.0,

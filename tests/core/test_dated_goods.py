@@ -1,6 +1,6 @@
 """What goes by its date ends on the day that its label, the shop or its opening says."""
 
-from datetime import date, timedelta
+from datetime import date
 
 import pytest
 from hypothesis import given
@@ -63,12 +63,6 @@ def test_an_opening_counts_only_with_a_life_and_a_life_only_with_an_opening() ->
 def test_an_opening_that_overrides_the_shops_rule_is_no_estimate() -> None:
     assert dated(tape(None, 365), batch(), CAME, OPENED, 30).estimated is False
     assert dated(tape(None, 365), batch(), CAME, OPENED, 900).estimated is True
-
-
-def test_days_left_are_none_on_its_last_day() -> None:
-    last = Dated(date(2026, 4, 1), "label date", False)
-    assert [last.days_left(date(2026, 3, 31) + timedelta(days=n)) for n in range(3)] == [1, 0, -1]
-    assert Dated(None, "none", False).days_left(CAME) is None
 
 
 def test_a_thing_opened_is_over_the_day_after_its_last() -> None:

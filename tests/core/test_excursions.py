@@ -6,7 +6,8 @@ import random
 import numpy as np
 import pytest
 
-from stockroom.core.climate.ageing import Lag, PlaceClimate, Scenario, rate, used_life
+from stockroom.core.climate.ageing import Lag, Scenario, rate, used_life
+from stockroom.core.climate.course import PlaceClimate
 from stockroom.core.climate.excursions import Excursion, days_lost, find, guessed
 from stockroom.core.climate.readings import EMPTY, FAULT_CODE, FILLED, Readings
 

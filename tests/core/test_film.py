@@ -84,28 +84,25 @@ def test_a_spot_at_the_outer_end_itself_is_told() -> None:
     assert faults_ahead(log, 300, 200, 100) == [FaultAhead(0, 0, "gel")]
     assert faults_ahead(log, 300, 199, 100) == []
     assert faults_ahead(log, 300, 0, 100) == []
-    assert clear_run(log, 300, 300, 100) == ClearRun(200, 100, 0)
+    assert clear_run(log, 300, 300) == ClearRun(200, 100)
 
 
-def test_what_must_be_passed_over_to_a_clear_stretch() -> None:
+def test_the_longest_clear_stretch_lies_between_faults_or_after_them() -> None:
     log = [(110, 120, "crease"), (115, 140, "dent"), (200, 210, "speck")]
-    assert clear_run(log, 300, 200, 10) == ClearRun(90, 110, 0)
-    assert clear_run(log, 300, 200, 60) == ClearRun(90, 110, 40)
-    assert clear_run(log, 300, 200, 61) == ClearRun(90, 110, 110)
-    assert clear_run(log, 300, 200, 91) == ClearRun(90, 110, None)
-    assert clear_run(log, 300, 200, 86, tail_dmm=5) == ClearRun(85, 110, None)
-    assert clear_run([], 300, 200, 200) == ClearRun(200, 0, 0)
+    assert clear_run(log, 300, 200) == ClearRun(90, 110)
+    assert clear_run(log, 300, 200, tail_dmm=5) == ClearRun(85, 110)
+    assert clear_run([], 300, 200) == ClearRun(200, 0)
 
 
 def test_a_short_fault_within_a_long_one_clears_nothing() -> None:
     log = [(100, 180, "damp"), (110, 120, "crease")]
-    assert clear_run(log, 300, 200, 50) == ClearRun(120, 80, 80)
+    assert clear_run(log, 300, 200) == ClearRun(120, 80)
     assert faults_ahead([(50, 250, "damp")], 300, 200, 0) == []
 
 
 def test_a_roll_with_nothing_clear_says_so() -> None:
-    assert clear_run([(0, 300, "damp")], 300, 200, 1) == ClearRun(0, 0, None)
-    assert clear_run([], 300, 5, 1, tail_dmm=10) == ClearRun(0, 0, None)
+    assert clear_run([(0, 300, "damp")], 300, 200) == ClearRun(0, 0)
+    assert clear_run([], 300, 5, tail_dmm=10) == ClearRun(0, 0)
 
 
 def in_it(log: list[tuple[int, int, str]], remaining: int, take: int) -> list[FaultAhead]:
@@ -114,13 +111,12 @@ def in_it(log: list[tuple[int, int, str]], remaining: int, take: int) -> list[Fa
 
 
 @given(LOGS, st.integers(0, ROLL_DMM), st.integers(1, 600), st.integers(0, 200))
-def test_a_clear_run_has_no_fault_in_it_and_none_begins_sooner(
+def test_a_clear_run_has_no_fault_in_it_and_none_is_longer(
     log: list[tuple[int, int, str]], remaining: int, wanted: int, tail: int
 ) -> None:
-    found = clear_run(log, ROLL_DMM, remaining, wanted, tail)
+    found = clear_run(log, ROLL_DMM, remaining, tail)
     free = max(0, remaining - tail)
     clear = [skip for skip in range(free - wanted + 1) if not in_it(log, remaining - skip, wanted)]
-    assert found.pass_over_dmm == (clear[0] if clear else None)
     assert 0 <= found.longest_begins_dmm <= found.longest_begins_dmm + found.longest_dmm <= free
     left = remaining - found.longest_begins_dmm
     assert in_it(log, left, found.longest_dmm) == []

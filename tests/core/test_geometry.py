@@ -15,7 +15,6 @@ from stockroom.core.geometry import (
     prints_that_fit,
     roll_length_mm,
     roll_outer_mm,
-    roll_wraps,
 )
 from stockroom.core.sheets import (
     COMPOSITE_KG_M2,
@@ -152,8 +151,6 @@ def test_impossible_sizes_and_rules_are_refused() -> None:
         roll_length_mm(50, 89, 0.24)
     with pytest.raises(BadValueError):
         roll_length_mm(float("nan"), 89, 0.24)
-    with pytest.raises(BadValueError):
-        roll_wraps(120, 89, 0)
     with pytest.raises(BadValueError):
         roll_outer_mm(-1, 89, 0.24)
     with pytest.raises(BadValueError):

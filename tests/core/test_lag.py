@@ -7,8 +7,8 @@ import numpy as np
 import pytest
 
 from stockroom.core.climate.course import PlaceClimate, believed
-from stockroom.core.climate.lag import inside, lagged, time_constant_s
-from stockroom.core.climate.readings import EMPTY, JUMP, Readings
+from stockroom.core.climate.lag import inside, time_constant_s
+from stockroom.core.climate.readings import EMPTY, Readings
 
 NAN = float("nan")
 
@@ -83,27 +83,16 @@ def slow_core(t, air, tau, start):
 
 @pytest.mark.parametrize("tau", [0.01, 30.0, 900.0, 10_000.0, 3e6])
 @pytest.mark.parametrize("start", [None, -18.0])
-def test_lagged_is_the_exact_step_at_every_reading(tau, start):
-    """Uneven steps and gaps, time constants far below and far above them, one step at a time."""
+def test_inside_is_the_exact_step_at_every_reading(tau, start):
+    """Uneven steps, time constants far below and far above them, one step at a time."""
     rng = random.Random(4)
-    t = np.cumsum([rng.choice([60, 900, 900, 901, 200_000]) for _ in range(1500)])
+    t = np.cumsum([rng.choice([60, 600, 600, 601]) for _ in range(1500)])
     air = np.array([4 + rng.gauss(0, 2) for _ in t])
-    core = lagged(Readings.of(t, air), tau, start)
+    course = believed(Readings.of(t, air), int(t[0]), int(t[-1]), PlaceClimate(4.0))
+    core, _ = inside(course, tau, start)
     expected = slow_core(t.tolist(), air.tolist(), tau, air[0] if start is None else start)
     # the slow form subtracts b tau from itself, which costs it digits where tau is long
-    assert np.allclose(core.temp_c, expected, rtol=0, atol=max(1e-11, 1e-14 * tau))
-
-
-def test_lagged_drops_missing_values_and_keeps_the_rest():
-    """A NaN leaves no hole in the core; humidity and flags of the others stay."""
-    log = Readings.of([0, 900, 1800], [4.0, NAN, 6.0], [50.0, 51.0, 52.0], [0, 0, JUMP])
-    core = lagged(log, 3600.0)
-    assert core.t_s.tolist() == [0, 1800]
-    assert core.temp_c == pytest.approx([4.0, 4.0 + 2 * (1 - 2 * (1 - math.exp(-0.5)))])
-    assert core.rh_pct.tolist() == [50.0, 52.0]
-    assert core.flag.tolist() == [0, JUMP]
-    assert len(lagged(EMPTY, 3600.0)) == 0
-    assert lagged(log, 0.0).temp_c.tolist() == [4.0, 6.0]
+    assert np.allclose(core.to_c, expected[1:], rtol=0, atol=max(1e-11, 1e-14 * tau))
 
 
 def test_inside_a_filled_place_is_the_exponential_and_ends_in_its_air():
@@ -126,9 +115,9 @@ def test_inside_a_filled_place_is_the_exponential_and_ends_in_its_air():
         lambda: time_constant_s(500_000, 0),
         lambda: time_constant_s(500_000, 12_700, h=0.0),
         lambda: time_constant_s(500_000, 12_700, caliper_mm=NAN),
-        lambda: lagged(EMPTY, -1.0),
-        lambda: lagged(EMPTY, math.inf),
-        lambda: lagged(EMPTY, 60.0, NAN),
+        lambda: inside(believed(EMPTY, 0, 60, PlaceClimate(21.0)), -1.0),
+        lambda: inside(believed(EMPTY, 0, 60, PlaceClimate(21.0)), math.inf),
+        lambda: inside(believed(EMPTY, 0, 60, PlaceClimate(21.0)), 60.0, NAN),
         lambda: inside(believed(EMPTY, 0, 0, PlaceClimate(21.0)), 60.0),
     ],
 )

@@ -7,17 +7,16 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from support.counts import mounts_needed_at, prints_needed_at
 
 from stockroom.core.losses import (
     MOST_REPEATS,
     TAIL,
     Tries,
     mounts_needed,
-    mounts_needed_at,
     prints_needed,
-    prints_needed_at,
 )
-from stockroom.core.yields import MountYield, PrintYield, exact_interval
+from stockroom.core.yields import MountYield, PrintYield
 from stockroom.errors import BadValueError
 
 PRIOR, MOUNTING = PrintYield(), MountYield()
@@ -210,21 +209,6 @@ def test_a_table_handed_out_cannot_be_changed() -> None:
         mounts_needed(2, MOUNTING).pmf[0] = 1.0
 
 
-def test_chances_of_defects_and_of_good_pieces_each_add_up_to_one() -> None:
-    known = PrintYield(8, 55)
-    assert sum(known.defect_probability(k, 4.5) for k in range(80)) == pytest.approx(1)
-    assert known.defect_probability(0, 0) == 1
-    assert known.defect_probability(2, 0) == 0
-    assert sum(MOUNTING.good_probability(k, 9) for k in range(10)) == pytest.approx(1)
-    assert MOUNTING.good_probability(10, 9) == 0
-
-
-def test_exact_interval_at_its_ends() -> None:
-    assert exact_interval(0, 5)[0] == 0
-    assert exact_interval(5, 5)[1] == 1
-    assert exact_interval(5, 5)[0] == pytest.approx(0.025 ** (1 / 5))
-
-
 def test_impossible_counts_and_chances_are_refused() -> None:
     for broken in (
         lambda: PrintYield(0, 1),
@@ -233,15 +217,10 @@ def test_impossible_counts_and_chances_are_refused() -> None:
         lambda: PRIOR.updated(-1, 2),
         lambda: MOUNTING.updated(1, math.inf),
         lambda: PRIOR.pass_probability(-1),
-        lambda: MOUNTING.quantile(1.0),
         lambda: mounts_needed(-1, MOUNTING),
         lambda: mounts_needed(MOST_REPEATS + 1, MOUNTING),
-        lambda: mounts_needed_at(1, 0.0),
         lambda: prints_needed(1, 0.0, PRIOR, MOUNTING),
         lambda: prints_needed(1, 1.0, PRIOR, MOUNTING, 2),
-        lambda: prints_needed_at(1, 1.1),
-        lambda: exact_interval(3, 2),
-        lambda: exact_interval(0, 0),
     ):
         with pytest.raises(BadValueError):
             broken()

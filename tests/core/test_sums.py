@@ -72,6 +72,6 @@ def test_a_look_up_counts_each_reading_once():
     readings = usable(log(4.0, 9, 300))
     sums = Sums(Track(believed(readings, 0, DAYS * DAY_S, PlaceClimate(4.0))), 10.0, 85e3)
     cuts = np.sort(np.random.default_rng(1).uniform(0, DAYS * DAY_S, 50))
-    parts = sums.used(cuts[:-1], cuts[1:]).sum()
+    parts = sums.used_and_filled(cuts[:-1], cuts[1:])[0].sum()
     # each cut bends the straight line of the rate inside one piece a little
-    assert parts == pytest.approx(float(sums.used(cuts[:1], cuts[-1:])[0]), rel=1e-5)
+    assert parts == pytest.approx(float(sums.used_and_filled(cuts[:1], cuts[-1:])[0][0]), rel=1e-5)

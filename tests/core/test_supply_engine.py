@@ -4,12 +4,12 @@ from functools import partial
 from math import inf
 
 import pytest
+from support.hindsight import clairvoyant, lower_bound
+from support.shop_rules import netting, textbook, thumb
 from support.studio_year import Family, a_course
 
 from stockroom.core.supply.engine import Attempts, Course, Workshop, endless_finish, lived
 from stockroom.core.supply.plan import Knobs, order_plan
-from stockroom.core.supply.reference import clairvoyant, lower_bound
-from stockroom.core.supply.rules import netting, textbook, thumb
 from stockroom.core.supply.state import Buy, Held, State, Ware, Work
 
 PAPER = Ware("paper", 10.0, 100.0, 50.0, minimum=2, remnant=0.9, contiguous=True)
@@ -140,7 +140,7 @@ def test_the_studio_year_costs_what_the_protocol_lets_it() -> None:
     for seed in (1000, 1001):
         made = a_course(seed)
         endless = endless_finish(made)
-        bill = lived(made, partial(order_plan, knobs=Knobs(scenarios=150)), endless)[0]
+        bill = lived(made, partial(order_plan, knobs=Knobs(scenarios=60)), endless)[0]
         planned += bill.total
         late, jobs = late + bill.late_jobs, jobs + bill.jobs
         plain += lived(made, netting, endless)[0].total

@@ -16,7 +16,6 @@ from stockroom.core.surfaces import (
     corners,
     corners_held,
     good_for,
-    good_for_face,
     of_offcut,
 )
 from stockroom.core.verdict import Reason
@@ -38,7 +37,7 @@ def seen(**more: Any) -> Surface:
 def face(
     surface: Surface | None, today: date = TODAY, since: date | None = SINCE, **more: Any
 ) -> list[Reason]:
-    return said(good_for_face(surface, today, since, **more))
+    return said(good_for("face", surface, today, since, **more))
 
 
 def said(reasons: list[Reason]) -> list[Reason]:

@@ -10,6 +10,7 @@ from stockroom.core.climate.course import PlaceClimate
 from stockroom.core.climate.readings import EMPTY
 from stockroom.core.facts import ASSURANCE
 from stockroom.core.freshness.label import label_life
+from stockroom.core.freshness.opened import Opened
 from stockroom.core.model import Lot, Material, Place, Unit
 from stockroom.core.verdict import (
     Candidate,
@@ -107,6 +108,23 @@ def test_what_asks_for_a_strip_and_what_settles_it() -> None:
         assert asked(replace(candidate, strip=("clean", 15)), wish).answer == (
             "yes" if kind == "unsure strip" else "strip"
         )
+
+
+def test_what_does_not_age_is_good_to_its_dates_and_wants_no_strip() -> None:
+    canvas = replace(PAPER, family="canvas")
+    over = Opened(date(2026, 1, 1), 30, 6e6, 6e6, 0.0, 50.0, 60.0)
+    bare = replace(roll(), material=canvas, usable=None, opened=over)
+    for ends, answer, kind in (
+        (None, "yes", "undated"),
+        (WISH.day, "yes", "in date"),
+        (WISH.day - timedelta(days=1), "no", "past its date"),
+    ):
+        verdict = asked(replace(bare, ends=ends))
+        assert verdict.answer == answer
+        assert kind in {reason.kind for reason in verdict.reasons}
+    soon, late = (replace(bare, ends=WISH.day + timedelta(days=days)) for days in (1, 2))
+    pairs = [(one, asked(one)) for one in (bare, late, soon)]
+    assert [one.ends for one, _ in best_first(pairs)] == [soon.ends, late.ends, None]
 
 
 def test_a_print_past_the_likely_day_is_not_said_to_come_close_to_it() -> None:

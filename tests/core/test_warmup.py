@@ -5,6 +5,7 @@ import random
 
 import numpy as np
 import pytest
+from support.warmth import temperature_at
 
 from stockroom.core.climate.moisture import DewPoint, dew_point
 from stockroom.core.climate.probe import fit_surface_coefficient
@@ -14,7 +15,6 @@ from stockroom.core.climate.warmup import (
     Package,
     Way,
     modes,
-    temperature_at,
     warm_up,
 )
 from stockroom.core.facts import DEW_MARGIN, READY_WITHIN, WARM_UP_COEFFICIENT
@@ -371,8 +371,6 @@ def test_a_probe_run_that_cannot_tell_is_refused(run):
         lambda: warm_up(ROLL, 4.0, 300.0, ROOM),
         lambda: warm_up(ROLL, 4.0, ROOM_C, DewPoint(NAN, "dew point")),
         lambda: warm_up(ROLL, 4.0, ROOM_C, ROOM, h=0.0),
-        lambda: temperature_at(ROLL, 4.0, ROOM_C, -1.0, 60),
-        lambda: temperature_at(ROLL, 4.0, ROOM_C, 3.0, -60),
     ],
 )
 def test_what_cannot_be_is_refused_in_words(impossible):

@@ -71,10 +71,6 @@ SAYS: dict[str, tuple[Callable[[Studio], Done], str]] = {
         lambda s: ordering.cancel_order(s.desk, ordered(s)),
         "Order 10119 is cancelled.",
     ),
-    "order moved": (
-        lambda s: ordering.move_order(s.desk, ordered(s), date(2026, 3, 9)),
-        "Order 10119 is expected on Mon 9 Mar 2026.",
-    ),
 }
 
 

@@ -6,9 +6,10 @@ from datetime import timedelta
 import numpy as np
 import pytest
 from support.studio import DAY_S, MONDAY_S, Clock, Studio
+from support.warmth import temperature_at
 
 from stockroom.core.climate.moisture import dew_point
-from stockroom.core.climate.warmup import Package, temperature_at
+from stockroom.core.climate.warmup import Package
 from stockroom.core.facts import COLD_BELOW, ROOM_HUMIDITY, ROOM_TEMP
 from stockroom.core.figures import Figure
 from stockroom.desk import defining, handling, making, readings

@@ -67,7 +67,7 @@ def test_what_is_held_or_promised_to_others_is_not_cut(shop: Workshop) -> None:
     other = shop.book("Other", count=1)
     making.put_by(shop.desk, codes[1], other, 50_000)
     work = planned(shop, shop.book(count=4), without=(codes[2],))
-    assert set(work.units) == {codes[1], codes[3]}
+    assert set(work.places) == {codes[1], codes[3]}
     assert {one.blank.code: one.blank.width_dmm for one in work.bars}[codes[3]] == 60_000
     begun = next((one for one in work.bars if one.blank.code == codes[1]), None)
     assert begun is None or begun.blank.width_dmm == 10_000

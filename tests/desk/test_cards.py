@@ -6,7 +6,7 @@ from io import BytesIO
 import pytest
 from pypdf import PdfReader
 from support.studio import Clock, code_of
-from support.workshop import Workshop
+from support.workshop import Workshop, new_cards
 
 from stockroom.core.card import Card
 from stockroom.core.model import Lot, PutBy, Unit
@@ -17,7 +17,6 @@ from stockroom.desk.cards import (
     cards,
     cut_card,
     drop_cards,
-    new_cards,
     one_card,
     part_sizes,
 )

@@ -9,6 +9,7 @@ import sqlalchemy as sa
 from support.studio import code_of
 from support.workshop import Workshop
 
+from stockroom.core.craft import Build
 from stockroom.core.model import Job
 from stockroom.desk import attempts, builds, counting, jobs, keeping
 from stockroom.desk.builds import LayerSaid
@@ -97,7 +98,7 @@ def test_a_build_that_was_used_gets_a_new_version(shop: Workshop) -> None:
     done = builds.change_build(shop.desk, "Face mount", [LayerSaid("board", None)])
     new = code_of(done, "build")
     with shop.desk.reading() as view:
-        old = builds.recipe_of_job(view, shop.job(job))
+        old = builds.recipe_in(view, view.get(Build, shop.job(job).build))
         fresh = builds.find_build(view, "Face mount")
     assert (fresh.code, fresh.version) == (new, 2)
     assert old.build is not None

@@ -16,7 +16,6 @@ from stockroom.core.model import Place, Unit
 from stockroom.core.wording import range_text
 from stockroom.desk import counting, defining, handling, making, readings, receiving, spells
 from stockroom.desk.day import reckon_today
-from stockroom.desk.inventory import ages
 from stockroom.desk.lookup import everything, in_stock
 from stockroom.desk.memory import Memory
 from stockroom.desk.receiving import Delivery
@@ -29,7 +28,7 @@ def answers(view, now_s, memory):
     day = reckon_today(reckoning, local_date(now_s, "UTC"))
     lives = {}
     for unit in reckoning.units.values():
-        if ages(reckoning.material_of(unit)):
+        if reckoning.material_of(unit).traits.ages:
             usable = reckoning.usable_by(unit)
             lives[unit.code] = (
                 usable.likely, usable.earliest, usable.latest, round(usable.used_days, 6),

@@ -4,10 +4,10 @@ from datetime import date, timedelta
 
 import pytest
 from support.studio import Clock, code_of
-from support.workshop import Workshop
+from support.workshop import Workshop, new_cards
 
 from stockroom.desk import attempts, condition, cutting, handling, making
-from stockroom.desk.cards import accept_cuts, cut_card, new_cards
+from stockroom.desk.cards import accept_cuts, cut_card
 from stockroom.desk.cut_work import CutsSaid, plan_cuts
 from stockroom.desk.cutting import Part
 from stockroom.desk.defining import change_material

@@ -13,6 +13,7 @@ from stockroom.core.act_wording import act_brief
 from stockroom.core.card import Card
 from stockroom.core.model import Order, Place, PutBy
 from stockroom.desk import attempts, cards, counting, defining, jobs, keeping, making, ordering
+from stockroom.desk.claims import confirm_order
 from stockroom.desk.cut_work import CutsSaid, plan_cuts
 from stockroom.desk.jobs import JobSaid
 from stockroom.desk.lookup import everything
@@ -278,7 +279,8 @@ def test_a_command_is_not_undone_by_half(shop: Workshop) -> None:
     """One of its orders was moved since, so neither can be taken back alone."""
     sold_by_two(shop)
     first, second = place_draft(shop.desk, "Tarn Sheets")
-    ordering.move_order(shop.desk, second.born[0], shop.desk.today() + timedelta(days=60))
+    later = shop.desk.today() + timedelta(days=60)
+    confirm_order(shop.desk, second.born[0], expected_on=later)
     with pytest.raises(StockroomError, match="cannot be undone yet"):
         counting.undo(shop.desk, first.seq)
     assert len(orders(shop)) == 2

@@ -6,7 +6,7 @@ from io import BytesIO
 import pytest
 from pypdf import PdfReader
 from support.studio import Clock, code_of
-from support.workshop import Workshop
+from support.workshop import Workshop, new_cards
 
 from stockroom.core.model import Order
 from stockroom.core.supply.state import State, Ware, Work
@@ -20,7 +20,7 @@ from stockroom.desk import (
     ordering,
     receiving,
 )
-from stockroom.desk.cards import accept_cuts, cut_card, new_cards
+from stockroom.desk.cards import accept_cuts, cut_card
 from stockroom.desk.cut_work import CutsSaid, plan_cuts
 from stockroom.desk.cutting import Part
 from stockroom.desk.defining import change_material, change_terms
@@ -149,7 +149,7 @@ def test_a_job_entered_after_its_print_is_thought_known_weeks_before(shop: Works
 def test_terms_are_planned_with(shop: Workshop) -> None:
     shop.book()
     change_terms(
-        shop.desk, shop.studio.sheet, minimum=6, multiple=4, order_cost_cents=12_000,
+        shop.desk, shop.studio.sheet, order_minimum=6, order_multiple=4, order_cost_cents=12_000,
         breaks=["24=98", "8=110.50"], closed=[(date(2026, 12, 21), date(2027, 1, 6))],
     )  # fmt: skip
     ware = ware_of(shop, shop.studio.sheet)
@@ -163,7 +163,7 @@ def test_terms_are_planned_with(shop: Workshop) -> None:
     with pytest.raises(BadValueError, match="ends before it begins"):
         change_terms(shop.desk, shop.studio.sheet, closed=[(date(2027, 1, 6), date(2026, 12, 21))])
     with pytest.raises(BadValueError, match="above zero"):
-        change_terms(shop.desk, shop.studio.sheet, minimum=0)
+        change_terms(shop.desk, shop.studio.sheet, order_minimum=0)
 
 
 def test_lead_times_are_learned_from_what_came_first_and_undone_with_it(
@@ -345,7 +345,7 @@ def test_one_job_tells_no_rate_and_only_its_own_need_is_ordered(shop: Workshop) 
 
 def test_what_does_not_fit_the_terms_is_taken_and_told(shop: Workshop) -> None:
     today = shop.desk.today()
-    done = change_terms(shop.desk, shop.studio.sheet, minimum=6, multiple=2,
+    done = change_terms(shop.desk, shop.studio.sheet, order_minimum=6, order_multiple=2,
                         closed=[(today, today)])  # fmt: skip
     assert "at least 6, in multiples of 2" in " ".join(done.notes)
     placed_ = ordering.order(shop.desk, shop.studio.sheet, 3)

@@ -9,10 +9,11 @@ import numpy as np
 import pytest
 from pypdf import PdfReader
 from support.studio import DAY_S, MONDAY_S, Clock, Studio, code_of, furnish
+from support.warmth import temperature_at
 
 from stockroom import clock
 from stockroom.core.climate.warm_table import TableRow
-from stockroom.core.climate.warmup import Pack, Package, temperature_at
+from stockroom.core.climate.warmup import Pack, Package
 from stockroom.core.condition import ProbeRun, WarmTime
 from stockroom.core.facts import ROOM_HUMIDITY, WARM_UP_COEFFICIENT
 from stockroom.core.figures import Figure

@@ -12,14 +12,8 @@ from hypothesis import strategies as st
 from pypdf import PdfReader
 
 from stockroom.core.books.codes import code_of
-from stockroom.documents.labels import (
-    LONGEST_CODE,
-    Label,
-    cut_to_width,
-    labels_pdf,
-    labels_text,
-    size_to_width,
-)
+from stockroom.documents.labels import Label, labels_pdf, labels_text
+from stockroom.documents.page import LONGEST_CODE, cut_to_width, size_to_width
 from stockroom.errors import BadValueError
 
 PEARL = Label("10012", "Pearl 127 cm", ("9.4 m left", "batch 7A-113", "cold store, shelf 2"))

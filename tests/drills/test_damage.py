@@ -21,7 +21,7 @@ from stockroom.desk.session import Desk
 from stockroom.errors import StockroomError
 from stockroom.store import blocks
 from stockroom.store.mapping import to_row
-from stockroom.store.sums import OWN_NAMES, ROWS
+from stockroom.store.sums import ROWS
 
 KINDS = sorted(DEEDS)
 
@@ -184,7 +184,7 @@ def _put_back(connection: sqlite3.Connection, rng: random.Random) -> str:
     row = to_row(record.from_plain(json.loads(before)))
     names = ", ".join(f"{name} = :{name}" for name in row)
     changed = connection.execute(
-        f'UPDATE "{OWN_NAMES.get(kind, kind)}" SET {names} WHERE {record.key_field} = :the_key',
+        f'UPDATE "{record.table}" SET {names} WHERE {record.key_field} = :the_key',
         {**row, "the_key": key},
     )
     return f"{changed.rowcount} older {kind} put back"

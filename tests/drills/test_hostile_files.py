@@ -17,13 +17,13 @@ import openpyxl
 import pytest
 from support.logs import log
 from support.measured import Measure, Took, measuring
+from support.stock_lists import STOCK_LIST
 from support.studio import Studio
 from support.studio_files import copied_studio, desk_at
 from support.truths import see_truths
 
 from stockroom.core.books.chain import GENESIS, seal
 from stockroom.desk import keeping
-from stockroom.intake.stocklist import template
 from stockroom.store.backup import BACKUP_FORMAT
 from stockroom.store.tables import SCHEMA_NUMBER
 
@@ -230,7 +230,7 @@ def seeds(reader: Reader) -> list[tuple[str, bytes]]:
     return [
         ("log", log(1)),
         ("look", "\n".join(["t;temp", *(f"{n:02d}.03.2026 10:00;4,5" for n in range(1, 28))]).encode()),  # noqa: E501
-        ("stock", template().encode()),
+        ("stock", STOCK_LIST.encode()),
         ("stock", STOCK_BOOK),
         ("jobs", JOBS),
         ("jobs", jobs_book),

@@ -8,7 +8,8 @@ import openpyxl
 import pytest
 
 from stockroom.errors import BadValueError, ImportProblem, StockroomError
-from stockroom.intake.joblist import JobList, JobRow, read_job_list
+from stockroom.intake.job_rows import JobRow
+from stockroom.intake.joblist import JobList, read_job_list
 from stockroom.intake.tables import MAX_PROBLEMS
 
 TODAY = date(2026, 3, 2)

@@ -6,7 +6,7 @@ import random
 import numpy as np
 import pytest
 
-from stockroom.core.climate.ageing import energy_of_q10, mean_kinetic_temp_c, rate
+from stockroom.core.climate.ageing import mean_kinetic_temp_c, rate
 from stockroom.core.climate.bodies import LIKELY
 from stockroom.core.climate.visits import Rule
 from stockroom.core.freshness.ahead import steady
@@ -115,6 +115,12 @@ def test_arr_3_ten_against_twenty_five_degrees():
     """
     told = rate(10.0, 25.0, 100_000.0 * 8.314462618 / 8.3145, 0.0)
     assert 100 * (1 - told) == pytest.approx(88.199, abs=0.001)
+
+
+def energy_of_q10(q10: float, low_c: float, high_c: float) -> float:
+    """Return the energy, J/mol, at which both rules agree at the two temperatures."""
+    low_k, high_k = low_c + 273.15, high_c + 273.15
+    return 8.314462618 * math.log(q10) * (high_k - low_k) / 10 / (1 / low_k - 1 / high_k)
 
 
 def test_q10_1_two_years_at_twenty_five():

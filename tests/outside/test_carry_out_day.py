@@ -12,7 +12,8 @@ import numpy as np
 import pytest
 from scipy.integrate import quad
 
-from stockroom.core.climate.ageing import PlaceClimate, Scenario, used_life
+from stockroom.core.climate.ageing import Scenario, used_life
+from stockroom.core.climate.course import PlaceClimate
 from stockroom.core.climate.readings import Readings, too_coarse
 from stockroom.core.facts import LOG_STEP_COARSE, LOG_STEP_ENOUGH
 

@@ -7,16 +7,17 @@ import numpy as np
 import pytest
 from scipy.optimize import brentq, minimize_scalar
 from scipy.stats import norm, poisson
+from support.counts import shortfall
+from support.hindsight import lower_bound
+from support.shop_rules import economic_quantity
 
 from stockroom.core.losses import Tries
-from stockroom.core.making.needs import shortfall
 from stockroom.core.supply.engine import Attempts, Course, endless_finish, lived
 from stockroom.core.supply.learn import Coming, Lead
 from stockroom.core.supply.levels import lost_of_lots
+from stockroom.core.supply.lines import reorder_point
 from stockroom.core.supply.outlook import Outlook, outlook
 from stockroom.core.supply.plan import best_quantity, quantities, unused
-from stockroom.core.supply.reference import lower_bound
-from stockroom.core.supply.rules import economic_quantity, reorder_point
 from stockroom.core.supply.state import Buy, Held, Losses, PriceBreak, State, Ware, Work
 from stockroom.core.yields import MountYield, PrintYield
 

@@ -4,7 +4,7 @@ import math
 
 import pytest
 
-from stockroom.core.geometry import RollRules, roll_length_mm, roll_outer_mm, roll_wraps
+from stockroom.core.geometry import RollRules, roll_length_mm, roll_outer_mm
 from stockroom.core.sheets import (
     area_mass_kg_m2,
     composite_mass_kg_m2,
@@ -17,16 +17,12 @@ from stockroom.core.sheets import (
 
 
 @pytest.mark.parametrize(
-    ("outer_in", "core_in", "caliper_in", "length_in", "wraps"),
-    [(12, 3, 0.004, 26_507.19, 1_125), (5, 2, 0.0008, 20_616.70, 1_875)],
+    ("outer_in", "core_in", "caliper_in", "length_in"),
+    [(12, 3, 0.004, 26_507.19), (5, 2, 0.0008, 20_616.70)],
 )
-def test_wound_length_and_wraps(
-    outer_in: float, core_in: float, caliper_in: float, length_in: float, wraps: int
-) -> None:
-    # Two examples of a calculator page for L = pi (D² - d²) / 4t (secondary copy; the page's own
-    # wrap count is wrong, the one here is (D - d) / 2t).
+def test_wound_length(outer_in: float, core_in: float, caliper_in: float, length_in: float) -> None:
+    # Two examples of a calculator page for L = pi (D² - d²) / 4t (secondary copy).
     assert roll_length_mm(outer_in, core_in, caliper_in) == pytest.approx(length_in, abs=0.01)
-    assert roll_wraps(outer_in, core_in, caliper_in) == pytest.approx(wraps, abs=1e-9)
     assert roll_outer_mm(length_in, core_in, caliper_in) == pytest.approx(outer_in, abs=1e-5)
 
 

@@ -6,6 +6,7 @@ from collections.abc import Callable
 import numpy as np
 import pytest
 from numpy.typing import NDArray
+from support.warmth import temperature_at
 
 from stockroom.core.climate.moisture import dew_point
 from stockroom.core.climate.probe import fit_surface_coefficient
@@ -13,7 +14,6 @@ from stockroom.core.climate.warmup import (
     Pack,
     Package,
     modes,
-    temperature_at,
     warm_up,
 )
 from stockroom.core.facts import (

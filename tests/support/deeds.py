@@ -15,8 +15,6 @@ from stockroom.core.card import Card
 from stockroom.core.climate.readings import Readings
 from stockroom.core.craft import Build, Piece
 from stockroom.core.model import (
-    FAMILIES,
-    FORMS,
     RECORDS,
     Import,
     Job,
@@ -28,6 +26,7 @@ from stockroom.core.model import (
     Unit,
 )
 from stockroom.core.record import Record
+from stockroom.core.traits import FAMILIES, FORMS
 from stockroom.desk import (
     attempts,
     builds,
@@ -152,7 +151,7 @@ def _measured(record: Unit | Material) -> bool:
 
 @deed("material")
 def _material(do: Doer, key: str) -> Act:
-    form, family = do.choose.one(FORMS), do.choose.one(FAMILIES)
+    form, family = do.choose.one(tuple(FORMS)), do.choose.one(tuple(FAMILIES))
     name = f"Stuff {do.choose.number(1, 12)}"
     return partial(
         defining.define_material,
@@ -185,7 +184,7 @@ def _change_terms(do: Doer, key: str) -> Act:
     price = do.choose.number(50, 90)
     return partial(
         defining.change_terms, do.desk, do.some(Material).code,
-        minimum=do.choose.number(1, 9), order_cost_cents=9_000,
+        order_minimum=do.choose.number(1, 9), order_cost_cents=9_000,
         breaks=[f"6={price}", f"12={price - 10}"], key=key,
         closed=[(date(2026, 12, 21), date(2027, 1, do.choose.number(1, 9)))],
     )  # fmt: skip
@@ -452,12 +451,6 @@ def _receive_order(do: Doer, key: str) -> Act:
 @deed("close order")
 def _close_order(do: Doer, key: str) -> Act:
     return _of_order(do, "close order", key)
-
-
-@deed("move order")
-def _move_order(do: Doer, key: str) -> Act:
-    day = FIRST_DAY + timedelta(days=do.choose.number(1, 90))
-    return _of_order(do, "move order", key, expected_on=day.isoformat())
 
 
 @deed("spell")

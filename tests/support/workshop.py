@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 from datetime import date
 
+from stockroom.core.card import Card
 from stockroom.core.craft import Piece, Try, Used
 from stockroom.core.model import Job, Unit
 from stockroom.desk import builds, defining, jobs, receiving
@@ -10,7 +11,7 @@ from stockroom.desk.builds import LayerSaid
 from stockroom.desk.jobs import JobSaid
 from stockroom.desk.lookup import everything
 from stockroom.desk.receiving import Delivery
-from stockroom.desk.session import Desk
+from stockroom.desk.session import Desk, Done
 from support.studio import Studio, code_of
 
 DUE = date(2026, 4, 10)
@@ -115,3 +116,12 @@ def fit_out(studio: Studio) -> Workshop:
         ],
     )
     return Workshop(studio, film, board, profile, code_of(made, "build"))
+
+
+def new_cards(done: Done) -> list[str]:
+    """Return the codes of the cards that an act brought forth."""
+    return [
+        touch.key
+        for touch in done.changes.touches
+        if touch.kind == Card.kind and touch.before is None
+    ]

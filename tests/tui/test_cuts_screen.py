@@ -5,6 +5,7 @@ import time
 from pathlib import Path
 
 import pytest
+from support.lines import plain
 from support.screens import compare, press, screen_text, settle, studio_screen, type_in
 
 from seeds_demo.studio import open_demo
@@ -16,7 +17,6 @@ from stockroom.desk.cards import Layout, cards
 from stockroom.desk.lookup import everything
 from tui.cut_picture import cut_picture
 from tui.screens.cut_forms import free_name
-from tui.words import plain
 
 
 @pytest.fixture

@@ -1,6 +1,7 @@
 """Pictures draw what they are given, keys hold their rules, colours have contrast."""
 
 import pytest
+from support.lines import plain
 from textual.color import Color
 from textual.theme import Theme
 
@@ -10,7 +11,7 @@ from tui.keys import KEYS, checked_keymap
 from tui.picture import Canvas, Curve, axis, bar, life_picture
 from tui.screens.leaf import Framed
 from tui.theme import DARK, LIGHT
-from tui.words import plain, shorten, wrap
+from tui.words import shorten, wrap
 
 DAY = 86_400.0
 

@@ -7,6 +7,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 from rich.cells import cell_len
+from support.lines import as_text, plain
 from support.screens import compare, press, screen_text, settle, studio_screen
 from support.studio import DAY_S, MONDAY_S, Clock, Studio, furnish
 
@@ -17,7 +18,6 @@ from tui.app import StockroomApp
 from tui.climate_picture import thin
 from tui.present_places import place_page
 from tui.present_span import means_page
-from tui.words import as_text, plain
 
 SIZES = [(80, 24), (160, 48)]
 SPANS: tuple[Span, ...] = ("week", "month", "year")

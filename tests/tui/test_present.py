@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 from rich.cells import cell_len
+from support.lines import as_text, plain
 
 from seeds_demo.studio import DEMO_NOW_S, ZONE, open_demo
 from stockroom.desk import handling
@@ -20,7 +21,7 @@ from stockroom.desk.place_pictures import one_place, places
 from stockroom.desk.session import Desk
 from tui import present, present_orders, present_places, present_stock
 from tui.glance_rows import first_glance_rows
-from tui.words import Row, as_text, plain
+from tui.words import Row
 
 WIDTHS = (76, 92, 120)
 DAY = date(2026, 3, 3)

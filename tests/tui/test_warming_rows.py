@@ -5,13 +5,13 @@ from datetime import date
 
 import pytest
 from rich.cells import cell_len
+from support.lines import as_text, plain
 from support.studio import DAY_S, MONDAY_S, Studio
 
 from stockroom.desk import handling, making
 from stockroom.desk.day import today
 from stockroom.desk.pull_out import Outing
 from tui.present import outing_row, return_row, today_rows
-from tui.words import as_text, plain
 
 DAY = date(2026, 3, 2)
 

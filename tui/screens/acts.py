@@ -54,7 +54,7 @@ class Subject:
 
     def amount_hint(self) -> str:
         """How an amount of it is typed."""
-        return "m, such as 2.9" if self.unit.form in ("roll", "length") else "how many"
+        return "m, such as 2.9" if self.unit.shape.by_length else "how many"
 
 
 def when_field() -> Field:
@@ -163,7 +163,7 @@ def lose_form(desk: "Desk", target: "Target") -> Form:
         f"lose {unit.code}", f"Lost of {subject.word}", "Write it off",
         [
             Field("amount", "How much", hint=f"{subject.amount_hint()}; or all"),
-            Field("cause", "What happened", "bad print" if unit.form == "roll" else "broken",
+            Field("cause", "What happened", "bad print" if unit.shape.wound else "broken",
                   [(cause, cause) for cause in LOSS_CAUSES]),
             Field("job", "For", _job_for(subject, target),
                   job_options(subject.choices.jobs, subject.choices.today)),
@@ -178,7 +178,7 @@ def count_form(desk: "Desk", target: "Target") -> Form:
     """Say what is really there."""
     subject = Subject(desk, target.about)
     unit = subject.unit
-    long = unit.form in ("roll", "length")
+    long = unit.shape.by_length
 
     with reckoned(desk) as reckoning:
         wound, rolls = winding_of(reckoning, subject.material)
@@ -215,7 +215,7 @@ def count_form(desk: "Desk", target: "Target") -> Form:
         return [*subject.facts(), f"{measured_text(measured)};", f"{measured.source}."]
 
     fields = [Field("amount", "Really there", hint=subject.amount_hint())]
-    if unit.form == "roll":
+    if unit.shape.wound:
         fields.append(Field("across", "Or measured across", hint="mm, instead of metres"))
     if long:
         fields.append(Field("about", "Sure to about", hint="m; empty: measured"))

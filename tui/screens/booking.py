@@ -12,9 +12,9 @@ from stockroom.desk.pictures import choices
 from stockroom.errors import BadValueError
 from stockroom.text import safe
 from stockroom.times import day_of
-from stockroom.units import number, size_dmm, size_text
+from stockroom.units import count_of, number, size_dmm, size_text
 from tui.forms import Field, Form, Values
-from tui.words import Target, count_of, when
+from tui.words import Target, when
 
 if TYPE_CHECKING:
     from stockroom.desk.session import Desk, Done
@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 def book_form(desk: "Desk", target: "Target") -> Form:
     """Book prints of one size on one paper for a day."""
     found = choices(desk)
-    papers = [(m.code, safe(m.name)) for m in found.materials if m.family == "paper"]
+    papers = [(m.code, safe(m.name)) for m in found.materials if m.traits.printed_on]
     if not papers:
         raise BadValueError(
             "There is no paper yet to print on.",

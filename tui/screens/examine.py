@@ -3,8 +3,8 @@
 from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
-from stockroom.core.model import Lot, Material, Unit
-from stockroom.desk.lookup import find
+from stockroom.core.model import Unit
+from stockroom.desk.lookup import find, material_of
 from stockroom.errors import RefusedError
 
 if TYPE_CHECKING:
@@ -13,11 +13,11 @@ if TYPE_CHECKING:
     from tui.words import Target
 
 _FORM_OF = {
-    "paper": ("white", "patch_form"),
-    "film": ("faces", "fault_form"),
-    "sheet": ("faces", "surface_form"),
-    "board": ("faces", "surface_form"),
+    "white_judged": ("white", "patch_form"),
+    "rigid": ("faces", "surface_form"),
+    "on_core": ("faces", "fault_form"),
 }
+"""What is written down of a unit, by a trait of its material; the first that it has counts."""
 
 
 def examine_form(desk: "Desk", target: "Target") -> "Form":
@@ -30,14 +30,15 @@ def examine_form(desk: "Desk", target: "Target") -> "Form":
     """
     with desk.reading() as view:
         unit = find(view, Unit, target.about)
-        family = find(view, Material, find(view, Lot, unit.lot).material).family
-    if family not in _FORM_OF:
+        traits = material_of(view, unit).traits
+    named = next((named for trait, named in _FORM_OF.items() if getattr(traits, trait)), None)
+    if named is None:
         raise RefusedError(
             f"{unit.code} has no condition to write down.",
             "Papers, films, sheets and boards have.",
             "Count it with c, or hold it with w.",
         )
-    module, name = _FORM_OF[family]
+    module, name = named
     build: Any = getattr(import_module(f"tui.screens.{module}"), name)
     form: Form = build(desk, target)
     return form

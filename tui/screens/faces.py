@@ -10,7 +10,6 @@ from stockroom.core.wording import CAUTION, dated, surface_text
 from stockroom.desk import condition
 from stockroom.desk.figures import film
 from stockroom.desk.reckoning import Reckoning, reckoned
-from stockroom.errors import RefusedError
 from stockroom.text import safe
 from stockroom.units import m_text
 from tui.forms import Field, Form, Values
@@ -43,11 +42,8 @@ def surface_form(desk: "Desk", target: "Target") -> Form:
     """Write down what a sheet or board is like; all stands there as it was seen last."""
     subject = Subject(desk, target.about)
     unit = subject.unit
-    if unit.form != "sheet" or subject.material.family not in ("sheet", "board"):
-        raise RefusedError(
-            f"{unit.code} is no sheet or board.", "Masks, corners and grades are of those."
-        )
     with reckoned(desk) as reckoning:
+        condition.sheet_of(reckoning.view, unit.code)
         faces = condition.faces_of(reckoning, unit)
     was = faces.surface
 
@@ -97,11 +93,8 @@ def fault_form(desk: "Desk", target: "Target") -> Form:
     """Write down a fault in a roll of film or paper."""
     subject = Subject(desk, target.about)
     unit = subject.unit
-    if unit.form != "roll" or subject.material.family not in ("film", "paper"):
-        raise RefusedError(
-            f"{unit.code} is no roll of film or paper.", "Faults are told along a roll."
-        )
     with reckoned(desk) as reckoning:
+        condition.roll_of(reckoning.view, unit.code)
         came_dmm = condition.length_come_dmm(reckoning.view, unit)
         figure = _ahead(reckoning, unit)
     gone_dmm = came_dmm - unit.remaining_dmm

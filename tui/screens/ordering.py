@@ -37,7 +37,7 @@ def order_form(desk: "Desk", target: "Target") -> Form:
     price = "" if material.price_cents is None else f"{material.price_cents / 100:.2f}"
 
     sized = []
-    if material.form == "sheet" and material.family in ("sheet", "board"):
+    if material.shape.flat and material.traits.rigid:
         sized = [Field("size", "Cut to size", hint="mm; empty: full sheets")]
 
     def submit(desk: "Desk", values: Values, key: str) -> "Done":
@@ -127,8 +127,8 @@ def terms_form(desk: "Desk", target: "Target") -> Form:
         paid = values["cost"].strip()
         return change_terms(
             desk, material.code,
-            minimum=_whole(values["minimum"]),
-            multiple=_whole(values["multiple"]),
+            order_minimum=_whole(values["minimum"]),
+            order_multiple=_whole(values["multiple"]),
             order_cost_cents=cents(paid) if paid else None,
             breaks=_listed(values["breaks"]),
             closed=[days_of(text, desk.today()) for text in _listed(values["closed"])],

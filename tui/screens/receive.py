@@ -101,16 +101,15 @@ def _form(
 
     def told(values: Values) -> list[str]:
         material = materials[values["material"]]
-        number_word = "emulsion no." if material.family == "paper" else "batch"
         lines = [
             f"{material_word(material, _guess(values['count']))}, each {_full(material)}, "
             f"unless another size is typed."
             if not size
             else f"{material_word(material, _guess(values['count']))}, each cut to {size} mm; each "
             "gets a code of its own.",
-            f"Without its {number_word} it is a batch of its own, called unknown.",
+            f"Without its {material.traits.lot_word} it is a batch of its own, called unknown.",
         ]
-        if material.family == "paper" and not values["label"].strip():
+        if material.traits.ages and not values["label"].strip():
             lines.append("Without a label date its life is only estimated.")
         if order is not None and order.expected_on is not None:
             lines.append(f"It was expected {when(order.expected_on, desk.today())}.")
@@ -152,7 +151,7 @@ def _opened(done: "Done") -> Target | None:
 
 def _place_for(found: Choices, material: Material) -> str:
     """Paper goes into the cold, sheets and the rest onto a rack or into a room."""
-    wanted = ("cold store",) if material.family == "paper" else ("rack", "room")
+    wanted = ("cold store",) if material.traits.kept_cold else ("rack", "room")
     for kind in wanted:
         for place in found.places:
             if place.place_kind == kind:
@@ -161,7 +160,7 @@ def _place_for(found: Choices, material: Material) -> str:
 
 
 def _full(material: Material) -> str:
-    if material.form == "sheet" and material.width_dmm and material.length_dmm:
+    if material.shape.flat and material.width_dmm and material.length_dmm:
         return size_text(material.width_dmm, material.length_dmm)
     return m_text(material.length_dmm) if material.length_dmm else "of a size to be typed"
 
@@ -169,9 +168,9 @@ def _full(material: Material) -> str:
 def _size(material: Material, text: str) -> tuple[int | None, int | None]:
     if not text.strip():
         return None, None
-    if material.form == "sheet":
+    if material.shape.flat:
         return size_dmm(text)
-    return None, length_dmm(text, "m")
+    return None, length_dmm(text, material.shape.length_unit)
 
 
 def _owner(text: str) -> Owner:

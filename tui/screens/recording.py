@@ -96,7 +96,7 @@ def _takes_text(item: "Drawn") -> str:
     """What is taken for a part, and why of this unit."""
     if item.unit is None:
         return f"{item.part}: {safe(item.material.name)}, {item.why}; it is not booked."
-    if item.unit.form in ("roll", "length"):
+    if item.unit.shape.by_length:
         amount = m_text(item.amount)
     elif item.cut is not None:
         amount = f"{size_text(*item.cut)} cut out"

@@ -28,14 +28,14 @@ class UnitScreen(Leaf):
 
     def acts(self) -> tuple[str, ...]:
         """Letters that do something to it: strips are run of paper only."""
-        return tuple(id_ for id_ in self.ACTS if id_ != "act.strip" or self._is_paper())
+        return tuple(id_ for id_ in self.ACTS if id_ != "act.strip" or self._runs_strips())
 
     def footer(self) -> tuple[str, ...]:
         """As its letters are."""
-        return tuple(id_ for id_ in self.FOOT if id_ != "act.strip" or self._is_paper())
+        return tuple(id_ for id_ in self.FOOT if id_ != "act.strip" or self._runs_strips())
 
-    def _is_paper(self) -> bool:
-        return self.data is None or self.data.line.material.family == "paper"
+    def _runs_strips(self) -> bool:
+        return self.data is None or self.data.line.material.traits.white_judged
 
     def aside(self) -> str:
         """Where it stands."""

@@ -41,7 +41,7 @@ class UnitsScreen(Leaf):
         row = self.lines.row
         lines = self.data[0] if self.data is not None else ()
         other = row is not None and any(
-            line.unit.code == row.unit and line.material.family != "paper" for line in lines
+            line.unit.code == row.unit and not line.material.traits.white_judged for line in lines
         )
         return tuple(id_ for id_ in self.FOOT if id_ != "act.strip") if other else self.FOOT
 

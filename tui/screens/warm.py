@@ -10,7 +10,8 @@ from stockroom.desk.pictures import choices
 from stockroom.desk.spells import CAUSES
 from stockroom.errors import BadValueError, StockroomError
 from stockroom.text import safe
-from stockroom.times import centi_c, instant_of
+from stockroom.times import instant_of
+from stockroom.units import centi_c
 from tui.forms import Field, Form, Values
 from tui.present_places import celsius, limits_text
 

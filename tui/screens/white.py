@@ -10,7 +10,7 @@ from stockroom.core.wording import CAUTION, dated
 from stockroom.desk import whites
 from stockroom.desk.reckoning import reckoned
 from stockroom.desk.whites import shown_life
-from stockroom.errors import BadValueError, RefusedError
+from stockroom.errors import BadValueError
 from stockroom.text import safe
 from stockroom.units import days_text, number
 from tui.forms import Field, Form, Values
@@ -39,12 +39,8 @@ def patch_form(desk: "Desk", target: "Target") -> Form:
     """Write down a measured patch; how it is measured stands there as it was the last time."""
     subject = Subject(desk, target.about)
     unit = subject.unit
-    if unit.form != "roll" or subject.material.family != "paper":
-        raise RefusedError(
-            f"{unit.code} is no roll of paper.",
-            "A white is measured on a processed patch of a roll of paper.",
-        )
     with reckoned(desk) as reckoning:
+        whites.paper_roll(reckoning.view, unit.code)
         usual = whites.usual_patch(reckoning, unit)
         before = whites.patches_of_emulsion(reckoning, unit)
         zone = reckoning.zone

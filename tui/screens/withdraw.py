@@ -8,8 +8,8 @@ from stockroom.desk.lookup import find
 from stockroom.desk.readings import withdraw_readings
 from stockroom.errors import BadValueError
 from stockroom.text import safe
+from stockroom.units import count_of
 from tui.forms import Field, Form, Values
-from tui.words import count_of
 
 if TYPE_CHECKING:
     from stockroom.desk.session import Desk, Done

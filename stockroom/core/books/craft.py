@@ -5,7 +5,7 @@ from typing import Any
 from stockroom.core.books import stock
 from stockroom.core.books.draft import Draft, MovementKind
 from stockroom.core.craft import Build, Fate, Layer, LossRule, Piece, Try, Used, parts_of
-from stockroom.core.model import Job, Lot, Material, PutBy, Unit
+from stockroom.core.model import Job, Lot, PutBy, Unit
 
 
 def build(draft: Draft, payload: dict[str, Any]) -> None:
@@ -13,9 +13,6 @@ def build(draft: Draft, payload: dict[str, Any]) -> None:
     made = Build.from_plain(payload["build"])
     draft.put(made)
     for row in payload["layers"]:
-        for name in ("material", "instead"):
-            if row.get(name):
-                draft.need(Material, row[name])
         draft.put(Layer(**row, build=made.code))
     for row in payload["rules"]:
         draft.put(LossRule(**row, build=made.code))
@@ -31,20 +28,13 @@ def retire_build(draft: Draft, payload: dict[str, Any]) -> None:
 def take_in_jobs(draft: Draft, payload: dict[str, Any]) -> None:
     """Book the jobs of a list, all of them or none."""
     for item in payload["jobs"]:
-        draft.need(Material, item["material"])
-        if item.get("build"):
-            draft.need(Build, item["build"])
         draft.put(Job.from_plain(item))
 
 
 def change_job(draft: Draft, payload: dict[str, Any]) -> None:
     """Change what is known of a job; what was made of it stays."""
     old = draft.need(Job, payload["job"])
-    plain = {**old.plain(), **payload["fields"]}
-    draft.need(Material, plain["material"])
-    if plain["build"]:
-        draft.need(Build, plain["build"])
-    draft.put(Job.from_plain(plain))
+    draft.put(Job.from_plain({**old.plain(), **payload["fields"]}))
 
 
 def try_(draft: Draft, payload: dict[str, Any]) -> None:

@@ -5,8 +5,8 @@ from dataclasses import dataclass, replace
 from typing import Any, Literal, Protocol, TypeVar
 
 from stockroom.core.books.chain import Act
-from stockroom.core.model import PutBy, Stay, Unit
-from stockroom.core.record import Record
+from stockroom.core.model import RECORD_OF_KIND, PutBy, Stay, Unit
+from stockroom.core.record import Record, pointers
 from stockroom.errors import UnknownCodeError
 
 R = TypeVar("R", bound=Record)
@@ -127,7 +127,7 @@ class Draft:
         found = self.get(record, key)
         if found is None:
             raise UnknownCodeError(
-                f"There is no {record.kind.replace('_', ' ')} {key}.",
+                f"There is no {record.noun} {key}.",
                 try_="Look at the code on the label, or search by name.",
             )
         return found
@@ -146,8 +146,6 @@ class Draft:
         """Write a record exactly as given; None takes it away."""
         at = (kind, key)
         if at not in self._before:
-            from stockroom.core.model import RECORD_OF_KIND
-
             self._before[at] = self.view.get(RECORD_OF_KIND[kind], key)
         self._after[at] = record
 
@@ -192,9 +190,31 @@ class Draft:
         return [found[key] for key in sorted(found)]
 
     def changes(self) -> Changes:
-        """Return all that was written."""
+        """Return all that was written.
+
+        Raises
+        ------
+        BadValueError
+            Where a record holds a word or a figure that none of its kind may hold.
+        UnknownCodeError
+            Where one points to another that is not there.
+        """
+        for record in filter(None, self._after.values()):
+            record.see_that_it_fits()
+        for kind, key in self._pointed_to():
+            self.need(RECORD_OF_KIND[kind], key)
         touches = tuple(
             Touch(kind, key, self._before[kind, key], after)
             for (kind, key), after in self._after.items()
         )
         return Changes(touches, tuple(self._movements))
+
+    def _pointed_to(self) -> dict[tuple[str, str], None]:
+        """What the records that were written point to, and did not point to before."""
+        return {
+            (kind, key): None
+            for at, record in self._after.items()
+            for field, kind in pointers(RECORD_OF_KIND[at[0]]).items()
+            if (key := getattr(record, field, None)) is not None
+            and key != getattr(self._before[at], field, None)
+        }

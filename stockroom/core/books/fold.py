@@ -8,14 +8,13 @@ from stockroom.core.books import condition, craft, links, stock, work
 from stockroom.core.books.chain import Act
 from stockroom.core.books.draft import MOVEMENT_SIGN, Changes, Draft, Movement, Touch, View
 from stockroom.core.condition import Fault, Patch, ProbeRun, Surface, WhiteWord, Winding
-from stockroom.core.craft import Piece, Try
+from stockroom.core.craft import Piece
 from stockroom.core.model import (
     RECORD_OF_KIND,
     ActTime,
     PutBy,
     Spell,
     Stay,
-    Strip,
     Unit,
 )
 from stockroom.core.record import Record
@@ -50,7 +49,7 @@ def undo(draft: Draft, payload: dict[str, Any]) -> None:
             raise UndoRefusedError(
                 f"Act {seq} ({target.kind}) cannot be undone yet.",
                 f"{named[0].upper()}{named[1:]} came after it and touches the same "
-                f"{touch.kind.replace('_', ' ')}{_named(touch)}.",
+                f"{RECORD_OF_KIND[touch.kind].noun}{_named(touch)}.",
                 f"Undo {named} first.",
             )
         draft.restore(touch.kind, touch.key, touch.before)
@@ -72,7 +71,7 @@ def _left_by(view: View, target: Act) -> dict[tuple[str, str], int]:
     if target.kind != "undo":
         return {(touch.kind, touch.key): target.seq for touch in view.touches(target.seq)}
     return {
-        (touch.kind, touch.key): touch.before.last_act if touch.before else 0  # type: ignore[attr-defined]
+        (touch.kind, touch.key): touch.before.last_act if touch.before else 0
         for touch in view.touches(target.payload["act"])
     }
 
@@ -80,12 +79,8 @@ def _left_by(view: View, target: Act) -> dict[tuple[str, str], int]:
 def _later_act(view: View, left: int, touch: Touch) -> int:
     """Return a later act that stands on a record, or 0 where it is as it was left."""
     now = view.get(RECORD_OF_KIND[touch.kind], touch.key)
-    stamp: int = now.last_act if now else 0  # type: ignore[attr-defined]
+    stamp = now.last_act if now else 0
     return 0 if stamp == left else stamp or view.last_touch(touch.kind, touch.key)
-
-
-DATED = (Strip, Patch, WhiteWord, ProbeRun, Winding, Fault, Try)
-"""Records that carry the time of their act."""
 
 
 def retime(draft: Draft, payload: dict[str, Any]) -> None:
@@ -104,13 +99,15 @@ def retime(draft: Draft, payload: dict[str, Any]) -> None:
     units = {}
     for touch in draft.view.touches(seq):
         record = draft.get(RECORD_OF_KIND[touch.kind], touch.key)
+        if record is None:
+            continue
         if isinstance(record, Stay) and record.act == seq and record.from_s == was_s:
             draft.change(record, from_s=occurred_s)
             units[record.unit] = True
         elif isinstance(record, Unit):
             units[record.code] = True
             _retime_unit(draft, record, seq, (was_s, occurred_s), touch)
-        elif isinstance(record, DATED) and record.act == seq:
+        elif hasattr(record, "at_s") and hasattr(record, "act") and record.act == seq:
             draft.change(record, at_s=occurred_s)
         elif isinstance(record, Piece) and record.since_s == was_s:
             draft.change(record, since_s=occurred_s)
@@ -180,17 +177,16 @@ FOLDS: dict[str, Fold] = {
     "close job": work.close_job,
     "order": work.order,
     "close order": work.close_order,
-    "move order": work.move_order,
     "spell": work.spell,
     "spell word": work.spell_word,
     "readings": work.readings,
     "withdraw": work.withdraw,
-    "patch": condition.patch,
-    "white word": condition.white_word,
+    "patch": condition.noted(Patch),
+    "white word": condition.noted(WhiteWord),
     "warm table": condition.warm_table,
-    "probe run": condition.probe_run,
-    "winding": condition.winding,
-    "fault": condition.fault,
+    "probe run": condition.noted(ProbeRun),
+    "winding": condition.noted(Winding),
+    "fault": condition.noted(Fault),
     "surface": condition.surface,
     "build": craft.build,
     "retire build": craft.retire_build,

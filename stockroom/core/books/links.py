@@ -4,64 +4,9 @@ from collections.abc import Sequence
 
 from stockroom.core.books.chain import Act
 from stockroom.core.books.draft import Draft
-from stockroom.core.model import RECORD_OF_KIND, Material, Place, PutBy, Unit
-from stockroom.core.record import Record
+from stockroom.core.model import RECORD_OF_KIND, RECORDS, PutBy, Unit
+from stockroom.core.record import Record, pointers
 from stockroom.errors import UndoRefusedError
-
-POINTS_TO: dict[str, dict[str, str]] = {
-    "lot": {"material": "material"},
-    "unit": {"lot": "lot", "place": "place"},
-    "stay": {"unit": "unit", "place": "place"},
-    "job": {"material": "material", "build": "build"},
-    "put_by": {"unit": "unit", "job": "job"},
-    "order": {"material": "material"},
-    "strip": {"unit": "unit"},
-    "spell": {"place": "place"},
-    "spell_word": {"place": "place"},
-    "import": {"place": "place"},
-    "patch": {"unit": "unit"},
-    "white_word": {"unit": "unit"},
-    "warm_time": {"material": "material"},
-    "probe_run": {"unit": "unit"},
-    "winding": {"material": "material"},
-    "fault": {"unit": "unit"},
-    "surface": {"unit": "unit"},
-    "layer": {"build": "build", "material": "material", "instead": "material"},
-    "loss_rule": {"build": "build"},
-    "piece": {"job": "job"},
-    "card": {"material": "material", "unit": "unit"},
-    "try": {"job": "job", "piece": "piece"},
-    "used": {
-        "attempt": "try",
-        "job": "job",
-        "piece": "piece",
-        "unit": "unit",
-        "lot": "lot",
-        "material": "material",
-    },
-}
-"""For each kind of record its fields that hold another record's code, and of which kind."""
-
-NAMED: tuple[type[Record], ...] = (Material, Place)
-"""Kinds of record of which no two may have one name."""
-
-_WORDS = {
-    "lot": "a batch",
-    "put_by": "stock put by",
-    "spell": "a warm spell",
-    "spell_word": "a word on a warm spell",
-    "import": "a logger file",
-    "unit": "a unit",
-    "patch": "a white patch",
-    "white_word": "a word on a white",
-    "warm_time": "a warm-up time",
-    "probe_run": "a probe run",
-    "winding": "a measured roll",
-    "surface": "a look at a sheet",
-    "loss_rule": "a rule of loss",
-    "used": "what went into a piece",
-    "card": "a bench card",
-}
 
 
 def see_that_it_stands(draft: Draft, target: Act, touched: Sequence[tuple[str, str]]) -> None:
@@ -90,8 +35,7 @@ def see_that_it_stands(draft: Draft, target: Act, touched: Sequence[tuple[str, s
             _nothing_hangs_on(draft, what, kind, key)
             continue
         _what_it_needs_is_there(draft, what, record)
-        if isinstance(record, NAMED):
-            _its_name_is_free(draft, what, record)
+        _its_name_is_free(draft, what, record)
         if isinstance(record, Unit | PutBy):
             units[record.unit if isinstance(record, PutBy) else record.code] = None
     for code in units:
@@ -99,29 +43,34 @@ def see_that_it_stands(draft: Draft, target: Act, touched: Sequence[tuple[str, s
 
 
 def _nothing_hangs_on(draft: Draft, what: str, kind: str, key: str) -> None:
-    for other, fields in POINTS_TO.items():
-        for field in (field for field, pointed in fields.items() if pointed == kind):
-            for record in draft.view.having(RECORD_OF_KIND[other], field, key):
+    for other in RECORDS:
+        for field in (field for field, pointed in pointers(other).items() if pointed == kind):
+            for record in draft.view.having(other, field, key):
                 now = draft.get(type(record), record.key)
                 if now is not None and getattr(now, field) == key:
-                    raise _refused(draft, what, _stamp(now), f"{_word(other)} stands on it")
+                    raise _refused(draft, what, now.last_act, f"{other.told} stands on it")
 
 
 def _what_it_needs_is_there(draft: Draft, what: str, record: Record) -> None:
-    for field, kind in POINTS_TO.get(record.kind, {}).items():
-        key = getattr(record, field)
-        if key is not None and draft.get(RECORD_OF_KIND[kind], key) is None:
+    for field, kind in pointers(type(record)).items():
+        key, needed = getattr(record, field), RECORD_OF_KIND[kind]
+        if key is not None and draft.get(needed, key) is None:
             by = draft.view.last_touch(kind, key)
-            word = "batch" if kind == "lot" else kind
-            raise _refused(draft, what, by, f"the {word} it needs is gone")
+            raise _refused(draft, what, by, f"the {needed.noun} it needs is gone")
 
 
 def _its_name_is_free(draft: Draft, what: str, record: Record) -> None:
-    name = record.name  # type: ignore[attr-defined]
-    for other in draft.view.having(type(record), "name", name):
+    if not record.unique:
+        return
+    first, *more = record.unique
+    for other in draft.view.having(type(record), first, getattr(record, first)):
         now = draft.get(type(other), other.key)
-        if now is not None and now.key != record.key and now.name == name:  # type: ignore[attr-defined]
-            raise _refused(draft, what, _stamp(now), f"another {record.kind} has its name")
+        if (
+            now is not None
+            and now.key != record.key
+            and all(getattr(now, field) == getattr(record, field) for field in (first, *more))
+        ):
+            raise _refused(draft, what, now.last_act, f"another {record.noun} has its name")
 
 
 def _not_promised_twice(draft: Draft, what: str, code: str, seq: int) -> None:
@@ -140,16 +89,6 @@ def _not_promised_twice(draft: Draft, what: str, code: str, seq: int) -> None:
     too_much = now > unit.qty and now > before and later > seq
     if unit.state != "in stock" or too_much:
         raise _refused(draft, what, later, f"{code} is put by, and there would not be enough")
-
-
-def _stamp(record: Record) -> int:
-    """The last act that stands on a record."""
-    stamp: int = record.last_act  # type: ignore[attr-defined]
-    return stamp
-
-
-def _word(kind: str) -> str:
-    return _WORDS.get(kind, f"{'an' if kind[0] in 'aeiou' else 'a'} {kind}")
 
 
 def _refused(draft: Draft, what: str, by: int, why: str) -> UndoRefusedError:

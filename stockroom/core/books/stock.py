@@ -20,6 +20,7 @@ from stockroom.core.model import (
     Unit,
 )
 from stockroom.core.model import UnitState as State
+from stockroom.core.traits import FORMS
 from stockroom.errors import RefusedError
 
 _ENDS: dict[MovementKind, State] = {
@@ -38,20 +39,17 @@ def receive(draft: Draft, payload: dict[str, Any]) -> None:
     for item in payload.get("places", ()):
         draft.put(Place.from_plain(item))
     for item in payload["lots"]:
-        draft.need(Material, item["material"])
         draft.put(Lot.from_plain(item))
     for item in payload["units"]:
-        draft.need(Lot, item["lot"])
-        place = draft.need(Place, item["place"])
         came = {"received_s": draft.act.occurred_s, **item}
         unit = Unit(
             **came,
             received_act=draft.act.seq,
-            remaining_dmm=item["length_dmm"] if item["form"] in ("roll", "length") else 0,
+            remaining_dmm=item["length_dmm"] if FORMS[item["form"]].by_length else 0,
         )
         draft.put(unit)
-        _stand(draft, unit, place.code, unit.received_s)
-        draft.move(unit, "received", unit.qty, place_to=place.code, cost_cents=unit.cost_left_cents)
+        _stand(draft, unit, unit.place, unit.received_s)
+        draft.move(unit, "received", unit.qty, place_to=unit.place, cost_cents=unit.cost_left_cents)
     if payload.get("order"):
         _arrive(draft, payload)
 
@@ -164,7 +162,7 @@ def share_of_cost(unit: Unit, qty: int) -> int:
 
 def set_amount(draft: Draft, unit: Unit, left: int, end: State, cost_cents: int = 0) -> Unit:
     """Set what is left of a unit; with nothing left its last stay ends."""
-    length_led = unit.form in ("roll", "length")
+    length_led = unit.shape.by_length
     alive = left > 0
     unit = draft.change(
         unit,
@@ -293,7 +291,6 @@ def cut_up(
     areas = [child.qty for child in children] + [area for area, _ in pieces]
     costs = split_cents(cost, [*areas, waste])
     for child, cents in zip(children, costs, strict=False):
-        place = draft.need(Place, child.place)
         born = replace(
             child,
             cost_left_cents=cents,
@@ -301,9 +298,9 @@ def cut_up(
             received_act=draft.act.seq,
         )
         draft.put(born)
-        _stand(draft, born, place.code)
+        _stand(draft, born, born.place)
         draft.move(unit, "split off", born.qty, place_from=unit.place, cost_cents=cents)
-        draft.move(born, "split to", born.qty, place_to=place.code, cost_cents=cents)
+        draft.move(born, "split to", born.qty, place_to=born.place, cost_cents=cents)
     for (area, kind), cents in zip(pieces, costs[len(children) :], strict=False):
         draft.move(unit, kind, area, place_from=unit.place, cost_cents=cents)
     draft.move(unit, "cut waste", waste, place_from=unit.place, cost_cents=costs[-1])
@@ -312,7 +309,7 @@ def cut_up(
 
 def _child(parent: Unit, item: dict[str, Any]) -> Unit:
     """An offcut: of a roll or sheet it is a sheet, of a length a length."""
-    lengthwise = parent.form == "length"
+    lengthwise = parent.shape.bar
     return Unit(
         **item,
         lot=parent.lot,
@@ -385,8 +382,6 @@ def plan_cuts(draft: Draft, payload: dict[str, Any]) -> None:
     for code in payload["let_go"]:
         draft.change(draft.need(PutBy, code), open=False)
     for item in payload["cards"]:
-        draft.need(Unit, item["unit"])
-        draft.need(Material, item["material"])
         draft.put(Card(**item, act=draft.act.seq))
     for item in payload["promises"]:
         promise(draft, item["code"], item["unit"], item["job"], item["qty"])

@@ -1,10 +1,8 @@
 """Folding acts on materials, places, jobs, orders, warm spells and logger files."""
 
-from datetime import date
 from typing import Any
 
 from stockroom.core.books.draft import Draft
-from stockroom.core.craft import Build
 from stockroom.core.model import (
     Import,
     Job,
@@ -29,9 +27,6 @@ def place(draft: Draft, payload: dict[str, Any]) -> None:
 
 def book(draft: Draft, payload: dict[str, Any]) -> None:
     """Book prints of one size on one material for a day, or change the booking."""
-    draft.need(Material, payload["material"])
-    if payload.get("build"):
-        draft.need(Build, payload["build"])
     old = draft.get(Job, payload["code"])
     kept = {"good": old.good, "lost": old.lost} if old else {}
     draft.put(Job.from_plain({**payload, **kept}))
@@ -47,19 +42,12 @@ def close_job(draft: Draft, payload: dict[str, Any]) -> None:
 
 def order(draft: Draft, payload: dict[str, Any]) -> None:
     """Write down what was ordered, from whom, and when it should come."""
-    draft.need(Material, payload["material"])
     draft.put(Order.from_plain(payload))
 
 
 def close_order(draft: Draft, payload: dict[str, Any]) -> None:
     """Call an order cancelled."""
     draft.change(draft.need(Order, payload["order"]), state="cancelled")
-
-
-def move_order(draft: Draft, payload: dict[str, Any]) -> None:
-    """Write down another day on which an order should come."""
-    expected = date.fromisoformat(payload["expected_on"])
-    draft.change(draft.need(Order, payload["order"]), expected_on=expected)
 
 
 def order_fact(draft: Draft, payload: dict[str, Any]) -> None:
@@ -70,7 +58,6 @@ def order_fact(draft: Draft, payload: dict[str, Any]) -> None:
 
 def spell(draft: Draft, payload: dict[str, Any]) -> None:
     """Log a warm spell by hand, with a word for its cause where one is known already."""
-    draft.need(Place, payload["place"])
     told = {name: value for name, value in payload.items() if name != "word"}
     draft.put(Spell(**told, act=draft.act.seq))
     if payload.get("word"):
@@ -79,13 +66,11 @@ def spell(draft: Draft, payload: dict[str, Any]) -> None:
 
 def spell_word(draft: Draft, payload: dict[str, Any]) -> None:
     """Say in a word what a warm spell came from."""
-    draft.need(Place, payload["place"])
     draft.put(SpellWord(**payload))
 
 
 def readings(draft: Draft, payload: dict[str, Any]) -> None:
     """Take in a logger file for a place."""
-    draft.need(Place, payload["import"]["place"])
     draft.put(Import(**payload["import"]))
 
 

@@ -13,21 +13,6 @@ from stockroom.core.climate.readings import Readings, Usual
 from stockroom.core.facts import FLOOR_RATE, GAS_CONSTANT, MKT_ENERGY, ZERO_CELSIUS
 from stockroom.units import SECONDS_PER_DAY
 
-__all__ = [
-    "Gaps",
-    "Lag",
-    "PlaceClimate",
-    "Scenario",
-    "Used",
-    "energy_of_q10",
-    "life_by_piece",
-    "mean_kinetic_temp_c",
-    "mean_rate",
-    "rate",
-    "use",
-    "used_life",
-]
-
 LEAST_ENERGY_J_MOL, MOST_ENERGY_J_MOL = 20_000.0, 250_000.0
 """Activation energies outside this span are typing slips (our choice)."""
 
@@ -258,37 +243,6 @@ def mean_kinetic_temp_c(
     relative = np.exp(slope * (1 / warmest_k - 1 / temp_k))
     share = float((weight * relative).sum() / weight.sum())
     return float(1 / (1 / warmest_k - math.log(share) / slope) - ZERO_CELSIUS.value)
-
-
-def energy_of_q10(q10: float, low_c: float, high_c: float) -> float:
-    """Return the activation energy that stands for "so many times faster every ten degrees", J/mol.
-
-    ``Ea = R ln(q10) (high - low) / 10 / (1/T_low - 1/T_high)``: both rules then agree at the two
-    temperatures, and nearly so between them.
-
-    Parameters
-    ----------
-    q10 : float
-        Factor for 10 K, above 1.
-    low_c, high_c : float
-        The two temperatures, °C.
-
-    Raises
-    ------
-    ValueError
-        Where the factor is not above 1 or the temperatures are not in order.
-
-    >>> round(energy_of_q10(2.0, 4.0, 21.0))
-    46983
-    """
-    if not 1 < q10 < math.inf:
-        raise ValueError("a factor for ten degrees must be above 1")
-    low_k, high_k = _kelvin(low_c), _kelvin(high_c)
-    if not low_k < high_k:
-        raise ValueError("the lower temperature must come first")
-    return float(
-        GAS_CONSTANT.value * math.log(q10) * (high_k - low_k) / 10 / (1 / low_k - 1 / high_k)
-    )
 
 
 def _kelvin(temp_c: ArrayLike) -> Floats:

@@ -7,8 +7,8 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from stockroom.core.climate.ageing import Lag, PlaceClimate, Scenario, rate, used_life
-from stockroom.core.climate.course import GRID_S, Floats
+from stockroom.core.climate.ageing import Lag, Scenario, rate, used_life
+from stockroom.core.climate.course import GRID_S, Floats, PlaceClimate
 from stockroom.core.climate.readings import FILLED, Readings, Usual, usable
 from stockroom.units import SECONDS_PER_DAY
 

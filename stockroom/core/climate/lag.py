@@ -5,7 +5,6 @@ import math
 import numpy as np
 
 from stockroom.core.climate.course import GRID_S, Course, Floats
-from stockroom.core.climate.readings import Readings, usable
 from stockroom.core.facts import (
     CORE_OUTER_DIAMETER,
     PAPER_CALIPER,
@@ -74,47 +73,6 @@ def time_constant_s(
     outside = 2 * math.pi * r_m * width_m / (1 / h + (r_m - rc_m) / k3)
     ends = 2 * face_m2 / (1 / h + width_m / 2 / k3)
     return ROLL_HEAT_CAPACITY.value * face_m2 * width_m / (outside + ends)
-
-
-def lagged(readings: Readings, tau_s: float, start_c: float | None = None) -> Readings:
-    """Return the temperature inside a body whose air was logged.
-
-    A first-order body in air that runs straight between readings, solved exactly:
-    ``T1 = A1 - b tau + (T0 - A0 + b tau) exp(-h/tau)`` with ``b`` the slope of the air.
-
-    Parameters
-    ----------
-    readings : Readings
-        Of the air; unusable ones are dropped.
-    tau_s : float
-        Time constant, s; 0 follows the air.
-    start_c : float or None
-        Temperature inside at the first reading, °C; None: that of the air.
-
-    Returns
-    -------
-    Readings
-        At the stamps of the usable readings, with their humidity and flags.
-
-    Raises
-    ------
-    ValueError
-        Where the time constant is below zero or a number is not finite.
-
-    >>> lagged(Readings.of([0, 3600], [21.0, 21.0]), 3600, 4.0).temp_c.round(2)
-    array([ 4.  , 14.75])
-    """
-    air = usable(readings)
-    _check(tau_s, start_c)
-    if not len(air) or tau_s == 0:
-        return air
-    begin_c = float(air.temp_c[0]) if start_c is None else start_c
-    inside_c = np.empty(len(air))
-    inside_c[0] = begin_c
-    inside_c[1:] = _follow(
-        np.diff(air.t_s) / tau_s, air.temp_c[:-1], air.temp_c[1:], begin_c - air.temp_c[0]
-    )
-    return Readings(air.t_s, inside_c, air.rh_pct, air.flag)
 
 
 def inside(course: Course, tau_s: float, start_c: float | None = None) -> tuple[Course, float]:

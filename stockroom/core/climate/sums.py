@@ -110,19 +110,6 @@ class Sums:
         if filled.any():
             self._filled = np.concatenate(([0.0], np.cumsum(np.where(filled, days, 0.0))))
 
-    def used(self, from_s: ArrayLike, to_s: ArrayLike) -> Floats:
-        """Return the days of label life used between instants (s UTC, shapes (n,) and (n,)).
-
-        >>> from stockroom.core.climate.course import PlaceClimate, believed
-        >>> from stockroom.core.climate.readings import Readings
-        >>> log = Readings.of([0, 43_200, 86_400], [10.0, 10.0, 10.0])
-        >>> day = Track(believed(log, 0, 86_400, PlaceClimate(4.0)))
-        >>> Sums(day, 10.0, 85_000).used([0.0, 21_600.0], [86_400.0, 64_800.0])
-        array([1. , 0.5])
-        """
-        days, _ = self.used_and_filled(from_s, to_s)
-        return days
-
     def used_and_filled(self, from_s: ArrayLike, to_s: ArrayLike) -> tuple[Floats, Floats]:
         """Return the life used between instants, and what of it rests on filled stretches."""
         a = np.asarray(from_s, dtype=np.float64)

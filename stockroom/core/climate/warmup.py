@@ -250,38 +250,6 @@ class Pack:
 Body = Package | Pack
 
 
-def temperature_at(
-    package: Body, from_c: float, room_c: float, h: float, t_s: ArrayLike
-) -> tuple[Floats, Floats]:
-    """Return the temperature at the core and at the middle of the surface, °C.
-
-    Parameters
-    ----------
-    package : Package or Pack
-    from_c, room_c : float
-        At the start, and of the room, °C.
-    h : float
-        Surface coefficient, W/(m2 K).
-    t_s : scalar or array
-        Since it was taken out, s.
-
-    Raises
-    ------
-    BadValueError
-        Where a temperature or the coefficient cannot be.
-
-    >>> core_c, surface_c = temperature_at(Package(500_000, 12_700), 4.0, 21.0, 3.0, 4 * 3600)
-    >>> round(float(core_c), 1), round(float(surface_c), 1)
-    (12.0, 14.9)
-    """
-    plausible_c(from_c, room_c)
-    above_zero(h, "surface coefficient")
-    if not np.all(np.asarray(t_s) >= 0):
-        raise BadValueError("A time since it was taken out is below zero or missing.")
-    core, surface = share_left(package, h, t_s), share_left(package, h, t_s, outer=True)
-    return room_c + (from_c - room_c) * core, room_c + (from_c - room_c) * surface
-
-
 def share_left(package: Body, h: float, t_s: ArrayLike, *, outer: bool = False) -> Floats:
     """Return the share of the first difference to the room left at the core, or at the surface.
 

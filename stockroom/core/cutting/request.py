@@ -163,19 +163,6 @@ class Request:
                 "Plan a day's work at a time.",
             )
 
-    def too_large(self) -> tuple[Piece, ...]:
-        """Return the pieces that fit into none of the blanks they may come from."""
-        usable = [(blank, *self.saw.usable(blank)) for blank in self.blanks]
-        return tuple(
-            piece
-            for piece in self.pieces
-            if not any(
-                piece.fits(width, height)
-                for blank, width, height in usable
-                if not piece.blanks or blank.code in piece.blanks
-            )
-        )
-
 
 def _once(what: str, codes: Sequence[str]) -> None:
     if "" in codes:

@@ -99,38 +99,6 @@ def cuts(node: Node | None) -> Iterator[Cut]:
         yield from cuts(node.high)
 
 
-@dataclass(frozen=True, slots=True)
-class Sawn:
-    """One cut of a tree with its place on the whole blank.
-
-    Attributes
-    ----------
-    cut : Cut
-    x_dmm, y_dmm : int
-        Lower left corner of the rectangle that it cuts.
-    """
-
-    cut: Cut
-    x_dmm: int
-    y_dmm: int
-
-
-def sawn(node: Node | None, kerf_dmm: int, x_dmm: int = 0, y_dmm: int = 0) -> Iterator[Sawn]:
-    """Yield each cut with its place, in the order in which they are made."""
-    if not isinstance(node, Cut):
-        return
-    yield Sawn(node, x_dmm, y_dmm)
-    beyond = node.at_dmm + kerf_dmm
-    along_x = node.axis == "x"
-    yield from sawn(node.low, kerf_dmm, x_dmm, y_dmm)
-    yield from sawn(
-        node.high,
-        kerf_dmm,
-        x_dmm + beyond if along_x else x_dmm,
-        y_dmm if along_x else y_dmm + beyond,
-    )
-
-
 def plain(node: Node) -> list[Any]:
     """Return a tree as lists of words and whole numbers, to be kept as JSON.
 

@@ -28,10 +28,6 @@ class Dated:
     why: Why
     estimated: bool
 
-    def days_left(self, day: date) -> int | None:
-        """Return the days from a day to the last one: 0 on it, below zero after it."""
-        return None if self.ends is None else (self.ends - day).days
-
 
 @dataclass(frozen=True, slots=True)
 class OpenedClock:

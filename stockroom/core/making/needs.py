@@ -69,20 +69,12 @@ class Need:
         Chance of each; read only.
     mean : float
         Expected amount, exact; infinite where a count has no mean.
-    rounded : float
-        What rounding to the grid adds to the amount on average; 0 where it is exact.
     """
 
     least: int
     step: int
     pmf: Floats
     mean: float
-    rounded: float = 0.0
-
-    @property
-    def tail(self) -> float:
-        """Chance that is not in the table: of what was cut, and what the bounds leave open."""
-        return max(0.0, 1.0 - float(self.pmf.sum()))
 
     def cdf(self, amount: float) -> float:
         """Return the chance that this amount is enough; never too high."""
@@ -97,23 +89,6 @@ class Need:
         reached = np.cumsum(self.pmf) >= share(level) - 1e-12
         steps = int(reached.argmax()) if reached.any() else len(self.pmf)
         return self.least + steps * self.step
-
-    def shortfall(self, amount: float) -> float:
-        """Return by how much an amount falls short on average, E max(0, need - amount).
-
-        >>> one = Tries(np.array([0.5, 0.25, 0.25]), 0.75)
-        >>> total_need([Draw(one, 100)]).shortfall(100)
-        25.0
-        """
-        amounts = self.least + self.step * np.arange(len(self.pmf))
-        spare = float(np.maximum(0.0, amount - amounts) @ self.pmf)
-        return max(0.0, self.mean + self.rounded - amount + spare)
-
-
-def shortfall(count: Tries, tries: float) -> float:
-    """Return by how much so many tries fall short on average, E max(0, count - tries)."""
-    spare = np.maximum(0.0, tries - np.arange(len(count.pmf)))
-    return max(0.0, count.mean - tries + float(spare @ count.pmf))
 
 
 def total_need(draws: Iterable[Draw]) -> Need:
@@ -193,7 +168,6 @@ class _Plan:
     step: int
     top: int
     open_: float
-    rounded: float
 
     @property
     def length(self) -> int:
@@ -231,12 +205,11 @@ def _plan(draws: Sequence[Draw], known: dict[tuple[int, float], _Repeats]) -> _P
             break
         step = math.ceil(step * max(1.02, (top + 1) / most))
     lost = np.where(longest > 0, each - strides * step, 0)
-    added, rounded = 0, 0.0
+    added = 0
     if lost.any():
         added, unsure = _bound(lost, longest, ROUNDING, variances, moments)
         open_ += unsure
-        rounded = added - float(np.array([row.mean for row in rows]) @ lost)
-    return _Plan(certain + added, mean, rows, strides.tolist(), step, top, open_, rounded)
+    return _Plan(certain + added, mean, rows, strides.tolist(), step, top, open_)
 
 
 def _bound(
@@ -292,4 +265,4 @@ def _sums(plans: Sequence[_Plan], length: int) -> Iterator[Need]:
         if plan.open_:
             pmf = np.diff(np.maximum(np.cumsum(pmf) - plan.open_, 0.0), prepend=0.0)
         pmf.flags.writeable = False
-        yield Need(plan.least, plan.step, pmf, plan.mean, plan.rounded)
+        yield Need(plan.least, plan.step, pmf, plan.mean)

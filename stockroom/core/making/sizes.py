@@ -94,7 +94,7 @@ def roll_rules(material: Material) -> RollRules:
     Paper where it is not told: the shop's usual. Film is used to its edges, and has a leader and
     a tail only where they are told.
     """
-    usual = RollRules() if material.family == "paper" else RollRules(0, 0, 0, 0)
+    usual = RollRules() if material.traits.printed_on else RollRules(0, 0, 0, 0)
     return RollRules(
         leader_dmm=usual.leader_dmm if material.leader_dmm is None else material.leader_dmm,
         tail_dmm=usual.tail_dmm if material.tail_dmm is None else material.tail_dmm,
@@ -124,11 +124,11 @@ def takes(
     """
     wide, high = layer_size(layer, width_dmm, height_dmm)
     turn = layer.turn if layer is not None else "any"
-    if material.form == "roll":
+    if material.shape.wound:
         return _of_roll(material, wide, high, turn, count)
-    if material.form == "length":
+    if material.shape.bar:
         return Takes("length", 2 * (wide + high), whole=material.length_dmm or 0)
-    if material.form == "counted":
+    if material.shape.counted:
         return Takes("pieces", 1, whole=1)
     return _of_sheet(material, wide, high, turn)
 

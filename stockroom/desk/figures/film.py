@@ -33,16 +33,16 @@ def figures(reckoning: Reckoning, unit: Unit, today: date) -> Iterator[Figure]:
     material = reckoning.material_of(unit)
     if unit.state != "in stock":
         return
-    if material.family == "film":
+    if material.traits.adhesive:
         yield last_day(reckoning, unit, today, GROUP)
         yield from opened(reckoning, unit, today, GROUP)
         stands = standing(reckoning, unit.place)
         yield _kept(reckoning, unit, material, stands)
         yield from _for_use(material, stands, reckoning.places[unit.place].name)
-        if unit.form == "roll":
+        if unit.shape.wound:
             yield from _lengths(unit, material)
         yield _bond(material)
-    if unit.form == "roll" and material.family in ("film", "paper"):
+    if unit.shape.wound and material.traits.on_core:
         yield from _faults(reckoning, unit, material)
 
 
@@ -160,13 +160,13 @@ def _bond(material: Material) -> Figure:
 
 def _faults(reckoning: Reckoning, unit: Unit, material: Material) -> Iterator[Figure]:
     known = faults_of(reckoning, unit)
-    if not known and material.family != "film":
+    if not known and not material.traits.adhesive:
         return
     came_dmm = length_come_dmm(reckoning.view, unit)
     spans = [(fault.from_dmm, fault.to_dmm, fault.what) for fault in known]
     left_dmm = unit.remaining_dmm
     ahead = faults_ahead(spans, came_dmm, left_dmm, left_dmm)
-    run = clear_run(spans, came_dmm, left_dmm, 1, min(material.tail_dmm or 0, left_dmm))
+    run = clear_run(spans, came_dmm, left_dmm, min(material.tail_dmm or 0, left_dmm))
     if not ahead:
         text = "none known in what is left"
     else:
@@ -181,7 +181,7 @@ def _faults(reckoning: Reckoning, unit: Unit, material: Material) -> Iterator[Fi
         else:
             text += "; no clear run is left"
     yield Figure(
-        FAULTS if material.family == "paper" else GROUP,
+        GROUP if material.traits.adhesive else FAULTS,
         "Faults ahead",
         text,
         "Each fault lies at its distance from the outer end of the roll as it came; from it goes "
@@ -200,7 +200,7 @@ def _faults(reckoning: Reckoning, unit: Unit, material: Material) -> Iterator[Fi
             ),
         ),
         "ask" if ahead else "",
-        "examine" if material.family == "film" else "fault",
+        "fault" if material.traits.white_judged else "examine",
     )
 
 
@@ -213,7 +213,7 @@ def _where(begins_dmm: int, ends_dmm: int) -> str:
 def notices(reckoning: Reckoning, today: date) -> Iterator[Notice]:
     """Yield film in the cold or outside its band, in too cold a room, or open for too long."""
     for material in reckoning.materials.values():
-        if material.family != "film":
+        if not material.traits.adhesive:
             continue
         airs: dict[str, Standing | None] = {}
         for unit in reckoning.units_of(material.code):

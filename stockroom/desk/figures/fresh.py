@@ -18,7 +18,7 @@ from stockroom.core.freshness.label import LabelLife
 from stockroom.core.freshness.usable_by import UsableBy
 from stockroom.core.model import Lot, Material, Stay, Unit
 from stockroom.core.wording import dated, percent, range_text, usable_by_text
-from stockroom.desk.inventory import ages
+from stockroom.desk.figures.lasting import last_day
 from stockroom.desk.reckoning import Reckoning
 from stockroom.units import days_text
 
@@ -32,9 +32,13 @@ _READ = {
 
 
 def figures(reckoning: Reckoning, unit: Unit, today: date) -> Iterator[Figure]:
-    """Yield the freshness of paper in stock."""
+    """Yield how long what is printed on is good: by its stay, or by its dates if it never ages."""
     material = reckoning.material_of(unit)
-    if not ages(material) or unit.state != "in stock":
+    if unit.state != "in stock":
+        return
+    if not material.traits.ages:
+        if material.traits.printed_on:
+            yield last_day(reckoning, unit, today, GROUP)
         return
     usable = reckoning.usable_by(unit)
     lot = reckoning.lot_of(unit)

@@ -14,14 +14,14 @@ GROUP = "Small goods"
 def figures(reckoning: Reckoning, unit: Unit, today: date) -> Iterator[Figure]:
     """Yield the figures of a small good in stock."""
     material = reckoning.material_of(unit)
-    if material.family != "goods" or unit.state != "in stock":
+    if not material.traits.small_good or unit.state != "in stock":
         return
     if material.goods_kind:
         yield Figure(
             GROUP, "Kind", material.goods_kind, "As you wrote it down for this material.",
             (of_label("Kind of good", material.goods_kind),),
         )  # fmt: skip
-    if unit.form == "counted":
+    if unit.shape.counted:
         below = material.tell_below
         told = "never" if below is None else f"below {below}"
         yield Figure(
@@ -41,5 +41,5 @@ def figures(reckoning: Reckoning, unit: Unit, today: date) -> Iterator[Figure]:
 def notices(reckoning: Reckoning, today: date) -> Iterator[Notice]:
     """Yield opened goods whose life once opened is over."""
     for material in reckoning.materials.values():
-        if material.family == "goods":
+        if material.traits.small_good:
             yield from opened_too_long(reckoning, material, today)

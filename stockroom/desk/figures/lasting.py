@@ -4,6 +4,7 @@ from collections.abc import Iterator
 from datetime import date
 
 from stockroom import clock
+from stockroom.core.care import care_input
 from stockroom.core.figures import Figure, Input, Notice, of_label
 from stockroom.core.freshness.dated import opened_clock
 from stockroom.core.model import Material, Unit
@@ -94,4 +95,4 @@ def _dates(reckoning: Reckoning, unit: Unit) -> Iterator[Input]:
             "Opened on", dated(clock.local_date(unit.opened_s, reckoning.zone)), "as booked"
         )
     if material.opened_life_days is not None:
-        yield of_label("Life once opened", days_text(material.opened_life_days))
+        yield care_input(material, "opened_life_days")

@@ -4,8 +4,9 @@ from collections.abc import Iterator
 from datetime import date
 
 from stockroom import clock
-from stockroom.core.facts import DAMP_WORTH_A_WORD, HUMIDITY_EXPONENTS, HUMIDITY_LIMIT
-from stockroom.core.figures import Figure, Input, Notice, of_fact, own_or
+from stockroom.core.care import care_input
+from stockroom.core.facts import DAMP_WORTH_A_WORD, HUMIDITY_EXPONENTS
+from stockroom.core.figures import Figure, Input, Notice, of_fact
 from stockroom.core.freshness.opened import Opened, borrowed_days
 from stockroom.core.model import Material, Unit
 from stockroom.core.wording import percent
@@ -25,12 +26,12 @@ _BAG = (
 def figures(reckoning: Reckoning, unit: Unit, today: date) -> Iterator[Figure]:
     """Yield the opened clock, the damp hours, and the air in the bag of a roll."""
     material = reckoning.material_of(unit)
-    if unit.form != "roll" or unit.state != "in stock":
+    if not unit.shape.wound or unit.state != "in stock":
         return
-    if material.family == "paper":
+    if material.traits.printed_on:
         yield from lasting.opened(reckoning, unit, today, GROUP)
     found = opened_of(reckoning, unit)
-    if found is not None and (found.logged_s or material.family == "paper"):
+    if found is not None and (found.logged_s or material.traits.printed_on):
         yield _damp(found, material)
     bag = air_in_bag(reckoning, unit)
     if bag is not None:
@@ -63,7 +64,7 @@ def figures(reckoning: Reckoning, unit: Unit, today: date) -> Iterator[Figure]:
 def notices(reckoning: Reckoning, today: date) -> Iterator[Notice]:
     """Yield re-bagged rolls in a cold that takes water out of the air in their bags."""
     for unit in reckoning.units.values():
-        if unit.bagged_s is None or unit.form != "roll":
+        if unit.bagged_s is None or not unit.shape.wound:
             continue
         bag = air_in_bag(reckoning, unit)
         if bag is not None and bag[1].condenses and not bag[1].small:
@@ -97,12 +98,7 @@ def _damp(found: Opened, material: Material) -> Figure:
         "Time the logged humidity lay above the limit while its bag was open. A term of its own: "
         "no figure is published by which humidity would age this paper, so none enters its age.",
         (
-            own_or(
-                "Limit",
-                None if material.humidity_limit_pct is None else found.limit_pct,
-                "% RH",
-                HUMIDITY_LIMIT,
-            ),
+            care_input(material, "humidity_limit_pct"),
             Input("Bag open for", days_text(found.open_s / 86_400), "from the acts"),
             Input("Re-bagged in between", "counts as open", "taken for granted, the safe way"),
             of_fact("Worth a word from", DAMP_WORTH_A_WORD),

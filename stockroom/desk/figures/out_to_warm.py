@@ -9,7 +9,7 @@ from stockroom.core.model import Unit
 from stockroom.desk.pull_out import lately_moved, open_too_soon, rounded_up_s
 from stockroom.desk.reckoning import Reckoning
 from stockroom.desk.warm_text import damp_text, day_and_time, time_text
-from stockroom.desk.warming import KEPT_COLD, LOOK_BACK_S, Warming, warming_of
+from stockroom.desk.warming import LOOK_BACK_S, Warming, warming_of
 from stockroom.units import SECONDS_PER_DAY
 
 GROUP = "Warm-up"
@@ -17,7 +17,7 @@ GROUP = "Warm-up"
 
 def figures(reckoning: Reckoning, unit: Unit, today: date) -> Iterator[Figure]:
     """Yield that a unit stands open before that is safe."""
-    if unit.state != "in stock" or reckoning.material_of(unit).family not in KEPT_COLD:
+    if unit.state != "in stock" or not reckoning.material_of(unit).traits.warming_known:
         return
     warming = _stands_open(reckoning, unit)
     if warming is None or warming.left_s is None:
@@ -57,7 +57,7 @@ def notices(reckoning: Reckoning, today: date) -> Iterator[Notice]:
         opened = [at_s for at_s in _opened(unit) if since_s <= at_s <= reckoning.now_s]
         if not (opened or unit.code in moved):
             continue
-        if reckoning.material_of(unit).family not in KEPT_COLD:
+        if not reckoning.material_of(unit).traits.warming_known:
             continue
         notice = _open_and_cold(reckoning, unit) if unit.code in moved else None
         for opened_s in opened:
@@ -133,5 +133,5 @@ def _opened_early(reckoning: Reckoning, unit: Unit, opened_s: int) -> Notice | N
 
 
 def _named(reckoning: Reckoning, unit: Unit) -> str:
-    word = "Roll" if unit.form == "roll" else "Pack"
+    word = "Roll" if unit.shape.wound else "Pack"
     return f"{word} {unit.code}, {reckoning.material_of(unit).name},"

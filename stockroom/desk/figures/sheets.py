@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from stockroom import clock
-from stockroom.core.condition import Grade
+from stockroom.core.care import care_input, own_or_ours
 from stockroom.core.facts import (
     ACRYLIC_DENSITY,
     ACRYLIC_EXPANSION,
@@ -13,10 +13,9 @@ from stockroom.core.facts import (
     MASKING_AGE,
     MOVEMENT_HUMIDITY,
     MOVEMENT_RISE,
-    SETTLE_DAYS,
     SHEET_THICKNESS_SLACK,
 )
-from stockroom.core.figures import Figure, Input, Notice, Tone, of_fact, of_label, own_or
+from stockroom.core.figures import Figure, Input, Notice, Tone, of_fact, of_label
 from stockroom.core.model import Material, Unit
 from stockroom.core.movement import (
     MOISTURE_WORDS,
@@ -43,7 +42,7 @@ SIDES = ("front", "back")
 def figures(reckoning: Reckoning, unit: Unit, today: date) -> Iterator[Figure]:
     """Yield the figures of sheets and boards in stock."""
     material = reckoning.material_of(unit)
-    if material.family not in ("sheet", "board") or unit.form != "sheet":
+    if not (material.traits.rigid and unit.shape.flat):
         return
     if unit.state != "in stock":
         return
@@ -59,7 +58,7 @@ def figures(reckoning: Reckoning, unit: Unit, today: date) -> Iterator[Figure]:
 
 
 def _faces(faces: Faces, material: Material, unit: Unit, today: date) -> Figure:
-    use: Grade = "face" if material.family == "sheet" else "back"
+    use = material.traits.use
     reasons = faces.reasons(use, today)
     if faces.surface is None:
         text = "not looked over since it came; taken as it comes, both masks on"
@@ -133,7 +132,7 @@ def _thickness(material: Material) -> Iterator[Figure]:
     if nominal_um is None:
         return
     nominal = of_label("Nominal", f"{nominal_um / 1000:g} mm")
-    if material.family != "sheet":
+    if material.traits.stuff != "acrylic":
         how = "As written down; no norm's allowance is known for this board."
         yield Figure(GROUP, "Thickness", f"{nominal_um / 1000:g} mm nominal", how, (nominal,))
         return
@@ -152,7 +151,7 @@ def _thickness(material: Material) -> Iterator[Figure]:
 
 
 def _mass(material: Material, unit: Unit) -> Iterator[Figure]:
-    lift = lift_of(material.family, material.thickness_um, unit.width_dmm, unit.length_dmm)
+    lift = lift_of(material, unit.width_dmm, unit.length_dmm)
     if lift is None:
         return
     text = f"{lift.mass_kg:.1f} kg{' each' if unit.count > 1 else ''}"
@@ -163,7 +162,7 @@ def _mass(material: Material, unit: Unit) -> Iterator[Figure]:
         who = "; a lifter, or more hands than two"
     elif lift.two_people:
         who = "; two people"
-    if material.family == "sheet":
+    if material.traits.stuff == "acrylic":
         weighed = of_fact("Weighed as cast acrylic", ACRYLIC_DENSITY)
     else:
         known = ", ".join(f"{um // 1000} mm {kg:g}" for um, kg in COMPOSITE_KG_M2.items())
@@ -236,7 +235,7 @@ def _settling(
     inputs = (
         Input("Moved on", dated(moved.on), "as booked"),
         *_airs(before, after),
-        own_or("Settles in", material.settle_days, "days", SETTLE_DAYS),
+        care_input(material, "settle_days"),
     )
     tone: Tone = ""
     if before is None or after is None:
@@ -323,7 +322,7 @@ def _movement(material: Material, unit: Unit) -> Iterator[Figure]:
     side = mm_text(max(unit.width_dmm, unit.length_dmm))
     text = f"its {side} side grows by {moved.thermal_mm:.1f} mm for {rise.value:g} K"
     inputs = [of_fact("Warmer by", rise)]
-    if material.family == "sheet":
+    if material.traits.stuff == "acrylic":
         text += (
             f" ({moved.thermal_low_mm:.1f} to {moved.thermal_high_mm:.1f}), and by "
             f"{moved.moisture_mm:.1f} mm from {dry.value:g} to {wet.value:g} % RH over weeks"
@@ -345,10 +344,9 @@ def _movement(material: Material, unit: Unit) -> Iterator[Figure]:
 def notices(reckoning: Reckoning, today: date) -> Iterator[Notice]:
     """Yield sheets moved so lately, between climates so unlike, that they still settle."""
     for material in reckoning.materials.values():
-        if material.family not in ("sheet", "board"):
+        if not material.traits.rigid:
             continue
-        usual = material.settle_days
-        wanted = round(SETTLE_DAYS.value) if usual is None else usual
+        wanted = round(own_or_ours(material, "settle_days"))
         since_s = reckoning.now_s - (wanted + 1) * SECONDS_PER_DAY
         for unit in reckoning.units_of(material.code):
             own = reckoning.records.stays.get(unit.code, ())

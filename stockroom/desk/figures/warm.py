@@ -22,7 +22,7 @@ from stockroom.core.wording import CAUTION
 from stockroom.desk.pull_out import rounded_up_s
 from stockroom.desk.reckoning import Reckoning
 from stockroom.desk.warm_text import damp_text, day_and_time
-from stockroom.desk.warming import KEPT_COLD, Warming, warming_of
+from stockroom.desk.warming import Warming, warming_of
 from stockroom.units import SECONDS_PER_DAY, m_text, mm_text
 
 GROUP = "Warm-up"
@@ -41,7 +41,7 @@ _READY = (
 
 def figures(reckoning: Reckoning, unit: Unit, today: date) -> Iterator[Figure]:
     """Yield when a unit in the cold, or one that is out to warm, may be opened and printed."""
-    if unit.state != "in stock" or reckoning.material_of(unit).family not in KEPT_COLD:
+    if unit.state != "in stock" or not reckoning.material_of(unit).traits.warming_known:
         return
     warming = warming_of(reckoning, unit)
     if warming is not None and not warming.over(reckoning.now_s - SECONDS_PER_DAY):

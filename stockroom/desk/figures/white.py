@@ -5,11 +5,10 @@ from datetime import date
 
 from stockroom import clock
 from stockroom.core.act_wording import patch_text
+from stockroom.core.care import WHITE_LIMITS, care_input
 from stockroom.core.colour import Lab, delta_e_2000
 from stockroom.core.condition import Patch
 from stockroom.core.facts import (
-    WHITE_ACT_B,
-    WHITE_ACT_DENSITY,
     WHITE_EXPONENT,
     WHITE_LIFE_SD_EMULSION,
     WHITE_LIFE_SD_MATERIAL,
@@ -17,13 +16,11 @@ from stockroom.core.facts import (
     WHITE_REACH,
     WHITE_SPOT_SD_B,
     WHITE_TELLS,
-    WHITE_WATCH_B,
-    WHITE_WATCH_DENSITY,
 )
-from stockroom.core.figures import Figure, Input, Notice, Tone, of_fact, own_or
+from stockroom.core.figures import Figure, Input, Notice, Tone, of_fact
 from stockroom.core.freshness.drift import Drift, WhiteReading
 from stockroom.core.freshness.standing import Standing
-from stockroom.core.model import Material, Unit
+from stockroom.core.model import Unit
 from stockroom.desk.reckoning import Reckoning
 from stockroom.desk.white_lives import White
 from stockroom.units import SECONDS_PER_DAY, days_text
@@ -39,7 +36,7 @@ _WHY_NOT = {
 
 def figures(reckoning: Reckoning, unit: Unit, today: date) -> Iterator[Figure]:
     """Yield what was measured of a roll's white."""
-    if unit.form != "roll" or reckoning.material_of(unit).family != "paper":
+    if not (unit.shape.wound and reckoning.material_of(unit).traits.white_judged):
         return
     found = reckoning.whites.of(unit)
     if found is None:
@@ -132,7 +129,10 @@ def _last(reckoning: Reckoning, unit: Unit, found: White, stands: Standing) -> F
         "to act stands until a later one of its own kind is below it.",
         (
             *_measured(reckoning, unit, last),
-            *_limit_inputs(reckoning.material_of(unit), last.reading.series.quantity),
+            *(
+                care_input(reckoning.material_of(unit), field)
+                for field in WHITE_LIMITS[last.reading.series.quantity]
+            ),
             Input(
                 "Against the others",
                 f"{found.life.residuals.get(last.reading.key, 0.0):+.1f} sd",
@@ -271,23 +271,6 @@ def _life(reckoning: Reckoning, found: White) -> Figure:
         "bad" if over_days is not None else "",
         "trust" if life.tells and life.median_days > found.label_days else "",
     )
-
-
-def _limit_inputs(material: Material, quantity: str) -> Iterator[Input]:
-    if quantity == "b*":
-        own, facts, scale = (
-            (material.white_watch_centi, material.white_act_centi),
-            (WHITE_WATCH_B, WHITE_ACT_B),
-            100,
-        )
-    else:
-        own, facts, scale = (
-            (material.density_watch_milli, material.density_act_milli),
-            (WHITE_WATCH_DENSITY, WHITE_ACT_DENSITY),
-            1_000,
-        )
-    for name, mine, fact in zip(("Limit to watch", "Limit to act"), own, facts, strict=True):
-        yield own_or(name, None if mine is None else mine / scale, quantity, fact)
 
 
 def _code(reading: WhiteReading) -> str:

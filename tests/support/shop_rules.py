@@ -4,12 +4,11 @@ from math import sqrt
 
 import numpy as np
 
-from stockroom.core.supply.learn import Lead, coming_of, lead_of, yields_of
+from stockroom.core.supply.learn import coming_of, lead_of, yields_of
+from stockroom.core.supply.lines import SAFETY_FACTOR, reorder_point
 from stockroom.core.supply.state import DAYS_PER_YEAR, Buy, State, Ware
 
 A_MONTH = 30.0
-SAFETY_FACTOR = 1.645
-"""Standard deviations of safety stock: 95 % of normal demand (textbooks' usual level)."""
 
 
 def thumb(state: State) -> list[Buy]:
@@ -31,35 +30,6 @@ def thumb(state: State) -> list[Buy]:
         if _there(state, ware) < mean * (lead_of(ware.lead_days).mean + A_MONTH):
             found.append(Buy(ware.code, ware.legal(round(mean * A_MONTH / ware.capacity))))
     return found
-
-
-def reorder_point(
-    per_day: float,
-    variance_per_day: float,
-    lead: Lead,
-    review_days: float = 0.0,
-    safety_factor: float = SAFETY_FACTOR,
-) -> float:
-    """Return the classical reorder point: mean use over lead time and review, and safety stock.
-
-    Safety stock is so many standard deviations of that use, use and lead time both normal and
-    independent (Silver, Pyke and Thomas; any textbook).
-
-    Parameters
-    ----------
-    per_day, variance_per_day : float
-        Mean use a day, in any unit, and its variance.
-    lead : Lead
-    review_days : float
-        Days between two looks at the stock; 0 where it is watched all the time.
-    safety_factor : float
-
-    >>> round(reorder_point(30, 25, Lead(10, 0, 9), safety_factor=1.65), 2)
-    326.09
-    """
-    days = lead.mean + review_days
-    variance = variance_per_day * days + (per_day * lead.mean * lead.spread) ** 2
-    return per_day * days + safety_factor * sqrt(variance)
 
 
 def economic_quantity(a_year: float, order_cost: float, holding_a_year: float) -> float:
