@@ -121,7 +121,16 @@ def test_a_copy_lives_on_apart() -> None:
     assert shop.stock["paper"][0].left == 10.0
 
 
-@pytest.mark.parametrize("family", [Family(), Family(life=0.7), Family(minimum=2)])
+@pytest.mark.parametrize(
+    "family",
+    [
+        Family(),
+        *(
+            pytest.param(one, marks=pytest.mark.slow)
+            for one in (Family(life=0.7), Family(minimum=2))
+        ),
+    ],
+)
 def test_no_way_of_ordering_is_under_the_bound_and_hindsight_is_under_all(family: Family) -> None:
     made = a_course(11, family)
     endless = endless_finish(made)
