@@ -3,18 +3,22 @@
 import itertools
 import os
 from collections.abc import Callable, Iterator
+from contextlib import ExitStack
+from functools import cache
 from pathlib import Path
 
 import pytest
 import sqlalchemy as sa
 from support import cluster
 from support.commands import keep_commands
-from support.studio import MONDAY_S, Clock, Studio, furnish
-from support.workshop import Workshop, fit_out
+from support.databases import DATABASES, new_database
+from support.furnished import STAGES, Furnished, furnished
+from support.studio import MONDAY_S, Clock, Studio
+from support.workshop import Workshop
 
+from seeds_demo.studio import open_demo
 from stockroom.desk.session import Desk
 
-DATABASES = ["sqlite", *(["postgresql"] if cluster.available() else [])]
 _numbers = itertools.count(1)
 _worker = os.environ.get("PYTEST_XDIST_WORKER", "alone")
 keep_commands()
@@ -65,43 +69,84 @@ def now() -> Clock:
     return Clock(MONDAY_S)
 
 
-@pytest.fixture
-def desk(tmp_path: Path, now: Clock) -> Iterator[Desk]:
-    """A desk on an empty SQLite store."""
-    opened = Desk.at(
-        str(tmp_path / "studio.stockroom"), actor="ines", begin=True, zone="UTC", now_s=now
-    )
-    yield opened
-    opened.close()
+@pytest.fixture(scope="session")
+def kept_database(postgres: str) -> Iterator[Callable[[], str]]:
+    """Make new, empty databases; they go when all tests have ended."""
+    with ExitStack() as kept:
+        yield lambda: kept.enter_context(new_database(postgres))
+
+
+@pytest.fixture(scope="session")
+def furnished_on(
+    request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory
+) -> Callable[[str, str], Furnished]:
+    """Give the store of a database and stage, made when it is first asked for."""
+
+    @cache
+    def made(database: str, stage: str) -> Furnished:
+        if database == "sqlite":
+            return furnished(str(tmp_path_factory.mktemp(stage) / "made.stockroom"), stage)
+        return furnished(request.getfixturevalue("kept_database")(), stage)
+
+    return made
 
 
 @pytest.fixture
-def any_desk(store: str, now: Clock) -> Iterator[Desk]:
-    """A desk on an empty store, on each database in turn."""
-    opened = Desk.at(store, actor="ines", begin=True, zone="UTC", now_s=now)
-    yield opened
-    opened.close()
+def furnished_as(
+    request: pytest.FixtureRequest, furnished_on: Callable[[str, str], Furnished]
+) -> Callable[[str], Furnished]:
+    """Give a database's store as full as the fullest of a test's fixtures asks."""
+    asked = {name.removeprefix("any_") for name in request.fixturenames}
+    stage = next(stage for stage in STAGES if stage in asked)
+    return lambda database: furnished_on(database, stage)
+
+
+@pytest.fixture(scope="session")
+def demo_store(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The demo's store, told once; tests open copies of it."""
+    path = tmp_path_factory.mktemp("demo") / "demo.stockroom"
+    open_demo(path).close()
+    return path
 
 
 @pytest.fixture
-def studio(desk: Desk) -> Studio:
+def desk(furnished_as: Callable[[str], Furnished], tmp_path: Path, now: Clock) -> Iterator[Desk]:
+    """A desk on an SQLite store, empty but for what other fixtures ask."""
+    with furnished_as("sqlite").desk(tmp_path, now) as desk:
+        yield desk
+
+
+@pytest.fixture(params=DATABASES)
+def any_desk(
+    request: pytest.FixtureRequest,
+    furnished_as: Callable[[str], Furnished],
+    tmp_path: Path,
+    now: Clock,
+) -> Iterator[Desk]:
+    """Such a desk on each database in turn."""
+    with furnished_as(request.param).desk(tmp_path, now) as desk:
+        yield desk
+
+
+@pytest.fixture
+def studio(desk: Desk, furnished_as: Callable[[str], Furnished]) -> Studio:
     """A small studio on SQLite: a paper, a sheet, three places, two rolls, a pack."""
-    return furnish(desk)
+    return furnished_as("sqlite").studio(desk)
 
 
 @pytest.fixture
-def any_studio(any_desk: Desk) -> Studio:
-    """The small studio, on each database in turn."""
-    return furnish(any_desk)
+def any_studio(any_desk: Desk, furnished_as: Callable[[str], Furnished]) -> Studio:
+    """The small studio, on each database in turn; its codes are the same on all."""
+    return furnished_as("sqlite").studio(any_desk)
 
 
 @pytest.fixture
-def shop(studio: Studio) -> Workshop:
+def shop(studio: Studio, furnished_as: Callable[[str], Furnished]) -> Workshop:
     """A studio that mounts, on SQLite: film, board, profile and a build of all layers."""
-    return fit_out(studio)
+    return furnished_as("sqlite").shop(studio)
 
 
 @pytest.fixture
-def any_shop(any_studio: Studio) -> Workshop:
+def any_shop(any_studio: Studio, furnished_as: Callable[[str], Furnished]) -> Workshop:
     """The studio that mounts, on each database in turn."""
-    return fit_out(any_studio)
+    return furnished_as("sqlite").shop(any_studio)

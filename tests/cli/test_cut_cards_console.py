@@ -5,28 +5,25 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from support.studio import MONDAY_S, Clock, code_of, furnish
-from support.workshop import fit_out
+from support.studio import code_of
+from support.workshop import Workshop
 
 from stockroom.cli.base import run
 from stockroom.desk import cutting
 from stockroom.desk.cutting import Part
-from stockroom.desk.session import Desk
 
 
 class Console:
     """Runs commands on a small workshop with an offcut and a job."""
 
-    def __init__(self, folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
-        self.store = str(folder / "studio.stockroom")
+    def __init__(self, shop: Workshop, capsys: pytest.CaptureFixture[str]) -> None:
+        self.store = shop.desk.where
         self.capsys = capsys
-        desk = Desk.at(self.store, begin=True, now_s=Clock(MONDAY_S))
-        shop = fit_out(furnish(desk))
-        done = cutting.cut(desk, shop.studio.pack, offcuts=[Part(13_000, 9_000)])
+        done = cutting.cut(shop.desk, shop.studio.pack, offcuts=[Part(13_000, 9_000)])
         self.offcut = code_of(done, "unit")
         self.roll = shop.studio.roll
         self.job = shop.book("Small", count=1, width_dmm=6_000, height_dmm=4_000)
-        desk.close()
+        shop.desk.close()
 
     def __call__(self, *words: str) -> tuple[int, str]:
         code = run(["--store", self.store, "--on", "2026-03-02", *words])
@@ -44,8 +41,8 @@ class Console:
 
 
 @pytest.fixture
-def console(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> Console:
-    return Console(tmp_path, capsys)
+def console(shop: Workshop, capsys: pytest.CaptureFixture[str]) -> Console:
+    return Console(shop, capsys)
 
 
 def test_a_plan_says_what_is_cut_from_what_and_what_it_saves(console: Console) -> None:

@@ -20,20 +20,13 @@ from stockroom.store import glance
 from tui import main  # noqa: F401 - it adds the demo to the commands
 
 
-@pytest.fixture(scope="module")
-def told(tmp_path_factory: pytest.TempPathFactory) -> bytes:
-    path = tmp_path_factory.mktemp("demo") / "studio.stockroom"
-    open_demo(path).close()
-    return path.read_bytes()
-
-
 @pytest.fixture
-def path(tmp_path: Path, told: bytes, monkeypatch: pytest.MonkeyPatch) -> Path:
+def path(tmp_path: Path, demo_store: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     """The demo's own file, in a cache folder of this test."""
     monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path))
     path = tmp_path / "stockroom" / "demo" / "studio.stockroom"
     path.parent.mkdir(parents=True)
-    path.write_bytes(told)
+    path.write_bytes(demo_store.read_bytes())
     return path
 
 

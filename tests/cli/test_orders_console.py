@@ -5,23 +5,20 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from support.studio import MONDAY_S, Clock, furnish
-from support.workshop import fit_out
+from support.workshop import Workshop
 
 from stockroom.cli.base import run
-from stockroom.desk.session import Desk
 
 
 class Console:
     """Runs commands on a small workshop with a job."""
 
-    def __init__(self, folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
-        self.store = str(folder / "studio.stockroom")
+    def __init__(self, shop: Workshop, capsys: pytest.CaptureFixture[str]) -> None:
+        self.store = shop.desk.where
         self.capsys = capsys
-        desk = Desk.at(self.store, begin=True, now_s=Clock(MONDAY_S))
-        self.shop = fit_out(furnish(desk))
-        self.shop.book("Large", count=30)
-        desk.close()
+        self.shop = shop
+        shop.book("Large", count=30)
+        shop.desk.close()
 
     def __call__(self, *words: str) -> tuple[int, str]:
         code = run(["--store", self.store, "--on", "2026-03-02", *words])
@@ -35,8 +32,8 @@ class Console:
 
 
 @pytest.fixture
-def console(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> Console:
-    return Console(tmp_path, capsys)
+def console(shop: Workshop, capsys: pytest.CaptureFixture[str]) -> Console:
+    return Console(shop, capsys)
 
 
 def test_a_plan_is_told_by_supplier_and_line_and_as_data(console: Console) -> None:

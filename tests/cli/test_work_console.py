@@ -6,20 +6,15 @@ from typing import Any
 
 import openpyxl
 import pytest
-from support.studio import MONDAY_S, Clock, furnish
-from support.workshop import fit_out
+from support.workshop import Workshop
 
 from stockroom.cli.base import given, run
-from stockroom.desk.session import Desk
 
 
 @pytest.fixture
-def store(tmp_path: Path) -> str:
-    path = str(tmp_path / "studio.stockroom")
-    desk = Desk.at(path, begin=True, now_s=Clock(MONDAY_S))
-    fit_out(furnish(desk))
-    desk.close()
-    return path
+def store(shop: Workshop) -> str:
+    shop.desk.close()
+    return shop.desk.where
 
 
 def said(store: str, capsys: pytest.CaptureFixture[str], *words: str) -> tuple[int, str]:

@@ -75,10 +75,11 @@ def made_without_waste(rng: random.Random, cuts: int) -> list[Piece]:
     return [Piece(f"{n}", w, h, turn=False) for n, (w, h) in enumerate(parts)]
 
 
-def test_laid_as_a_whole_a_strip_is_shorter_than_in_bands() -> None:
-    """Measured when written: 1.053 of the perfect length over these ten, bands alone 1.078."""
+@pytest.mark.parametrize("strips", [3, pytest.param(10, marks=pytest.mark.slow)])
+def test_laid_as_a_whole_a_strip_is_shorter_than_in_bands(strips: int) -> None:
+    """Measured when written: 1.053 of the perfect length over ten, bands alone 1.078."""
     whole = bands = 0
-    for seed in range(10):
+    for seed in range(strips):
         pieces = made_without_waste(random.Random(seed), 16)
         found = length(pieces, 6_000, gap=0, effort=400)
         assert found >= 8_000
@@ -86,7 +87,7 @@ def test_laid_as_a_whole_a_strip_is_shorter_than_in_bands() -> None:
         request = strip_request(pieces, 6_000, 0)
         bands += best_plan(request, rule=NOTHING_KEPT, effort=400, rules=BAND_RULES).cost
     assert whole <= 0.985 * bands
-    assert whole <= 10 * 8_000 * 1.065
+    assert whole <= strips * 8_000 * 1.065
 
 
 @pytest.mark.parametrize("seed", range(25))

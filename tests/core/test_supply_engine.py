@@ -121,14 +121,23 @@ def test_a_copy_lives_on_apart() -> None:
     assert shop.stock["paper"][0].left == 10.0
 
 
-@pytest.mark.parametrize("family", [Family(), Family(life=0.7), Family(minimum=2)])
+@pytest.mark.parametrize(
+    "family",
+    [
+        Family(),
+        *(
+            pytest.param(one, marks=pytest.mark.slow)
+            for one in (Family(life=0.7), Family(minimum=2))
+        ),
+    ],
+)
 def test_no_way_of_ordering_is_under_the_bound_and_hindsight_is_under_all(family: Family) -> None:
     made = a_course(11, family)
     endless = endless_finish(made)
     bound = lower_bound(made, endless)
     hindsight = lived(made, clairvoyant(made), endless)[0]
     assert 0 < bound <= hindsight.total
-    quick = partial(order_plan, knobs=Knobs(scenarios=60))
+    quick = partial(order_plan, knobs=Knobs(scenarios=20))
     for policy in (netting, textbook, thumb, quick):
         assert lived(made, policy, endless)[0].total > hindsight.total, policy
 
@@ -140,7 +149,7 @@ def test_the_studio_year_costs_what_the_protocol_lets_it() -> None:
     for seed in (1000, 1001):
         made = a_course(seed)
         endless = endless_finish(made)
-        bill = lived(made, partial(order_plan, knobs=Knobs(scenarios=150)), endless)[0]
+        bill = lived(made, partial(order_plan, knobs=Knobs(scenarios=60)), endless)[0]
         planned += bill.total
         late, jobs = late + bill.late_jobs, jobs + bill.jobs
         plain += lived(made, netting, endless)[0].total

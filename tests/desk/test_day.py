@@ -2,6 +2,7 @@
 
 from datetime import date, timedelta
 from pathlib import Path
+from shutil import copyfile
 
 import pytest
 from support.studio import Studio, code_of
@@ -25,8 +26,9 @@ from stockroom.desk.session import Desk
 
 
 @pytest.fixture(scope="module")
-def demo(tmp_path_factory: pytest.TempPathFactory) -> Desk:
-    return open_demo(tmp_path_factory.mktemp("demo") / "demo.stockroom")
+def demo(demo_store: Path, tmp_path_factory: pytest.TempPathFactory) -> Desk:
+    """The demo, only read from."""
+    return open_demo(Path(copyfile(demo_store, tmp_path_factory.mktemp("demo") / "demo.stockroom")))
 
 
 @pytest.fixture(scope="module")

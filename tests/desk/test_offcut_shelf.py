@@ -3,8 +3,8 @@
 from datetime import date, timedelta
 
 import pytest
-from support.studio import Clock, Studio, code_of
-from support.workshop import Workshop, fit_out, new_cards
+from support.studio import Clock, code_of
+from support.workshop import Workshop, new_cards
 
 from stockroom.desk import attempts, condition, cutting, handling, making
 from stockroom.desk.cards import accept_cuts, cut_card
@@ -18,10 +18,9 @@ MONDAY = date(2026, 3, 2)
 
 
 @pytest.fixture
-def shop(studio: Studio) -> Workshop:
-    made = fit_out(studio)
-    change_material(made.desk, studio.sheet, price_cents=20_000)
-    return made
+def shop(shop: Workshop) -> Workshop:
+    change_material(shop.desk, shop.studio.sheet, price_cents=20_000)
+    return shop
 
 
 def offcut(shop: Workshop, wide: int = 13_000, high: int = 9_000) -> str:

@@ -3,8 +3,7 @@
 import random
 import time
 
-from support.studio import Studio
-from support.workshop import Workshop, fit_out
+from support.workshop import Workshop
 
 from stockroom.core.craft import Used
 from stockroom.desk.reckoning import reckoned
@@ -79,9 +78,9 @@ def begun(shop: Workshop) -> dict[str, set[str]]:
     return touched
 
 
-def test_a_recall_finds_exactly_the_touched_pieces_both_ways(studio: Studio) -> None:
-    shop = fit_out(studio)
-    touched = begun(shop)
+def test_a_recall_finds_exactly_the_touched_pieces_both_ways(shop: Workshop) -> None:
+    with shop.desk.deciding():
+        touched = begun(shop)
     recalled = sorted(touched)[3]
     with reckoned(shop.desk) as reckoning:
         start = time.perf_counter()

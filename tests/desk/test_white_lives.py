@@ -18,13 +18,6 @@ from stockroom.errors import RefusedError
 DAY = date(2026, 3, 5)
 
 
-@pytest.fixture(scope="module")
-def demo_store(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    path = tmp_path_factory.mktemp("whites") / "demo"
-    open_demo(path).close()
-    return path
-
-
 @pytest.fixture
 def desk(demo_store: Path, tmp_path: Path) -> Desk:
     """A copy of the demo, free to change."""

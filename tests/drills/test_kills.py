@@ -112,7 +112,7 @@ def see_all_whole(place: Place, count: int, seed: int) -> None:
     assert count / 10 < stood < count, "a kill must mostly come neither too early nor too late"
 
 
-@rounds(100, 1_500, 10_000)
+@rounds(60, 1_500, 10_000)
 def test_whatever_was_being_done_a_kill_leaves_it_whole_or_absent(
     rounds: int, tmp_path: Path
 ) -> None:

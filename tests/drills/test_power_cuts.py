@@ -74,7 +74,7 @@ def see_all_there(place: InFile, count: int, seed: int, *, lies: bool = False) -
     place.file.clear()
 
 
-@rounds(100, 1_000, 5_000)
+@rounds(60, 1_000, 5_000)
 def test_after_a_power_cut_all_that_was_acknowledged_is_there(rounds: int, tmp_path: Path) -> None:
     see_all_there(InFile(tmp_path / "studio.stockroom"), rounds, seed=1)
 

@@ -198,7 +198,7 @@ def histories(tmp_path: Path) -> Iterator[type[History]]:
 
 def test_any_history_keeps_the_books_whole(histories: type[History]) -> None:
     """A history that fails here is found, but not made shorter: the long test below does that."""
-    run_state_machine_as_test(histories, settings=search(40, 20, (Phase.generate,)))
+    run_state_machine_as_test(histories, settings=search(20, 20, (Phase.generate,)))
 
 
 @pytest.mark.slow
@@ -232,7 +232,7 @@ def see_same_history(stores: list[str], seed: int, acts: int) -> None:
 
 
 def test_the_same_history_makes_the_same_books(store: str, tmp_path: Path) -> None:
-    see_same_history([str(tmp_path / "beside.stockroom"), store], seed=11, acts=120)
+    see_same_history([str(tmp_path / "beside.stockroom"), store], seed=11, acts=60)
 
 
 @pytest.mark.slow

@@ -188,15 +188,19 @@ for store in sys.argv[2:]:
 """
 
 
-def test_the_migrations_run_from_a_built_wheel(store: str, tmp_path: Path) -> None:
+@pytest.fixture(scope="module")
+def unpacked(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The wheel, built and unpacked away from its sources."""
     from hatchling.builders.wheel import WheelBuilder
 
-    (built,) = WheelBuilder(str(ROOT)).build(
-        directory=str(tmp_path / "built"), versions=["standard"]
-    )
-    unpacked = tmp_path / "elsewhere"
+    folder = tmp_path_factory.mktemp("wheel")
+    (built,) = WheelBuilder(str(ROOT)).build(directory=str(folder / "built"), versions=["standard"])
     with zipfile.ZipFile(built) as wheel:
-        wheel.extractall(unpacked)
+        wheel.extractall(folder / "elsewhere")
+    return folder / "elsewhere"
+
+
+def test_the_migrations_run_from_a_built_wheel(store: str, unpacked: Path, tmp_path: Path) -> None:
     packages = tomllib.loads((ROOT / "pyproject.toml").read_text())["tool"]["hatch"]
     for package in packages["build"]["targets"]["wheel"]["packages"]:
         assert (unpacked / package / "__init__.py").exists()

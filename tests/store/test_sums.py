@@ -6,6 +6,7 @@ import random
 import sqlite3
 from collections.abc import Iterator
 from pathlib import Path
+from shutil import copyfile
 
 import pytest
 import sqlalchemy as sa
@@ -39,18 +40,33 @@ def test_the_sums_run_over_every_sealed_row() -> None:
     assert all(column in known[name].columns for name, column in summed.items())
 
 
+@pytest.fixture(scope="module")
+def template(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A filled store as one file, made once."""
+    path = tmp_path_factory.mktemp("template") / "studio.stockroom"
+    fill(str(path))
+    settle(path)
+    return path
+
+
 @pytest.fixture(scope="module", params=DATABASES)
 def worked(
-    request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory
+    request: pytest.FixtureRequest, template: Path, tmp_path_factory: pytest.TempPathFactory
 ) -> Iterator[str]:
-    """A store with something of every kind of record, a customer, readings and a file."""
+    """A store with something of every kind of record, a customer, readings and a file.
+
+    On PostgreSQL it is restored from a backup of the one that was filled.
+    """
+    folder = tmp_path_factory.mktemp("worked")
+    copy = str(copyfile(template, folder / "studio.stockroom"))
     if request.param == "sqlite":
-        store = str(tmp_path_factory.mktemp("worked") / "studio.stockroom")
-        fill(store)
-        yield store
+        yield copy
         return
     with new_database(request.getfixturevalue("postgres")) as store:
-        fill(store)
+        desk = Desk.at(copy)
+        keeping.make_backup(desk, folder / "backup")
+        desk.close()
+        keeping.restore_backup(folder / "backup", store)
         yield store
 
 
@@ -209,20 +225,9 @@ def spoil(store: str) -> None:
     changed(store, "DELETE FROM unit WHERE code = (SELECT max(code) FROM unit)")
 
 
-@pytest.fixture(scope="module")
-def template(tmp_path_factory: pytest.TempPathFactory) -> bytes:
-    """A filled store as one file, made once."""
-    path = tmp_path_factory.mktemp("template") / "studio.stockroom"
-    fill(str(path))
-    settle(path)
-    return path.read_bytes()
-
-
 @pytest.fixture
-def filled(template: bytes, tmp_path: Path) -> str:
-    path = tmp_path / "studio.stockroom"
-    path.write_bytes(template)
-    return str(path)
+def filled(template: Path, tmp_path: Path) -> str:
+    return str(copyfile(template, tmp_path / "studio.stockroom"))
 
 
 @pytest.fixture

@@ -1,19 +1,9 @@
-"""The invented studio, told once and copied for each test."""
+"""The invented studio, copied for each test."""
 
 import shutil
 from pathlib import Path
 
 import pytest
-
-from seeds_demo.studio import open_demo
-
-
-@pytest.fixture(scope="session")
-def demo_store(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """The studio's store, built once; never opened by a test."""
-    path = tmp_path_factory.mktemp("demo") / "demo.stockroom"
-    open_demo(path).close()
-    return path
 
 
 @pytest.fixture
