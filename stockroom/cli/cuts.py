@@ -25,7 +25,7 @@ from stockroom.units import count_of
 from stockroom.writing import see_free, write_whole
 
 if TYPE_CHECKING:
-    from stockroom.desk.cut_work import CutsSaid
+    from stockroom.desk.cutting.sheets import CutsSaid
     from stockroom.desk.session import Desk
 
 cuts = typer.Typer(no_args_is_help=True, help="Pieces from sheets and offcuts.")
@@ -63,7 +63,7 @@ def try_(
     """
     from stockroom.core.cutting.plan import EFFORT
     from stockroom.core.cutting.request import Saw
-    from stockroom.desk.cut_plans import FORMAT, TrySaid, plan_lines, plan_value, try_cuts
+    from stockroom.desk.cutting.from_lists import FORMAT, TrySaid, plan_lines, plan_value, try_cuts
 
     saw = Saw(
         _width("kerf", kerf), _width("trim", trim),
@@ -113,7 +113,7 @@ def _said(
     seed: int = typer.Option(0, help="Another seed may find another plan."),
 ) -> "CutsSaid":
     """How work is planned, as it was said, or as the settings file says of the saw."""
-    from stockroom.desk.cut_work import CutsSaid, pins_of
+    from stockroom.desk.cutting.sheets import CutsSaid, pins_of
     from stockroom.settings import saw_limits
     from stockroom.times import day_of
 
@@ -142,9 +142,9 @@ def plan(**typed: Any) -> None:
     A plan for each material. Nothing is put by until it is accepted. Exit code 1 where something
     has no place.
     """
-    from stockroom.desk.card_text import work_lines, work_value
-    from stockroom.desk.cards import NOTHING_TO_CUT, cards
-    from stockroom.desk.cut_work import plan_cuts
+    from stockroom.desk.cutting.card_text import work_lines, work_value
+    from stockroom.desk.cutting.cards import NOTHING_TO_CUT, cards
+    from stockroom.desk.cutting.sheets import plan_cuts
 
     with at_desk() as desk:
         said = _said(desk, **typed)
@@ -177,7 +177,7 @@ def bars(**typed: Any) -> None:
     Nothing is put by: what a frame takes is booked when it is framed. Exit code 1 where a side has
     no length.
     """
-    from stockroom.desk.bar_work import bar_lines, bar_value, plan_bars
+    from stockroom.desk.cutting.bars import bar_lines, bar_value, plan_bars
 
     with at_desk() as desk:
         said = _said(desk, **NO_SAW | typed)
@@ -203,7 +203,7 @@ def rolls(**typed: Any) -> None:
     one roll, short rolls are finished. Nothing is put by: a print books what it takes when it is
     recorded (`stockroom print JOB --good --amount paper=0.9`). Exit code 1 where not all fit.
     """
-    from stockroom.desk.roll_work import plan_rolls, roll_lines, roll_value
+    from stockroom.desk.cutting.rolls import plan_rolls, roll_lines, roll_value
 
     with at_desk() as desk:
         said = _said(desk, **NO_SAW | typed)
@@ -231,8 +231,8 @@ def accept(
     Plans as `cuts plan` does with the same words, and takes what can be cut from stock: an act
     for each material, all of them or none. What must be bought first is on no card.
     """
-    from stockroom.desk.card_text import card_line, card_value, cards_pdf, waiting_text
-    from stockroom.desk.cards import accept_planned
+    from stockroom.desk.cutting.card_text import card_line, card_value, cards_pdf, waiting_text
+    from stockroom.desk.cutting.cards import accept_planned
 
     unwritten: StockroomError | None = None
     if pdf is not None:
@@ -264,8 +264,8 @@ def list_(
     every: bool = typer.Option(False, "--all", help="Those cut and dropped too."),
 ) -> None:
     """Example:  stockroom cuts list"""
-    from stockroom.desk.card_text import card_line, card_value
-    from stockroom.desk.cards import cards
+    from stockroom.desk.cutting.card_text import card_line, card_value
+    from stockroom.desk.cutting.cards import cards
 
     with at_desk() as desk:
         views = cards(desk, every=every)
@@ -278,8 +278,8 @@ def list_(
 @cuts.command("show", short_help="A bench card: cuts in order, what comes off.")
 def show(card: str = typer.Argument(..., help="The card's code.")) -> None:
     """Example:  stockroom cuts show 11893"""
-    from stockroom.desk.card_text import card_lines, card_value, cautions_of
-    from stockroom.desk.cards import one_card
+    from stockroom.desk.cutting.card_text import card_lines, card_value, cautions_of
+    from stockroom.desk.cutting.cards import one_card
 
     with at_desk() as desk:
         view = one_card(desk, card)
@@ -294,8 +294,8 @@ def print_(
     card: list[str] = typer.Option([], "--card", help="This card; all open ones if left out."),
 ) -> None:
     """Example:  stockroom cuts print cards.pdf --card 11893"""
-    from stockroom.desk.card_text import cards_pdf
-    from stockroom.desk.cards import cards, one_card
+    from stockroom.desk.cutting.card_text import cards_pdf
+    from stockroom.desk.cutting.cards import cards, one_card
 
     with at_desk() as desk:
         views = [one_card(desk, code) for code in card] or cards(desk)
@@ -320,7 +320,7 @@ def done(
     Each piece becomes a unit of its own, put by for its job; each offcut one with its parent and
     batch. Taken back whole: stockroom undo.
     """
-    from stockroom.desk.cards import cut_card, part_sizes
+    from stockroom.desk.cutting.cards import cut_card, part_sizes
 
     with at_desk() as desk:
         at = happened(desk, happened_)
@@ -338,7 +338,7 @@ def drop(cards: list[str] = CARDS, key: str = KEY) -> None:
 
     What they cut is free again, and the work is to be planned anew.
     """
-    from stockroom.desk.cards import drop_cards
+    from stockroom.desk.cutting.cards import drop_cards
 
     with at_desk() as desk:
         told(drop_cards(desk, cards, key=key))
@@ -352,7 +352,7 @@ def offcuts(
     ),
 ) -> None:
     """Example:  stockroom offcuts --material 'Cast acrylic 6 mm'"""
-    from stockroom.desk.offcuts import SHELF, SPACE_CENTS, shelf, shelf_lines
+    from stockroom.desk.cutting.offcuts import SHELF, SPACE_CENTS, shelf, shelf_lines
     from stockroom.units import cents as cents_of
 
     with at_desk() as desk:

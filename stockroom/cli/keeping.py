@@ -22,7 +22,7 @@ def labels(
     ),
 ) -> None:
     """Example:  stockroom labels labels.pdf --code 10143 --code 10020"""
-    from stockroom.desk.papers import brought_by, label_sheet, label_text
+    from stockroom.desk.papers.printed import brought_by, label_sheet, label_text
     from stockroom.units import size_dmm
 
     if str(to) != "-":
@@ -42,7 +42,7 @@ def labels(
 @app.command("day-sheet", short_help="A printed day sheet to tick.")
 def day_sheet(to: Path = typer.Argument(..., help="The PDF to write.")) -> None:
     """Example:  stockroom day-sheet today.pdf"""
-    from stockroom.desk.papers import day_sheet as make
+    from stockroom.desk.papers.printed import day_sheet as make
 
     see_free(to)
     with at_desk() as desk:
@@ -62,7 +62,7 @@ def calendar(
     Rolls to take out (with a reminder) and to put back, days to order by, arrivals expected. The
     entries keep their identity, so a calendar that takes the file in anew moves them.
     """
-    from stockroom.desk.papers import calendar_file
+    from stockroom.desk.papers.printed import calendar_file
 
     if to != "-":
         see_free(Path(to), replace=replace)

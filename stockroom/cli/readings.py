@@ -12,8 +12,8 @@ from stockroom.plain_files import read_plain
 from stockroom.units import count_of
 
 if TYPE_CHECKING:
-    from stockroom.desk.folder import FolderRun
-    from stockroom.desk.readings import TakenIn
+    from stockroom.desk.climate.folder import FolderRun
+    from stockroom.desk.climate.readings import TakenIn
     from stockroom.intake.log_columns import Unit
     from stockroom.intake.loggers import LogFile
 
@@ -74,7 +74,7 @@ def take_in(
         _take_in_folder(file, place, zone, day_first, _unit(celsius))
         return
     from stockroom.core.model import Place
-    from stockroom.desk import readings
+    from stockroom.desk.climate import readings
     from stockroom.errors import InputError
     from stockroom.text import safe
 
@@ -112,7 +112,7 @@ def _take_in_folder(
     day_first: bool | None,
     unit: "Unit | None",
 ) -> None:
-    from stockroom.desk.folder import take_in_folder
+    from stockroom.desk.climate.folder import take_in_folder
 
     with at_desk() as desk:
         run = take_in_folder(desk, folder, place=place, day_first=day_first, zone=zone, unit=unit)
@@ -143,7 +143,7 @@ def _take_in_folder(
 
 
 def _run_lines(run: "FolderRun", zone: str) -> Iterator[str]:
-    from stockroom.desk.readings import taken_text
+    from stockroom.desk.climate.readings import taken_text
 
     for item in run.taken:
         span = _span(item.taken, zone)
@@ -191,7 +191,7 @@ def list_() -> None:
 @readings.command("withdraw", short_help="Take a logger file out of the reckoning.")
 def withdraw(code: str, reason: str = typer.Option("", help="Why."), key: str = KEY) -> None:
     """Example:  stockroom readings withdraw 10312 --reason 'wrong logger'"""
-    from stockroom.desk import readings
+    from stockroom.desk.climate import readings
 
     with at_desk() as desk:
         told(readings.withdraw_readings(desk, code, reason=reason, key=key))
@@ -199,7 +199,7 @@ def withdraw(code: str, reason: str = typer.Option("", help="Why."), key: str = 
 
 def _value(log: "LogFile", zone: str) -> dict[str, object]:
     from stockroom.core.climate.readings import too_coarse
-    from stockroom.desk.readings import file_moment
+    from stockroom.desk.climate.readings import file_moment
 
     return {
         **picked(log, "name sha256 time_columns temp_column rh_column unit zone zone_known_by"),
@@ -216,7 +216,7 @@ def _value(log: "LogFile", zone: str) -> dict[str, object]:
 
 
 def _lines(log: "LogFile", zone: str, told: bool) -> Iterator[str]:
-    from stockroom.desk.readings import coarse_text, file_moment, zone_text
+    from stockroom.desk.climate.readings import coarse_text, file_moment, zone_text
 
     yield f"{log.name}: {len(log.readings)} readings from {log.rows_read} rows"
     yield f"Time: {', '.join(log.time_columns)}; {log.date_order} ({log.order_known_by})"

@@ -22,18 +22,18 @@ from stockroom.core.wording import (
     sentence,
     unit_size_text,
 )
-from stockroom.desk.card_text import card_line, summary
-from stockroom.desk.checking import Answers
-from stockroom.desk.counting import TrailLine
+from stockroom.desk.cutting.card_text import card_line, summary
+from stockroom.desk.condition.checking import Answers
+from stockroom.desk.stock.counting import TrailLine
 from stockroom.desk.day import PrintLine, Today
-from stockroom.desk.opened import roll_state
-from stockroom.desk.ordering import Reorder
-from stockroom.desk.place_pictures import MKT_ENERGIES_J_MOL, PlaceMeans
-from stockroom.desk.pull_out import Outing, OutNow
+from stockroom.desk.condition.opened import roll_state
+from stockroom.desk.orders.ordering import Reorder
+from stockroom.desk.climate.views import MKT_ENERGIES_J_MOL, PlaceMeans
+from stockroom.desk.climate.pull_out import Outing, OutNow
 from stockroom.desk.reckoning import Reckoning
-from stockroom.desk.spells import WarmSpell
-from stockroom.desk.warm_text import at_text, cautions, out_now_text, out_text, ready_text
-from stockroom.desk.work_text import far_text, material_need_lines
+from stockroom.desk.climate.spells import WarmSpell
+from stockroom.desk.climate.warming_text import at_text, cautions, out_now_text, out_text, ready_text
+from stockroom.desk.work.text import far_text, material_need_lines
 from stockroom.picking import picked
 from stockroom.text import listed
 from stockroom.units import count_of, day_text, days_text, size_text

@@ -24,7 +24,7 @@ def excursion(
     """
     from stockroom.cli.shapes import SPELL, spell_lines
     from stockroom.core.model import Place
-    from stockroom.desk import spells
+    from stockroom.desk.climate import spells
     from stockroom.desk.lookup import find
     from stockroom.desk.reckoning import reckoned
     from stockroom.errors import BadValueError

@@ -27,7 +27,7 @@ def try_(
     The same state and seed give the same answer. With --serve a line that cannot be read is
     answered with its error, and the next is read.
     """
-    from stockroom.desk.supply_try import MOST_BYTES, answer_line, try_orders
+    from stockroom.desk.orders.trial import MOST_BYTES, answer_line, try_orders
     from stockroom.intake.supply_state import FORMAT
 
     if serve == (state is not None):
@@ -56,14 +56,14 @@ def plan_(
     A draft for each supplier of whom something is due within a week, with what could go along;
     then one sentence for each material that work takes. Its rows: stockroom supply MATERIAL.
     """
-    from stockroom.desk.order_papers import (
+    from stockroom.desk.orders.papers import (
         plan_calendar,
         plan_paper,
         plan_pdf,
         plan_texts,
         plan_value,
     )
-    from stockroom.desk.order_plan import plan_orders
+    from stockroom.desk.orders.plan import plan_orders
 
     if (csv or text) and (pdf is not None or ics is not None):
         raise typer.BadParameter("Give --csv or --text alone, or --pdf and --ics.")
@@ -102,7 +102,7 @@ def send(
     An order for each material of the plan's draft, at the price that its quantity has; all of
     them stand or none, and one undo takes them back together. What was ordered today is left out.
     """
-    from stockroom.desk.order_plan import place_draft
+    from stockroom.desk.orders.plan import place_draft
 
     with at_desk() as desk:
         done = place_draft(
@@ -124,8 +124,8 @@ def supply(
     What is there less what goes off and what known and likely work takes, nothing more ordered;
     then the rows behind each figure.
     """
-    from stockroom.desk.order_papers import supply_texts, supply_value
-    from stockroom.desk.order_plan import material_supply
+    from stockroom.desk.orders.papers import supply_texts, supply_value
+    from stockroom.desk.orders.plan import material_supply
 
     with at_desk() as desk:
         found = material_supply(desk, material, days=days, on=on_day(desk), seed=seed)
@@ -140,8 +140,8 @@ def last_buy(
     seed: int = typer.Option(0, min=0, help="Another seed draws other scenarios."),
 ) -> None:
     """Example:  stockroom orders last-buy 'Gloss colour paper 183' --years 3 --freezer -18"""
-    from stockroom.desk.what_if import LAST_BUY, last_buy_texts
-    from stockroom.desk.what_if import last_buy as ask
+    from stockroom.desk.orders.what_if import LAST_BUY, last_buy_texts
+    from stockroom.desk.orders.what_if import last_buy as ask
 
     with at_desk() as desk:
         found = ask(desk, material, years=years, freezer_c=freezer, on=on_day(desk), seed=seed)
@@ -166,7 +166,7 @@ def whatif(
     Late jobs, what goes off, money: as things are and with the change, on the same chances. More
     courses narrow the range.
     """
-    from stockroom.desk.what_if import ChangeSaid, what_if, what_if_texts, what_if_value
+    from stockroom.desk.orders.what_if import ChangeSaid, what_if, what_if_texts, what_if_value
 
     said = ChangeSaid(lead, minimum, volume, losses, care, warmer, lost_supplier)
     with at_desk() as desk:

@@ -39,7 +39,7 @@ def material_add(name: str, key: str = KEY, **typed: Any) -> None:
     """Example:  stockroom material add 'Satin colour paper 127' --family paper --form roll
     --width 1270 --length 50 --life-days 730 --label-temp 10
     """
-    from stockroom.desk.defining import define_material
+    from stockroom.desk.stock.defining import define_material
 
     form = FORMS.get(typed["form"])
     label = stored(Material, typed, **({"length_dmm": form.length_unit} if form else {}))
@@ -56,7 +56,7 @@ def material_change(
     **typed: Any,
 ) -> None:
     """Example:  stockroom material change 'Cast acrylic 3 mm' --tell-below 4"""
-    from stockroom.desk.defining import change_material
+    from stockroom.desk.stock.defining import change_material
 
     renamed = {} if new_name is None else {"name": new_name}
     with at_desk() as desk:
@@ -80,7 +80,7 @@ def material_terms(
 
     Breaks and closed days replace those told before; --break '' and --closed '' take them away.
     """
-    from stockroom.desk.defining import change_terms
+    from stockroom.desk.stock.defining import change_terms
     from stockroom.times import days_of
 
     with at_desk() as desk:
@@ -123,7 +123,7 @@ def material_care(name: str, key: str = KEY, **typed: Any) -> None:
     Without options: what is known. White limits are yours; where you give none, ours are proposed.
     """
     from stockroom.core.care import care_lines
-    from stockroom.desk.defining import change_material
+    from stockroom.desk.stock.defining import change_material
     from stockroom.desk.lookup import find
 
     changed = stored(Material, typed)
@@ -140,7 +140,7 @@ def material_care(name: str, key: str = KEY, **typed: Any) -> None:
 @asks(Place, "add")
 def place_add(name: str, key: str = KEY, **typed: Any) -> None:
     """Example:  stockroom place add 'Cold store' --kind 'cold store' --set-point 4 --high 8"""
-    from stockroom.desk.defining import define_place
+    from stockroom.desk.stock.defining import define_place
 
     with at_desk(begin=True) as desk:
         told(define_place(desk, name, key=key, **stored(Place, typed)))
@@ -150,7 +150,7 @@ def place_add(name: str, key: str = KEY, **typed: Any) -> None:
 @asks(Place, "change")
 def place_change(name: str, key: str = KEY, **typed: Any) -> None:
     """Example:  stockroom place change 'Cold store' --high 7"""
-    from stockroom.desk.defining import change_place
+    from stockroom.desk.stock.defining import change_place
 
     with at_desk() as desk:
         told(change_place(desk, name, key=key, **stored(Place, typed)))
@@ -180,7 +180,7 @@ def place_show(name: str) -> None:
     """Example:  stockroom place show 'Cold store'"""
     from stockroom.desk.lookup import find
     from stockroom.desk.reckoning import reckoned
-    from stockroom.desk.spells import warm_spells
+    from stockroom.desk.climate.spells import warm_spells
 
     with at_desk() as desk, reckoned(desk, on_day(desk)) as reckoning:
         found = find(reckoning.view, Place, name)
@@ -222,7 +222,7 @@ def place_mkt(
     worst 30 days in it, since a long window hides a warm spell. Gaps of the log are left out.
     """
     from stockroom.cli.shapes import means_lines
-    from stockroom.desk.place_pictures import MKT_ENERGIES_J_MOL, place_means
+    from stockroom.desk.climate.views import MKT_ENERGIES_J_MOL, place_means
     from stockroom.times import day_of
 
     with at_desk() as desk:
@@ -276,7 +276,7 @@ def unit_show(
     """Example:  stockroom unit show 10143 --inputs"""
     from stockroom.cli.shapes import unit_lines, unit_value
     from stockroom.core.model import Unit
-    from stockroom.desk import counting
+    from stockroom.desk.stock import counting
     from stockroom.desk.figures import figures_of
     from stockroom.desk.lookup import find
     from stockroom.desk.reckoning import reckoned
@@ -308,7 +308,7 @@ def stock_take_in(
     CSV or Excel with columns such as material, family, form, width_mm, length_m, height_mm, count,
     batch, label_date, place, owner. All of it is taken in or none; the same file twice is harmless.
     """
-    from stockroom.desk.opening_day import look_at_stock_list, take_in_stock_list
+    from stockroom.desk.stock.opening_day import look_at_stock_list, take_in_stock_list
 
     data = read_plain(file, most_bytes=MAX_LIST_BYTES)
     with at_desk(begin=not look) as desk:

@@ -13,9 +13,9 @@ from stockroom.plain_files import MAX_LIST_BYTES, read_plain
 from stockroom.units import count_of
 
 if TYPE_CHECKING:
-    from stockroom.desk.probe_runs import ProbeLook
+    from stockroom.desk.climate.probe_runs import ProbeLook
     from stockroom.desk.reckoning import Reckoning
-    from stockroom.desk.warming import Warming
+    from stockroom.desk.climate.warming import Warming
 
 ROW = "width_mm=0/10 length_m=1/10000 from_c=2/100 hours=3/60"
 PROBE = """
@@ -45,7 +45,7 @@ def warm_table(
 
     A roll no larger and no colder than a row waits its hours. The file replaces the whole table.
     """
-    from stockroom.desk import warm_records
+    from stockroom.desk.climate import warm_tables
     from stockroom.errors import InputError
 
     if show or file is None:
@@ -53,7 +53,7 @@ def warm_table(
             raise InputError("Which file?", "", "Name a CSV file, or see what stands with --show.")
         _show_table(material)
         return
-    rows = warm_records.look_at_warm_table(read_plain(file, most_bytes=MAX_LIST_BYTES), file.name)
+    rows = warm_tables.look_at_warm_table(read_plain(file, most_bytes=MAX_LIST_BYTES), file.name)
     if look:
         value = {"rows": [picked(row, ROW) for row in rows]}
 
@@ -65,11 +65,11 @@ def warm_table(
         answer("stockroom.warm-table/1", value, lines())
         return
     with at_desk() as desk:
-        told(warm_records.set_warm_table(desk, material, rows, source, key=key))
+        told(warm_tables.set_warm_table(desk, material, rows, source, key=key))
 
 
 def _show_table(said: str) -> None:
-    from stockroom.desk.warm_records import warm_table as standing
+    from stockroom.desk.climate.warm_tables import warm_table as standing
 
     with at_desk() as desk:
         material, rows = standing(desk, said)
@@ -113,7 +113,7 @@ def probe(
 
     Put a small logger into the core of a cold roll, take the roll out, leave it shut overnight.
     """
-    from stockroom.desk.probe_runs import look_at_probe_run, note_probe_run
+    from stockroom.desk.climate.probe_runs import look_at_probe_run, note_probe_run
     from stockroom.times import instant_of
     from stockroom.units import centi_c
 
@@ -138,7 +138,7 @@ def probe(
 
 def _probe_lines(seen: "ProbeLook", zone: str) -> Iterator[str]:
     from stockroom.clock import moment_text
-    from stockroom.desk.probe_runs import fit_lines
+    from stockroom.desk.climate.probe_runs import fit_lines
 
     yield f"{seen.log.name}: {len(seen.log.readings)} readings, {seen.readings} of them count"
     yield (
@@ -165,7 +165,7 @@ def warm_up(
     from stockroom.core.model import Place, Unit
     from stockroom.desk.lookup import find
     from stockroom.desk.reckoning import reckoned
-    from stockroom.desk.warming import warming_of
+    from stockroom.desk.climate.warming import warming_of
     from stockroom.errors import RefusedError
 
     with at_desk() as desk, reckoned(desk, on_day(desk)) as reckoning:
@@ -197,7 +197,7 @@ def _warm_value(warming: "Warming", reckoning: "Reckoning") -> dict[str, Any]:
 def _warm_lines(warming: "Warming", reckoning: "Reckoning") -> Iterator[str]:
     from stockroom.core.wording import unit_size_text
     from stockroom.desk.figures.warm import both_times
-    from stockroom.desk.warm_text import day_and_time
+    from stockroom.desk.climate.warming_text import day_and_time
 
     out = "still there" if warming.left_s is None else "out since "
     out += "" if warming.left_s is None else day_and_time(warming.left_s, reckoning.zone)

@@ -27,8 +27,8 @@ from stockroom.plain_files import MAX_LIST_BYTES, read_plain
 from stockroom.units import count_of
 
 if TYPE_CHECKING:
-    from stockroom.desk.builds import LayerSaid, RuleSaid
-    from stockroom.desk.jobs import JobSaid
+    from stockroom.desk.work.builds import LayerSaid, RuleSaid
+    from stockroom.desk.work.jobs import JobSaid
     from stockroom.desk.session import Desk
 
 job_app = typer.Typer(rich_markup_mode=None, no_args_is_help=True)
@@ -61,7 +61,7 @@ def _record(
     key: str = KEY,
 ) -> None:
     """Record one try of a stage as it was told, good or lost."""
-    from stockroom.desk import attempts
+    from stockroom.desk.work import attempts
     from stockroom.units import length_dmm, size_dmm
 
     if good == (lost is not None):
@@ -140,7 +140,7 @@ def job_list(
 ) -> None:
     """Example:  stockroom job list --all"""
     from stockroom.cli.work_shapes import JOB, job_line
-    from stockroom.desk.board import board
+    from stockroom.desk.work.board import board
 
     with at_desk() as desk:
         lines = [
@@ -160,7 +160,7 @@ def job_list(
 def job_show(job: str) -> None:
     """Example:  stockroom job show 'Harbour III'"""
     from stockroom.cli.work_shapes import job_shown_lines, job_shown_value
-    from stockroom.desk.board import job_view
+    from stockroom.desk.work.board import job_view
 
     with at_desk() as desk:
         seen = job_view(desk, job, on_day(desk))
@@ -188,7 +188,7 @@ def _job_said(
     client: str = typer.Option(None, help="Whose it is; kept apart, and can be erased."),
 ) -> "JobSaid":
     """A job as it was told."""
-    from stockroom.desk.jobs import JobSaid, edition_of
+    from stockroom.desk.work.jobs import JobSaid, edition_of
     from stockroom.times import day_of
     from stockroom.units import size_dmm
 
@@ -234,7 +234,7 @@ def job_add(
 
     Without a day of the print it is the first on which it can be started.
     """
-    from stockroom.desk import jobs
+    from stockroom.desk.work import jobs
 
     with at_desk() as desk:
         told(jobs.book(desk, _job_said(desk, name, size, paper, **typed), key=key))
@@ -244,7 +244,7 @@ def job_add(
 @shares(_job_said)
 def job_change(job: str, key: str = KEY, **typed: Any) -> None:
     """Example:  stockroom job change 'Harbour III' --certainty sure --due 2026-04-10"""
-    from stockroom.desk import jobs
+    from stockroom.desk.work import jobs
 
     with at_desk() as desk:
         told(jobs.change_job(desk, job, _job_said(desk, **typed), key=key))
@@ -257,7 +257,7 @@ def job_erase_client(job: str) -> None:
     It is taken out of the store's own files. Where it may still stand is said: older backups hold
     it until they are thrown away.
     """
-    from stockroom.desk import jobs
+    from stockroom.desk.work import jobs
 
     with at_desk() as desk:
         erased = jobs.erase_client(desk, job)
@@ -286,7 +286,7 @@ def _layers(
     ),
 ) -> "list[LayerSaid]":
     """The layers as told; those of a build that is changed keep what is not told."""
-    from stockroom.desk.builds import LayerSaid
+    from stockroom.desk.work.builds import LayerSaid
     from stockroom.units import length_dmm
 
     told_of = {
@@ -345,7 +345,7 @@ def build_add(
 
     Layers go from front to back. Standard rules say what a loss destroys; --takes changes one.
     """
-    from stockroom.desk import builds
+    from stockroom.desk.work import builds
 
     layers = _layers(None, **typed)
     with at_desk() as desk:
@@ -377,7 +377,7 @@ def build_change(
     **typed: Any,
 ) -> None:
     """Example:  stockroom build change 'Face mount' --board 'Composite 3 mm' --allow board=5"""
-    from stockroom.desk import builds
+    from stockroom.desk.work import builds
 
     with at_desk() as desk:
         with desk.reading() as view:
@@ -406,7 +406,7 @@ def build_retire(
     key: str = KEY,
 ) -> None:
     """Example:  stockroom build retire 'Old mount'"""
-    from stockroom.desk import builds
+    from stockroom.desk.work import builds
 
     with at_desk() as desk:
         told(builds.retire_build(desk, build, again=again, key=key))
@@ -416,7 +416,7 @@ def build_retire(
 def build_list() -> None:
     """Example:  stockroom build list"""
     from stockroom.cli.work_shapes import build_value
-    from stockroom.desk import builds
+    from stockroom.desk.work import builds
     from stockroom.desk.lookup import everything
 
     with at_desk() as desk, desk.reading() as view:
@@ -443,7 +443,7 @@ def build_show(build: str) -> None:
     """Example:  stockroom build show 'Face mount'"""
     from stockroom.cli.work_shapes import build_lines, build_value
     from stockroom.core.model import Material
-    from stockroom.desk import builds
+    from stockroom.desk.work import builds
     from stockroom.desk.lookup import everything
 
     with at_desk() as desk, desk.reading() as view:
@@ -489,7 +489,7 @@ def job_take_in(
     CSV or Excel with columns such as name, size, count, material, build, due, certainty, edition,
     client. All of it is taken in or none; the same file twice is harmless.
     """
-    from stockroom.desk.jobs import look_at_job_list, take_in_job_list
+    from stockroom.desk.work.jobs import look_at_job_list, take_in_job_list
 
     data = read_plain(file, most_bytes=MAX_LIST_BYTES)
     with at_desk() as desk:

@@ -6,16 +6,16 @@ from typing import Any
 
 from stockroom import clock
 from stockroom.core.craft import FINISHED, TRY_STAGES
-from stockroom.core.facts import ASSURANCE
+from stockroom.core.constants import ASSURANCE
 from stockroom.core.making.recipe import Recipe
 from stockroom.core.making.sizes import Takes, TooLarge
 from stockroom.core.model import Material
 from stockroom.core.wording import outcome_text
-from stockroom.desk.board import BoardLine, JobView
-from stockroom.desk.cost import JobCost
-from stockroom.desk.needs import MaterialNeed, PartNeed
-from stockroom.desk.tracing import BatchTrace, PieceTrace, stands
-from stockroom.desk.work_text import (
+from stockroom.desk.work.board import BoardLine, JobView
+from stockroom.desk.work.cost import JobCost
+from stockroom.desk.work.needs import MaterialNeed, PartNeed
+from stockroom.desk.work.tracing import BatchTrace, PieceTrace, stands
+from stockroom.desk.work.text import (
     cost_lines,
     far_text,
     part_need_text,

@@ -27,9 +27,9 @@ def needs(
     from stockroom.cli.work_shapes import material_need_value
     from stockroom.core.model import Material
     from stockroom.desk.lookup import find
-    from stockroom.desk.needs import material_needs
+    from stockroom.desk.work.needs import material_needs
     from stockroom.desk.reckoning import reckoned
-    from stockroom.desk.work_text import material_need_lines
+    from stockroom.desk.work.text import material_need_lines
     from stockroom.times import day_of
 
     with at_desk() as desk:
@@ -53,10 +53,10 @@ def cost(job: str) -> None:
     """Example:  stockroom cost 'Harbour III'"""
     from stockroom.cli.work_shapes import cost_value
     from stockroom.core.model import Job
-    from stockroom.desk.cost import job_cost
+    from stockroom.desk.work.cost import job_cost
     from stockroom.desk.lookup import find
     from stockroom.desk.reckoning import reckoned
-    from stockroom.desk.work_text import cost_lines
+    from stockroom.desk.work.text import cost_lines
 
     with at_desk() as desk:
         with reckoned(desk, on_day(desk)) as reckoning:
@@ -75,10 +75,10 @@ def spoilage(
 ) -> None:
     """Example:  stockroom spoilage --month 2026-03"""
     from stockroom.cli.work_shapes import LOST
-    from stockroom.core.facts import SIZE_CLASSES
+    from stockroom.core.constants import SIZE_CLASSES
     from stockroom.desk.reckoning import reckoned
-    from stockroom.desk.spoilage import learned_of, lost_between, spell_of
-    from stockroom.desk.work_text import lost_line, percent_text
+    from stockroom.desk.work.spoilage import learned_of, lost_between, spell_of
+    from stockroom.desk.work.text import lost_line, percent_text
     from stockroom.times import month_of
     from stockroom.units import money_text
 
@@ -134,9 +134,9 @@ def spoilage(
 @app.command("worth", short_help="What stock is worth, and what of it goes off in which month.")
 def worth() -> None:
     """Example:  stockroom worth"""
-    from stockroom.desk.cost import stock_value
+    from stockroom.desk.work.cost import stock_value
     from stockroom.desk.reckoning import reckoned
-    from stockroom.desk.work_text import value_lines
+    from stockroom.desk.work.text import value_lines
 
     with at_desk() as desk:
         on = on_day(desk)
@@ -156,7 +156,7 @@ def record(
     to: Path = typer.Argument(..., help="The PDF to write."),
 ) -> None:
     """Example:  stockroom record 10292 harbour-3.pdf"""
-    from stockroom.desk.records import piece_record_pdf
+    from stockroom.desk.papers.piece_record import piece_record_pdf
 
     see_free(to)
     with at_desk() as desk:
@@ -176,7 +176,7 @@ def trace(code: str) -> None:
         batch_trace_lines,
         piece_trace_lines,
     )
-    from stockroom.desk import tracing
+    from stockroom.desk.work import tracing
     from stockroom.desk.reckoning import reckoned
 
     with at_desk() as desk:

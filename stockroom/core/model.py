@@ -20,7 +20,7 @@ from stockroom.core.craft import (
     Try,
     Used,
 )
-from stockroom.core.facts import (
+from stockroom.core.constants import (
     CORE_OUTER_DIAMETER,
     FILM_TRIM_AFTER,
     HUMIDITY_LIMIT,

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import Literal
 
-from stockroom.core.facts import ASSURANCE, COLD_BELOW, OUT_BEFORE, STRIP_HOLDS
+from stockroom.core.constants import ASSURANCE, COLD_BELOW, OUT_BEFORE, STRIP_HOLDS
 from stockroom.core.freshness.opened import Opened, opened_reasons
 from stockroom.core.freshness.usable_by import UsableBy
 from stockroom.core.geometry import DoesNotFit, length_for, print_layout, prints_that_fit

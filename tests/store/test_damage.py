@@ -24,7 +24,8 @@ from support.workers import Say, fork
 
 from stockroom.core.books.chain import act_hash
 from stockroom.core.model import RECORDS, Unit
-from stockroom.desk import defining, handling, keeping
+from stockroom.desk.stock import defining, handling
+from stockroom.desk import keeping
 from stockroom.desk.lookup import everything
 from stockroom.desk.session import Desk
 from stockroom.errors import (
