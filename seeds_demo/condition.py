@@ -3,11 +3,11 @@
 from collections.abc import Callable
 from datetime import UTC, date, datetime
 
-from stockroom.desk.condition import surfaces, diameter, whites
-from stockroom.desk.stock import defining, handling, receiving
 from stockroom.desk.climate import warm_tables
-from stockroom.desk.stock.receiving import Delivery
+from stockroom.desk.condition import diameter, surfaces, whites
 from stockroom.desk.session import Desk, Done
+from stockroom.desk.stock import defining, handling, receiving
+from stockroom.desk.stock.receiving import Delivery
 
 PEARL = "Pearl colour paper 111"
 SILICONE, TAPE = "Neutral silicone", "Edge tape 25"

@@ -11,16 +11,16 @@ from seeds_demo import DEMO_NOW_S, story
 from seeds_demo.condition import tell as tell_condition
 from seeds_demo.logger import logger_file
 from seeds_demo.work import tell as tell_work
-from stockroom.desk.condition import checking
-from stockroom.desk.stock import counting, defining, handling, receiving
-from stockroom.desk.cutting import one_cut
-from stockroom.desk.work import booking
-from stockroom.desk.orders import ordering
 from stockroom.desk.climate import readings, spells
+from stockroom.desk.condition import checking
+from stockroom.desk.cutting import one_cut
 from stockroom.desk.cutting.one_cut import Part
 from stockroom.desk.keeping import demo_of
-from stockroom.desk.stock.receiving import Delivery
+from stockroom.desk.orders import ordering
 from stockroom.desk.session import Desk, Done
+from stockroom.desk.stock import counting, defining, handling, receiving
+from stockroom.desk.stock.receiving import Delivery
+from stockroom.desk.work import booking
 from stockroom.errors import RefusedError
 from stockroom.plain_files import store_files
 from stockroom.text import safe

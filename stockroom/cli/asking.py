@@ -17,7 +17,7 @@ from stockroom.cli.base import (
     say_text,
     told,
 )
-from stockroom.core.model import STRIP_RESULTS
+from stockroom.core.records import STRIP_RESULTS
 from stockroom.errors import InputError
 from stockroom.picking import picked
 
@@ -92,10 +92,10 @@ def book(
     key: str = KEY,
 ) -> None:
     """Example:  stockroom book 'Salt flats' --size 2500x1250 --day thu --material Satin"""
-    from stockroom.core.model import Material
-    from stockroom.desk.work import booking
+    from stockroom.core.records import Material
     from stockroom.desk.condition.checking import must_be_printed_on
     from stockroom.desk.lookup import find
+    from stockroom.desk.work import booking
     from stockroom.times import day_of
     from stockroom.units import size_dmm
 
@@ -109,7 +109,9 @@ def book(
             )
         with desk.reading() as view:
             must_be_printed_on(find(view, Material, paper))
-        told(booking.book(desk, name, width, height, on, paper, count=count, series=series, key=key))
+        told(
+            booking.book(desk, name, width, height, on, paper, count=count, series=series, key=key)
+        )
 
 
 @app.command("close", short_help="Call a job done, or cancelled.")
@@ -133,8 +135,8 @@ def put_by(
     key: str = KEY,
 ) -> None:
     """Example:  stockroom put-by 10151 --job 'Salt flats' --amount 5.8"""
-    from stockroom.desk.work import booking
     from stockroom.desk.stock.amounts import read_amount
+    from stockroom.desk.work import booking
 
     with at_desk() as desk:
         taken = read_amount(desk, unit, amount)[1] if amount is not None else None

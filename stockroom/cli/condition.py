@@ -3,7 +3,7 @@
 import typer
 
 from stockroom.cli.base import HAPPENED, KEY, app, at_desk, happened, told
-from stockroom.core.condition import CORNERS, GRADES, MASKINGS, MATTES
+from stockroom.core.records import CORNERS, GRADES, MASKINGS, MATTES
 
 
 @app.command("look-over", short_help="Write down what a sheet or board is like.")

@@ -7,7 +7,7 @@ from typing import Any, TypeVar
 
 import typer
 
-from stockroom.core.asked import Asked, asked
+from stockroom.core.records.asked import Asked, asked
 from stockroom.units import UNITS
 
 C = TypeVar("C", bound=Callable[..., None])

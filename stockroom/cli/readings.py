@@ -73,7 +73,7 @@ def take_in(
     if file.is_dir():
         _take_in_folder(file, place, zone, day_first, _unit(celsius))
         return
-    from stockroom.core.model import Place
+    from stockroom.core.records import Place
     from stockroom.desk.climate import readings
     from stockroom.errors import InputError
     from stockroom.text import safe
@@ -166,7 +166,7 @@ def _span(taken: "TakenIn", zone: str) -> str:
 def list_() -> None:
     """Example:  stockroom readings list"""
     from stockroom import clock
-    from stockroom.core.model import Import, Place
+    from stockroom.core.records import Import, Place
     from stockroom.desk.lookup import everything
 
     with at_desk() as desk, desk.reading() as view:

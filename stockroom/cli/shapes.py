@@ -9,7 +9,7 @@ from stockroom.core.act_wording import act_brief
 from stockroom.core.climate.windows import Window, Worst
 from stockroom.core.figures import Figure
 from stockroom.core.freshness.usable_by import UsableBy
-from stockroom.core.model import Order, Unit
+from stockroom.core.records import Order, Unit
 from stockroom.core.sheets import lift_of
 from stockroom.core.wording import (
     answer_text,
@@ -22,17 +22,23 @@ from stockroom.core.wording import (
     sentence,
     unit_size_text,
 )
-from stockroom.desk.cutting.card_text import card_line, summary
-from stockroom.desk.condition.checking import Answers
-from stockroom.desk.stock.counting import TrailLine
-from stockroom.desk.day import PrintLine, Today
-from stockroom.desk.condition.opened import roll_state
-from stockroom.desk.orders.ordering import Reorder
-from stockroom.desk.climate.views import MKT_ENERGIES_J_MOL, PlaceMeans
 from stockroom.desk.climate.pull_out import Outing, OutNow
-from stockroom.desk.reckoning import Reckoning
 from stockroom.desk.climate.spells import WarmSpell
-from stockroom.desk.climate.warming_text import at_text, cautions, out_now_text, out_text, ready_text
+from stockroom.desk.climate.views import MKT_ENERGIES_J_MOL, PlaceMeans
+from stockroom.desk.climate.warming_text import (
+    at_text,
+    cautions,
+    out_now_text,
+    out_text,
+    ready_text,
+)
+from stockroom.desk.condition.checking import Answers
+from stockroom.desk.condition.opened import roll_state
+from stockroom.desk.cutting.card_text import card_line, summary
+from stockroom.desk.day import PrintLine, Today
+from stockroom.desk.orders.ordering import Reorder
+from stockroom.desk.reckoning import Reckoning
+from stockroom.desk.stock.counting import TrailLine
 from stockroom.desk.work.text import far_text, material_need_lines
 from stockroom.picking import picked
 from stockroom.text import listed

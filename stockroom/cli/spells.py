@@ -23,7 +23,7 @@ def excursion(
     tells better.
     """
     from stockroom.cli.shapes import SPELL, spell_lines
-    from stockroom.core.model import Place
+    from stockroom.core.records import Place
     from stockroom.desk.climate import spells
     from stockroom.desk.lookup import find
     from stockroom.desk.reckoning import reckoned

@@ -6,8 +6,8 @@ from typing import Any
 import typer
 
 from stockroom.cli.base import HAPPENED, KEY, answer, app, at_desk, happened, say_aside, told
-from stockroom.core.model import LOSS_CAUSES, OWNERS, UNKNOWN
-from stockroom.core.traits import Shape
+from stockroom.core.records import LOSS_CAUSES, OWNERS, UNKNOWN
+from stockroom.core.records.traits import Shape
 from stockroom.errors import InputError
 from stockroom.picking import picked
 
@@ -340,7 +340,7 @@ def _see_meant(desk: Any) -> None:
 
 
 def _shape_of(desk: Any, said: str) -> Shape:
-    from stockroom.core.model import Material
+    from stockroom.core.records import Material
     from stockroom.desk.lookup import find
 
     with desk.reading() as view:

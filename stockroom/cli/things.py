@@ -18,8 +18,8 @@ from stockroom.cli.base import (
     told,
 )
 from stockroom.cli.options import asks, stored
-from stockroom.core.model import Material, Place
-from stockroom.core.traits import FORMS
+from stockroom.core.records import Material, Place
+from stockroom.core.records.traits import FORMS
 from stockroom.picking import picked
 from stockroom.plain_files import MAX_LIST_BYTES, read_plain
 
@@ -123,8 +123,8 @@ def material_care(name: str, key: str = KEY, **typed: Any) -> None:
     Without options: what is known. White limits are yours; where you give none, ours are proposed.
     """
     from stockroom.core.care import care_lines
-    from stockroom.desk.stock.defining import change_material
     from stockroom.desk.lookup import find
+    from stockroom.desk.stock.defining import change_material
 
     changed = stored(Material, typed)
     with at_desk() as desk:
@@ -178,9 +178,9 @@ def place_list() -> None:
 @place.command("show", short_help="One place: what stands there, its warm spells.")
 def place_show(name: str) -> None:
     """Example:  stockroom place show 'Cold store'"""
+    from stockroom.desk.climate.spells import warm_spells
     from stockroom.desk.lookup import find
     from stockroom.desk.reckoning import reckoned
-    from stockroom.desk.climate.spells import warm_spells
 
     with at_desk() as desk, reckoned(desk, on_day(desk)) as reckoning:
         found = find(reckoning.view, Place, name)
@@ -275,11 +275,11 @@ def unit_show(
 ) -> None:
     """Example:  stockroom unit show 10143 --inputs"""
     from stockroom.cli.shapes import unit_lines, unit_value
-    from stockroom.core.model import Unit
-    from stockroom.desk.stock import counting
+    from stockroom.core.records import Unit
     from stockroom.desk.figures import figures_of
     from stockroom.desk.lookup import find
     from stockroom.desk.reckoning import reckoned
+    from stockroom.desk.stock import counting
 
     with at_desk() as desk, reckoned(desk, on_day(desk)) as reckoning:
         found = find(reckoning.view, Unit, code)

@@ -14,8 +14,8 @@ from stockroom.units import count_of
 
 if TYPE_CHECKING:
     from stockroom.desk.climate.probe_runs import ProbeLook
-    from stockroom.desk.reckoning import Reckoning
     from stockroom.desk.climate.warming import Warming
+    from stockroom.desk.reckoning import Reckoning
 
 ROW = "width_mm=0/10 length_m=1/10000 from_c=2/100 hours=3/60"
 PROBE = """
@@ -162,10 +162,10 @@ def warm_up(
     When it may be opened, when it is ready to print, and from what both are reckoned. Exit code 1
     where no wait makes opening safe.
     """
-    from stockroom.core.model import Place, Unit
+    from stockroom.core.records import Place, Unit
+    from stockroom.desk.climate.warming import warming_of
     from stockroom.desk.lookup import find
     from stockroom.desk.reckoning import reckoned
-    from stockroom.desk.climate.warming import warming_of
     from stockroom.errors import RefusedError
 
     with at_desk() as desk, reckoned(desk, on_day(desk)) as reckoning:
@@ -196,8 +196,8 @@ def _warm_value(warming: "Warming", reckoning: "Reckoning") -> dict[str, Any]:
 
 def _warm_lines(warming: "Warming", reckoning: "Reckoning") -> Iterator[str]:
     from stockroom.core.wording import unit_size_text
-    from stockroom.desk.figures.warm import both_times
     from stockroom.desk.climate.warming_text import day_and_time
+    from stockroom.desk.figures.warm import both_times
 
     out = "still there" if warming.left_s is None else "out since "
     out += "" if warming.left_s is None else day_and_time(warming.left_s, reckoning.zone)

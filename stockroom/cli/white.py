@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 import typer
 
 from stockroom.cli.base import HAPPENED, KEY, answer, app, at_desk, happened, on_day, told
-from stockroom.core.condition import BACKINGS, MEASURING
+from stockroom.core.records import BACKINGS, MEASURING
 from stockroom.errors import BadValueError
 from stockroom.picking import picked
 
@@ -116,11 +116,11 @@ def _list(code: str) -> None:
     """List the patches of a roll, each against the first."""
     from stockroom import clock
     from stockroom.core.act_wording import patch_text
-    from stockroom.core.model import Unit
     from stockroom.core.patches import apart
+    from stockroom.core.records import Unit
+    from stockroom.desk.condition.whites import patches_of
     from stockroom.desk.lookup import find
     from stockroom.desk.reckoning import reckoned
-    from stockroom.desk.condition.whites import patches_of
 
     with at_desk() as desk, reckoned(desk, on_day(desk)) as reckoning:
         unit = find(reckoning.view, Unit, code)
@@ -156,7 +156,7 @@ def _list(code: str) -> None:
 def apart_text(item: "Apart", *, first: bool) -> str:
     """Return how far a patch lies from the first one.
 
-    >>> from stockroom.core.condition import Patch
+    >>> from stockroom.core.records import Patch
     >>> from stockroom.core.patches import Apart
     >>> patch = Patch(code="1", unit="2", at_s=0, act=1, instrument="Spectro")
     >>> apart_text(Apart(patch, "", 0.2143, 0.25), first=False)

@@ -27,9 +27,9 @@ from stockroom.plain_files import MAX_LIST_BYTES, read_plain
 from stockroom.units import count_of
 
 if TYPE_CHECKING:
+    from stockroom.desk.session import Desk
     from stockroom.desk.work.builds import LayerSaid, RuleSaid
     from stockroom.desk.work.jobs import JobSaid
-    from stockroom.desk.session import Desk
 
 job_app = typer.Typer(rich_markup_mode=None, no_args_is_help=True)
 build_app = typer.Typer(rich_markup_mode=None, no_args_is_help=True)
@@ -416,12 +416,12 @@ def build_retire(
 def build_list() -> None:
     """Example:  stockroom build list"""
     from stockroom.cli.work_shapes import build_value
-    from stockroom.desk.work import builds
     from stockroom.desk.lookup import everything
+    from stockroom.desk.work import builds
 
     with at_desk() as desk, desk.reading() as view:
         recipes = builds.all_recipes(view)
-        from stockroom.core.model import Material
+        from stockroom.core.records import Material
 
         names = {item.code: item.name for item in everything(view, Material)}
     none = ["No build is written down. Begin: stockroom build add NAME --sheet MATERIAL ..."]
@@ -442,9 +442,9 @@ def build_list() -> None:
 def build_show(build: str) -> None:
     """Example:  stockroom build show 'Face mount'"""
     from stockroom.cli.work_shapes import build_lines, build_value
-    from stockroom.core.model import Material
-    from stockroom.desk.work import builds
+    from stockroom.core.records import Material
     from stockroom.desk.lookup import everything
+    from stockroom.desk.work import builds
 
     with at_desk() as desk, desk.reading() as view:
         recipe = builds.recipe_in(view, builds.find_build(view, build))

@@ -5,16 +5,14 @@ from datetime import date
 from typing import Any
 
 from stockroom import clock
-from stockroom.core.craft import FINISHED, TRY_STAGES
 from stockroom.core.constants import ASSURANCE
 from stockroom.core.making.recipe import Recipe
 from stockroom.core.making.sizes import Takes, TooLarge
-from stockroom.core.model import Material
+from stockroom.core.records import FINISHED, TRY_STAGES, Material
 from stockroom.core.wording import outcome_text
 from stockroom.desk.work.board import BoardLine, JobView
 from stockroom.desk.work.cost import JobCost
 from stockroom.desk.work.needs import MaterialNeed, PartNeed
-from stockroom.desk.work.tracing import BatchTrace, PieceTrace, stands
 from stockroom.desk.work.text import (
     cost_lines,
     far_text,
@@ -22,6 +20,7 @@ from stockroom.desk.work.text import (
     percent_text,
     stage_text,
 )
+from stockroom.desk.work.tracing import BatchTrace, PieceTrace, stands
 from stockroom.picking import picked
 from stockroom.units import day_text, size_text
 

@@ -25,10 +25,10 @@ def needs(
     something must be ordered.
     """
     from stockroom.cli.work_shapes import material_need_value
-    from stockroom.core.model import Material
+    from stockroom.core.records import Material
     from stockroom.desk.lookup import find
-    from stockroom.desk.work.needs import material_needs
     from stockroom.desk.reckoning import reckoned
+    from stockroom.desk.work.needs import material_needs
     from stockroom.desk.work.text import material_need_lines
     from stockroom.times import day_of
 
@@ -52,10 +52,10 @@ def needs(
 def cost(job: str) -> None:
     """Example:  stockroom cost 'Harbour III'"""
     from stockroom.cli.work_shapes import cost_value
-    from stockroom.core.model import Job
-    from stockroom.desk.work.cost import job_cost
+    from stockroom.core.records import Job
     from stockroom.desk.lookup import find
     from stockroom.desk.reckoning import reckoned
+    from stockroom.desk.work.cost import job_cost
     from stockroom.desk.work.text import cost_lines
 
     with at_desk() as desk:
@@ -134,8 +134,8 @@ def spoilage(
 @app.command("worth", short_help="What stock is worth, and what of it goes off in which month.")
 def worth() -> None:
     """Example:  stockroom worth"""
-    from stockroom.desk.work.cost import stock_value
     from stockroom.desk.reckoning import reckoned
+    from stockroom.desk.work.cost import stock_value
     from stockroom.desk.work.text import value_lines
 
     with at_desk() as desk:
@@ -176,8 +176,8 @@ def trace(code: str) -> None:
         batch_trace_lines,
         piece_trace_lines,
     )
-    from stockroom.desk.work import tracing
     from stockroom.desk.reckoning import reckoned
+    from stockroom.desk.work import tracing
 
     with at_desk() as desk:
         zone = desk.zone

@@ -5,21 +5,30 @@ from collections.abc import Mapping, Sequence
 from stockroom.core.books.chain import Act
 from stockroom.core.books.draft import Changes, Touch
 from stockroom.core.caliper import calibrated
-from stockroom.core.card import Card
-from stockroom.core.condition import Fault, Patch, ProbeRun, Surface, WhiteWord, Winding
-from stockroom.core.craft import FINISHED, Build, Piece, Try, Used
-from stockroom.core.model import (
+from stockroom.core.records import (
+    FINISHED,
     ActTime,
+    Build,
+    Card,
+    Fault,
     Job,
     Lot,
     Material,
     Order,
+    Patch,
+    Piece,
     Place,
+    ProbeRun,
     PutBy,
     Spell,
     SpellWord,
     Strip,
+    Surface,
+    Try,
     Unit,
+    Used,
+    WhiteWord,
+    Winding,
 )
 from stockroom.core.wording import (
     amount_text,

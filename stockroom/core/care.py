@@ -3,10 +3,10 @@
 from collections.abc import Iterator
 from dataclasses import replace
 
-from stockroom.core.asked import Asked, asked
 from stockroom.core.figures import Input, of_constant, of_label
 from stockroom.core.freshness.drift import Quantity
-from stockroom.core.model import CARE, Material
+from stockroom.core.records import CARE, Material
+from stockroom.core.records.asked import Asked, asked
 
 WHITE_LIMITS: dict[Quantity, tuple[str, str]] = {
     "b*": ("white_watch_centi", "white_act_centi"),

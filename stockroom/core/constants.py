@@ -60,20 +60,26 @@ LOG_STEP_COARSE = Constant(
 BRIDGE_LONGEST = Constant(7_200, "s", "gaps up to 2 h, ends within 2 K, are bridged", "our choice")
 BRIDGE_DIFFERENCE = Constant(2.0, "K", "see BRIDGE_LONGEST", "our choice")
 REWARM_TEMP = Constant(28.0, "°C", "a warm room in summer, the end of a power cut", "our choice")
-REWARM_TIME = Constant(36_000, "s", "time constant of a loaded cold store without power", "estimate")
+REWARM_TIME = Constant(
+    36_000, "s", "time constant of a loaded cold store without power", "estimate"
+)
 REWARM_LONGEST = Constant(
     259_200, "s", "three days, a long weekend: nobody misses a warm store for longer", "our choice"
 )
 
 ROLL_CONDUCTIVITY = Constant(0.14, "W/(m K)", "paper across its layers", "estimate")
 ROLL_HEAT_CAPACITY = Constant(1.54e6, "J/(m3 K)", "paper, density times specific heat", "secondary")
-SURFACE_COEFFICIENT = Constant(5.0, "W/(m2 K)", "still air, radiation and carton; 3 to 8", "estimate")
+SURFACE_COEFFICIENT = Constant(
+    5.0, "W/(m2 K)", "still air, radiation and carton; 3 to 8", "estimate"
+)
 CORE_OUTER_DIAMETER = Constant(89.0, "mm", "3 inch core tube with its wall", "common practice")
 PAPER_CALIPER = Constant(0.24, "mm", "resin-coated colour paper", "estimate")
 SHEET_PACKAGE_TIME = Constant(3_600, "s", "time constant of a box or pack of sheets", "estimate")
 
 STRIP_HOLDS = Constant(14, "days", "how long a strip judged by eye counts", "our choice")
-WARM_SPELL_WORTH_A_WORD = Constant(1.0, "days of life", "less than a day is only listed", "our choice")
+WARM_SPELL_WORTH_A_WORD = Constant(
+    1.0, "days of life", "less than a day is only listed", "our choice"
+)
 SHOP_RULE_LIFE = Constant(
     365,
     "days",
@@ -88,13 +94,21 @@ SEASON_LOGGED = Constant(
 ROLL_LEADER = Constant(0.30, "m", "thrown away at each loading of a roll", "common practice")
 ROLL_TAIL = Constant(0.50, "m", "left on the core, not printable", "common practice")
 PRINT_GAP = Constant(0.05, "m", "between two prints and for trimming", "common practice")
-PRINT_MARGIN = Constant(5.0, "mm", "each edge of the roll that cannot be printed", "common practice")
+PRINT_MARGIN = Constant(
+    5.0, "mm", "each edge of the roll that cannot be printed", "common practice"
+)
 
-MOUNT_PRIOR_GOOD = Constant(9.0, "pieces", "about one in ten is lost at mounting", "common practice")
-MOUNT_PRIOR_LOST = Constant(1.0, "pieces", "about one in ten is lost at mounting", "common practice")
+MOUNT_PRIOR_GOOD = Constant(
+    9.0, "pieces", "about one in ten is lost at mounting", "common practice"
+)
+MOUNT_PRIOR_LOST = Constant(
+    1.0, "pieces", "about one in ten is lost at mounting", "common practice"
+)
 PRINT_PRIOR_SHAPE = Constant(2.0, "defects", "weak prior of printing losses", "our choice")
 PRINT_PRIOR_AREA = Constant(15.0, "m2", "weak prior: 0.13 losses a square metre", "our choice")
-ASSURANCE = Constant(0.90, "probability", "asked that the length holds the remakes too", "our choice")
+ASSURANCE = Constant(
+    0.90, "probability", "asked that the length holds the remakes too", "our choice"
+)
 
 ACRYLIC_DENSITY = Constant(1.19, "g/cm3", "ISO 1183 value on makers' data sheets", "published")
 SHEET_THICKNESS_SLACK = (
@@ -104,18 +118,26 @@ SHEET_THICKNESS_SLACK = (
 LIFT_LOAD_CONSTANT = Constant(23.0, "kg", "NIOSH revised lifting equation, ideal lift", "secondary")
 WARM_ARRIVAL_TEMP = Constant(30.0, "°C", "a parcel in a van or hall in summer", "estimate")
 WARM_ARRIVAL_LIKELY = Constant(86_400, "s", "a day of it", "our choice")
-WARM_ARRIVAL_LONGEST = Constant(259_200, "s", "three days of it, a weekend in a depot", "our choice")
+WARM_ARRIVAL_LONGEST = Constant(
+    259_200, "s", "three days of it, a weekend in a depot", "our choice"
+)
 HORIZON = Constant(7_305, "days", "20 years: nothing is projected further", "our choice")
-OUT_BEFORE = Constant(1, "days", "a cold roll goes out the day before it is printed", "common practice")
+OUT_BEFORE = Constant(
+    1, "days", "a cold roll goes out the day before it is printed", "common practice"
+)
 COLD_BELOW = Constant(15.0, "°C", "a place set below this counts as cold", "our choice")
-SHORT_DATED = Constant(60, "days", "nearly off: fewer days than this to its usable-by", "our choice")
+SHORT_DATED = Constant(
+    60, "days", "nearly off: fewer days than this to its usable-by", "our choice"
+)
 
 DOOR_RISE = Constant(2.5, "K", "above the hour before; a compressor swings by 2 K", "our choice")
 DOOR_BEFORE = Constant(3_600, "s", "the hour before tells what it was: its median", "our choice")
 DOOR_UNREST = Constant(5.0, "median deviations", "what stands out of a restless hour", "our choice")
 DOOR_QUICK = Constant(900, "s", "up within a quarter of an hour", "our choice")
 DOOR_LONGEST = Constant(1_800, "s", "back within half an hour", "our choice")
-DOOR_COARSEST = Constant(1_000, "s", "a quarter of an hour and a little: more misses it", "our choice")
+DOOR_COARSEST = Constant(
+    1_000, "s", "a quarter of an hour and a little: more misses it", "our choice"
+)
 WORST_LOGGED = Constant(0.5, "share", "so much of a worst stretch must be logged", "our choice")
 
 COVERAGE = Constant(0.90, "probability", "that the true length lies within ± of it", "our choice")
@@ -127,7 +149,9 @@ WOUND_SCATTER = Constant(
 )
 
 ACRYLIC_EXPANSION_LOW = Constant(6e-5, "per K", "acrylic maker's installation note", "secondary")
-ACRYLIC_EXPANSION = Constant(7e-5, "per K", "the middle of the range, as for cast sheet", "secondary")
+ACRYLIC_EXPANSION = Constant(
+    7e-5, "per K", "the middle of the range, as for cast sheet", "secondary"
+)
 ACRYLIC_EXPANSION_HIGH = Constant(8e-5, "per K", "acrylic maker's installation note", "secondary")
 ACRYLIC_MOISTURE = {
     0: Constant(0.0, "mm a metre", "bone dry, where the growth is counted from", "our choice"),
@@ -147,7 +171,9 @@ COMPOSITE_EXPANSION = Constant(
     "secondary",
 )
 SETTLE_DIFFERENCE = Constant(5.0, "K", "a smaller step needs no settling", "our choice")
-SETTLE_MOISTURE = Constant(1.0, "mm a metre", "less moisture growth needs no settling", "our choice")
+SETTLE_MOISTURE = Constant(
+    1.0, "mm a metre", "less moisture growth needs no settling", "our choice"
+)
 SETTLE_DAYS = Constant(2, "days", "for the temperature; moisture takes weeks", "common practice")
 MOVEMENT_SIDE = Constant(1.0, "m", "from this side on its movement is worth a word", "our choice")
 
@@ -239,8 +265,12 @@ WARM_UP_COEFFICIENT = Constant(
     "tenths for each metre of volume over surface comes to 3.0 with our heat capacity",
     "estimate",
 )
-COEFFICIENT_LEAST = Constant(1.0, "W/(m2 K)", "wrapped in blankets: no package is slower", "our choice")
-COEFFICIENT_MOST = Constant(30.0, "W/(m2 K)", "in front of a fan: no package is faster", "our choice")
+COEFFICIENT_LEAST = Constant(
+    1.0, "W/(m2 K)", "wrapped in blankets: no package is slower", "our choice"
+)
+COEFFICIENT_MOST = Constant(
+    30.0, "W/(m2 K)", "in front of a fan: no package is faster", "our choice"
+)
 ROLL_CONDUCTIVITY_ALONG = Constant(0.30, "W/(m K)", "paper along its layers", "estimate")
 CORE_WALL = Constant(6.4, "mm", "3 inch tube, 76.2 mm inside and 89 mm outside", "common practice")
 PROBE_RISE = Constant(
@@ -273,7 +303,9 @@ HUMIDITY_EXPONENTS = (
 READING_COUNTS = Constant(
     86_400, "s", "a place's last reading counts as now for a day; then its set-point", "our choice"
 )
-MOVEMENT_RISE = Constant(10.0, "K", "between a cool store and a warm wall, to show it", "our choice")
+MOVEMENT_RISE = Constant(
+    10.0, "K", "between a cool store and a warm wall, to show it", "our choice"
+)
 MOVEMENT_HUMIDITY = (
     Constant(40.0, "% RH", "a heated room in winter, to show it", "our choice"),
     Constant(60.0, "% RH", "a humid week, to show it", "our choice"),
@@ -323,7 +355,9 @@ DAMP_WORTH_A_WORD = Constant(24.0, "h", "above the humidity limit, opened", "our
 BACK_PRIOR_LOST = Constant(
     0.01, "share", "one backing in a hundred is lost; no count is known, unsure", "our choice"
 )
-BACK_PRIOR_PIECES = Constant(10.0, "pieces", "what that is worth until some are counted", "our choice")
+BACK_PRIOR_PIECES = Constant(
+    10.0, "pieces", "what that is worth until some are counted", "our choice"
+)
 SIZE_CLASSES = (
     Constant(0.5, "m2", "a piece up to this is small", "our choice"),
     Constant(1.5, "m2", "a piece up to this is medium, above it large", "our choice"),

@@ -19,7 +19,7 @@ from stockroom.core.constants import (
     SETTLE_DIFFERENCE,
     SETTLE_MOISTURE,
 )
-from stockroom.core.traits import FAMILIES
+from stockroom.core.records.traits import FAMILIES
 from stockroom.errors import BadValueError
 from stockroom.units import DMM_PER_M, DMM_PER_MM, checked_length
 

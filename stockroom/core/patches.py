@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from stockroom.core.colour import Lab, delta_e_2000
-from stockroom.core.condition import Patch
+from stockroom.core.records import Patch
 
 Quantity = Literal["b", "density"]
 

@@ -1,6 +1,6 @@
 """The state of a roll in a word: sealed, open-bagged, in the magazine, out to warm, re-bagged."""
 
-from stockroom.core.model import PlaceKind, Unit
+from stockroom.core.records import PlaceKind, Unit
 
 
 def state_of_roll(unit: Unit, place_kind: PlaceKind, *, warming: bool) -> str:

@@ -4,9 +4,14 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
-from stockroom.core.constants import ACRYLIC_DENSITY, LIFT_LOAD_CONSTANT, SHEET_THICKNESS_SLACK, Constant
+from stockroom.core.constants import (
+    ACRYLIC_DENSITY,
+    LIFT_LOAD_CONSTANT,
+    SHEET_THICKNESS_SLACK,
+    Constant,
+)
 from stockroom.core.geometry import not_negative
-from stockroom.core.model import Material
+from stockroom.core.records import Material
 from stockroom.errors import BadValueError
 from stockroom.units import DMM_PER_M, DMM_PER_MM, checked_length
 

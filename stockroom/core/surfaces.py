@@ -4,8 +4,8 @@ from collections.abc import Collection
 from dataclasses import replace
 from datetime import date
 
-from stockroom.core.condition import CORNERS, Grade, Masking, Matte, Surface
 from stockroom.core.constants import MASKING_AGE
+from stockroom.core.records import CORNERS, Grade, Masking, Matte, Surface
 from stockroom.core.verdict import Reason, Weight
 from stockroom.errors import BadValueError
 

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from datetime import date
 from itertools import pairwise
 
-from stockroom.core.model import Material
+from stockroom.core.records import Material
 from stockroom.errors import BadValueError
 from stockroom.text import safe
 from stockroom.units import LARGEST_CENTS, cents

@@ -11,9 +11,9 @@ from stockroom.core.freshness.usable_by import UsableBy
 from stockroom.core.geometry import DoesNotFit, length_for, print_layout, prints_that_fit
 from stockroom.core.losses import prints_needed
 from stockroom.core.making.sizes import roll_rules
-from stockroom.core.model import YELLOW_STRIP, Lot, Material, Place, StripResult, Unit
 from stockroom.core.reason import Reason as Reason
 from stockroom.core.reason import Weight as Weight
+from stockroom.core.records import YELLOW_STRIP, Lot, Material, Place, StripResult, Unit
 from stockroom.core.white_reasons import WhiteSeen, life_reasons, white_reasons
 from stockroom.core.yields import MountYield, PrintYield
 

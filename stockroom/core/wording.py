@@ -5,13 +5,11 @@ from datetime import date
 from typing import Any
 
 from stockroom.core.care import band_text
-from stockroom.core.condition import Surface
-from stockroom.core.craft import Try
 from stockroom.core.constants import ROOM_TEMP
 from stockroom.core.film import outside_band
 from stockroom.core.freshness.ahead import KnownBy
 from stockroom.core.freshness.usable_by import UsableBy
-from stockroom.core.model import Material, Order, Unit
+from stockroom.core.records import Material, Order, Surface, Try, Unit
 from stockroom.core.sheets import LiftCaution
 from stockroom.core.verdict import Answer, Reason, Verdict
 from stockroom.units import count_of, day_text, days_text, m_text, mm_text, size_text

@@ -6,7 +6,7 @@ from datetime import date
 from zoneinfo import ZoneInfoNotFoundError
 
 from stockroom import clock
-from stockroom.core.model import Job
+from stockroom.core.records import Job
 from stockroom.store.glance import read_jobs
 
 

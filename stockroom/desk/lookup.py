@@ -3,10 +3,8 @@
 from typing import TypeVar
 
 from stockroom.core.books.codes import is_code
-from stockroom.core.card import Card
-from stockroom.core.craft import Build, Piece
-from stockroom.core.model import Job, Lot, Material, Order, Place, Unit
-from stockroom.core.record import Record
+from stockroom.core.records import Build, Card, Job, Lot, Material, Order, Piece, Place, Unit
+from stockroom.core.records.base import Record
 from stockroom.errors import UnknownCodeError
 from stockroom.store.mapping import select_records, table_of
 from stockroom.store.view import StoreView

@@ -19,8 +19,8 @@ from stockroom.core.freshness.label import LabelLife
 from stockroom.core.freshness.opened import Opened
 from stockroom.core.freshness.usable_by import Life, UsableBy
 from stockroom.core.freshness.white import Kept, WhiteLife
-from stockroom.core.model import RECORD_OF_KIND, RECORDS, ActTime, Stay, Unit
-from stockroom.core.record import Record
+from stockroom.core.records import RECORD_OF_KIND, RECORDS, ActTime, Stay, Unit
+from stockroom.core.records.base import Record
 from stockroom.core.verdict import Verdict
 from stockroom.store.mapping import ACT, MOVEMENT, TOUCH, decoding, moved, select_records
 from stockroom.store.view import StoreView, head_of

@@ -14,11 +14,11 @@ from stockroom.core.freshness.dated import Dated, dated
 from stockroom.core.freshness.label import LabelLife
 from stockroom.core.freshness.usable_by import Life, UsableBy, life_of, told
 from stockroom.core.freshness.ways import Ways, ways_of
-from stockroom.core.model import Unit
+from stockroom.core.records import Unit
 from stockroom.core.verdict import is_cold
+from stockroom.desk.condition.white_lives import WhiteLives
 from stockroom.desk.inventory import Inventory
 from stockroom.desk.memory import Memory, Reckoned
-from stockroom.desk.condition.white_lives import WhiteLives
 from stockroom.store.view import StoreView
 from stockroom.units import SECONDS_PER_DAY
 

@@ -16,9 +16,18 @@ from stockroom import clock
 from stockroom.core.act_wording import act_text
 from stockroom.core.books.chain import Act, as_kept, digest
 from stockroom.core.books.draft import Changes
-from stockroom.core.condition import Winding
-from stockroom.core.craft import Try
-from stockroom.core.model import Job, Material, Order, Place, PutBy, Spell, SpellWord, Unit
+from stockroom.core.records import (
+    Job,
+    Material,
+    Order,
+    Place,
+    PutBy,
+    Spell,
+    SpellWord,
+    Try,
+    Unit,
+    Winding,
+)
 from stockroom.core.wording import amount_text
 from stockroom.desk.clock_check import see_clock
 from stockroom.desk.groups import Group, acts_of_group, group_key

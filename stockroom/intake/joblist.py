@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from datetime import date
 from functools import partial
 
-from stockroom.core.craft import MOST_LAB_DAYS, MOST_PRINTS, Certainty, PrintedBy
+from stockroom.core.records import MOST_LAB_DAYS, MOST_PRINTS, Certainty, PrintedBy
 from stockroom.errors import ImportProblem, Problem
 from stockroom.intake import list_values as values
 from stockroom.intake.list_columns import UNITS, Column, by_word, column, columns_of

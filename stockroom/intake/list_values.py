@@ -5,7 +5,7 @@ from collections.abc import Callable, Mapping
 from datetime import date
 from typing import TypeVar
 
-from stockroom.core.model import UNKNOWN
+from stockroom.core.records import UNKNOWN
 from stockroom.errors import BadValueError
 from stockroom.intake.dates import day_under, own_order, read_day
 from stockroom.intake.list_columns import UNITS

@@ -8,8 +8,8 @@ from decimal import Decimal
 from functools import partial
 from typing import Any
 
-from stockroom.core.model import OWNERS, UNKNOWN, Material, Owner
-from stockroom.core.traits import FAMILIES, FORMS, Shape
+from stockroom.core.records import OWNERS, UNKNOWN, Material, Owner
+from stockroom.core.records.traits import FAMILIES, FORMS, Shape
 from stockroom.intake import list_values as values
 from stockroom.intake.list_columns import UNITS, by_word, column, columns_of
 from stockroom.intake.list_rows import Cell, Row

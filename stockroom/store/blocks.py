@@ -12,7 +12,7 @@ from sqlalchemy.engine import Connection
 
 from stockroom.core.books.chain import canonical
 from stockroom.core.climate.readings import Readings, joined, merge
-from stockroom.core.model import Import
+from stockroom.core.records import Import
 from stockroom.store.mapping import damaged, decoding, select_records, table_of
 from stockroom.store.tables import BlockRow, SourceFileRow
 from stockroom.store.view import Head

@@ -11,7 +11,7 @@ from stockroom.core.books.chain import GENESIS, Act
 from stockroom.core.books.codes import is_code
 from stockroom.core.books.draft import Movement
 from stockroom.core.books.fold import Books, refold, unbalanced_lots
-from stockroom.core.model import RECORDS, Import, PutBy, Unit
+from stockroom.core.records import RECORDS, Import, PutBy, Unit
 from stockroom.errors import StoreDamagedError
 from stockroom.store import blocks
 from stockroom.store.mapping import (

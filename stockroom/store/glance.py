@@ -5,8 +5,8 @@ from contextlib import closing
 from pathlib import Path
 
 from stockroom.core.books.chain import seal
-from stockroom.core.model import Job
-from stockroom.core.record import about, field_names
+from stockroom.core.records import Job
+from stockroom.core.records.base import about, field_names
 from stockroom.errors import BadValueError, StockroomError, StoreError
 from stockroom.plain_files import home_path
 from stockroom.store.opening import glanced

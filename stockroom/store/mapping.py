@@ -12,8 +12,8 @@ from sqlalchemy.engine import Connection
 
 from stockroom.core.books.chain import Act, act_hash, canonical, plain_act, seal
 from stockroom.core.books.draft import Movement, Touch
-from stockroom.core.model import RECORD_OF_KIND, RECORDS
-from stockroom.core.record import Record, about, field_names, once, pointers
+from stockroom.core.records import RECORD_OF_KIND, RECORDS
+from stockroom.core.records.base import Record, about, field_names, once, pointers
 from stockroom.errors import HEALING, BadValueError, StoreDamagedError
 from stockroom.plain_files import marks
 from stockroom.store.tables import ROW_OF, ActRow, MovementRow, TouchRow

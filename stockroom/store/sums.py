@@ -12,7 +12,7 @@ from sys import byteorder
 from typing import Any
 
 from stockroom.core.books.chain import seal
-from stockroom.core.model import RECORDS
+from stockroom.core.records import RECORDS
 
 DIGITS = 16
 """So many hexadecimal digits of a seal or SHA are summed: eight bytes."""

@@ -6,8 +6,8 @@ from typing import Any
 import sqlalchemy as sa
 from sqlmodel import Field, SQLModel
 
-from stockroom.core.model import RECORD_OF_KIND, RECORDS
-from stockroom.core.record import About, Record, about
+from stockroom.core.records import RECORD_OF_KIND, RECORDS
+from stockroom.core.records.base import About, Record, about
 
 SCHEMA_NUMBER = 7
 """Number of the newest schema; a store with a higher one is left alone."""

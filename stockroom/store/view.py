@@ -10,8 +10,8 @@ from stockroom.core.books.chain import GENESIS, Act, act_hash, seal
 from stockroom.core.books.codes import FIRST_NUMBER, code_of
 from stockroom.core.books.draft import Changes, Movement, Touch
 from stockroom.core.books.fold import fold
-from stockroom.core.model import PutBy, Stay
-from stockroom.core.record import Record
+from stockroom.core.records import PutBy, Stay
+from stockroom.core.records.base import Record
 from stockroom.errors import HEALING, StoreDamagedError
 from stockroom.store.mapping import (
     ACT,

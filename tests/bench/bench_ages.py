@@ -17,9 +17,9 @@ from stockroom.core.climate.course import PlaceClimate, believed
 from stockroom.core.climate.readings import Readings, gap_s, step_s
 from stockroom.core.climate.sums import Sums, Track
 from stockroom.core.constants import BRIDGE_DIFFERENCE, BRIDGE_LONGEST
-from stockroom.desk.stock import handling
 from stockroom.desk.day import today
 from stockroom.desk.session import Desk
+from stockroom.desk.stock import handling
 
 UNITS, STAYS, PEER_STAYS = 10_000, 5, 500
 YEARS, STEP_S = 5, 60

@@ -12,7 +12,7 @@ from support.workshop import fit_out
 
 from stockroom import clock
 from stockroom.cli import run
-from stockroom.core.model import Job, Material, Place, Unit
+from stockroom.core.records import Job, Material, Place, Unit
 from stockroom.desk.lookup import everything
 from stockroom.desk.session import Desk
 

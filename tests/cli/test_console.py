@@ -10,8 +10,8 @@ import pytest
 from support.studio import Studio
 
 from stockroom.cli import run
-from stockroom.desk.stock import counting
 from stockroom.desk.session import Desk
+from stockroom.desk.stock import counting
 
 
 @pytest.fixture

@@ -12,10 +12,10 @@ import pytest
 import seeds_demo
 from seeds_demo.studio import open_demo
 from stockroom.cli import run
-from stockroom.desk.stock import defining
 from stockroom.desk import keeping
 from stockroom.desk.keeping import demo_of
 from stockroom.desk.session import Desk
+from stockroom.desk.stock import defining
 from stockroom.errors import RefusedError, StoreError
 from stockroom.store import glance
 from tui import main  # noqa: F401 - it adds the demo to the commands

@@ -8,9 +8,9 @@ from support.studio import MONDAY_S, Studio
 
 from stockroom import clock
 from stockroom.cli import run
-from stockroom.desk.stock import handling
 from stockroom.desk import session
 from stockroom.desk.session import Desk
+from stockroom.desk.stock import handling
 
 DAYS = ("0001-01-01", "1900-01-01", "1970-01-01", "9999-12-31")
 FAR_S = int(datetime(9998, 12, 30, tzinfo=UTC).timestamp())

@@ -8,8 +8,8 @@ import typer
 from typer.testing import CliRunner
 
 from stockroom.cli.options import asks, shares, stored
-from stockroom.core.asked import Asked, asked, check_fields
-from stockroom.core.record import Record
+from stockroom.core.records.asked import Asked, asked, check_fields
+from stockroom.core.records.base import Record
 from stockroom.errors import BadValueError
 
 SPREADS = ("roller", "spray")

@@ -4,9 +4,9 @@ import pytest
 from support.studio import Studio, code_of
 
 from stockroom.cli import run
-from stockroom.core.model import Order, Unit
-from stockroom.desk.orders import ordering
+from stockroom.core.records import Order, Unit
 from stockroom.desk.lookup import everything, find, usual_place
+from stockroom.desk.orders import ordering
 
 
 @pytest.fixture
@@ -70,7 +70,7 @@ def test_rolls_come_as_many_as_were_ordered_and_go_where_the_others_stand(at, st
     assert at("receive", studio.paper, "--place", studio.store, "--order", order) == 0
     assert came(studio) == [(12_700, 500_000, 1)] * 3
     with studio.desk.reading() as view:
-        from stockroom.core.model import Material
+        from stockroom.core.records import Material
 
         assert usual_place(view, find(view, Material, studio.paper)) == studio.store
         assert usual_place(view, find(view, Material, studio.sheet)) == studio.room

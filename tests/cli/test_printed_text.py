@@ -19,7 +19,7 @@ from support.workshop import fit_out
 
 from stockroom.cli import base, run
 from stockroom.core.books.chain import GENESIS, Act, act_hash, seal
-from stockroom.core.model import Import, Job, Material, Place, Unit
+from stockroom.core.records import Import, Job, Material, Place, Unit
 from stockroom.desk import keeping
 from stockroom.desk.lookup import everything
 from stockroom.desk.session import Desk

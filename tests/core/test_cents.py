@@ -6,7 +6,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from stockroom.core.books.stock import share_of_cost, split_cents
-from stockroom.core.model import Unit
+from stockroom.core.records import Unit
 
 CENTS = st.integers(0, 10**12)
 WEIGHTS = st.lists(st.integers(0, 10**12), min_size=1, max_size=12)

@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from stockroom.core.freshness.dated import Dated, dated, opened_clock
-from stockroom.core.model import Lot, Material
+from stockroom.core.records import Lot, Material
 from stockroom.errors import BadValueError
 
 CAME = date(2026, 1, 10)

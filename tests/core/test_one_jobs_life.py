@@ -8,7 +8,7 @@ import pytest
 
 from stockroom.core.books.chain import GENESIS, Act, act_hash
 from stockroom.core.books.fold import Books, unbalanced_lots
-from stockroom.core.model import Job, PutBy, Stay, Unit
+from stockroom.core.records import Job, PutBy, Stay, Unit
 from stockroom.errors import UndoRefusedError
 
 LIFE = json.loads((Path(__file__).parent / "one_jobs_life.json").read_text())

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from stockroom.core.condition import CORNERS, Grade, Surface
+from stockroom.core.records import CORNERS, Grade, Surface
 from stockroom.core.surfaces import (
     SHORT_CORNERS,
     barred,

@@ -16,7 +16,7 @@ from stockroom.core.climate.course import PlaceClimate
 from stockroom.core.climate.lag import time_constant_s
 from stockroom.core.climate.readings import EMPTY, Readings
 from stockroom.core.freshness.label import label_life
-from stockroom.core.model import Lot, Material, Place, StripResult, Unit
+from stockroom.core.records import Lot, Material, Place, StripResult, Unit
 from stockroom.core.verdict import Answer, Candidate, Verdict, Wish, ok_to_print
 
 DAY = 86_400

@@ -6,9 +6,8 @@ from pathlib import Path
 
 import pytest
 
-from stockroom.core.craft import PARTS
-from stockroom.core.model import Unit
-from stockroom.core.traits import FAMILIES, FORMS, made_of
+from stockroom.core.records import PARTS, Unit
+from stockroom.core.records.traits import FAMILIES, FORMS, made_of
 
 ROOT = Path(__file__).parents[2]
 

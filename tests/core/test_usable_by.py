@@ -12,7 +12,7 @@ from stockroom.core.climate.readings import EMPTY, Readings
 from stockroom.core.climate.visits import Rule, Visit, over_time
 from stockroom.core.freshness.label import label_life
 from stockroom.core.freshness.usable_by import UsableBy
-from stockroom.core.model import Lot, Material
+from stockroom.core.records import Lot, Material
 
 DAY = 86_400
 CAME = date(2026, 1, 1)

@@ -11,7 +11,7 @@ from stockroom.core.climate.readings import EMPTY
 from stockroom.core.constants import ASSURANCE
 from stockroom.core.freshness.label import label_life
 from stockroom.core.freshness.opened import Opened
-from stockroom.core.model import Lot, Material, Place, Unit
+from stockroom.core.records import Lot, Material, Place, Unit
 from stockroom.core.verdict import (
     Candidate,
     Verdict,

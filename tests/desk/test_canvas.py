@@ -6,27 +6,26 @@ import pytest
 from support.studio import Studio, code_of
 from support.workshop import DUE
 
-from stockroom.core.craft import FINISHED, Piece, Used
-from stockroom.core.model import Material, Unit
+from stockroom.core.records import FINISHED, Material, Piece, Unit, Used
 from stockroom.core.wording import because
-from stockroom.desk.work import attempts, builds, jobs
-from stockroom.desk.condition import checking, surfaces
-from stockroom.desk.stock import defining, receiving
 from stockroom.desk import keeping
+from stockroom.desk.condition import checking, surfaces
 from stockroom.desk.cutting.bars import plan_bars
-from stockroom.desk.work.builds import LayerSaid
 from stockroom.desk.cutting.sheets import CutsSaid
-from stockroom.desk.work.jobs import JobSaid
 from stockroom.desk.lookup import everything, find
-from stockroom.desk.work.needs import material_needs
-from stockroom.desk.stock.opening_day import take_in_stock_list
-from stockroom.desk.stock.views import one_unit, shelf
-from stockroom.desk.stock.receiving import Delivery
 from stockroom.desk.reckoning import reckoned
 from stockroom.desk.session import Desk
+from stockroom.desk.stock import defining, receiving
+from stockroom.desk.stock.opening_day import take_in_stock_list
+from stockroom.desk.stock.receiving import Delivery
+from stockroom.desk.stock.views import one_unit, shelf
+from stockroom.desk.work import attempts, builds, jobs
+from stockroom.desk.work.builds import LayerSaid
+from stockroom.desk.work.jobs import JobSaid
+from stockroom.desk.work.needs import material_needs
 from stockroom.errors import BadValueError, RefusedError
-from tui.stock.lines import unit_page, unit_rows
 from tui.condition.examine import examine_form
+from tui.stock.lines import unit_page, unit_rows
 from tui.stock.receive import receive_form
 from tui.words import Target
 

@@ -9,16 +9,16 @@ from support.studio import Studio, code_of
 
 from seeds_demo.studio import open_demo
 from stockroom.cli.shapes import reorder_text
-from stockroom.desk.condition import checking
-from stockroom.desk.stock import defining, handling, receiving
 from stockroom.desk import keeping
-from stockroom.desk.work import booking
+from stockroom.desk.condition import checking
+from stockroom.desk.day import Today, today
 from stockroom.desk.orders import ordering
 from stockroom.desk.papers import printed
-from stockroom.desk.day import Today, today
-from stockroom.desk.stock.views import order_desk
-from stockroom.desk.stock.receiving import Delivery
 from stockroom.desk.session import Desk
+from stockroom.desk.stock import defining, handling, receiving
+from stockroom.desk.stock.receiving import Delivery
+from stockroom.desk.stock.views import order_desk
+from stockroom.desk.work import booking
 
 
 @pytest.fixture(scope="module")

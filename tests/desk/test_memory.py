@@ -12,16 +12,16 @@ from support.studio import DAY_S, MONDAY_S, Clock, furnish
 from stockroom.clock import local_date
 from stockroom.core.climate.course import PlaceClimate, believed
 from stockroom.core.climate.windows import gaps
-from stockroom.core.model import Place, Unit
+from stockroom.core.records import Place, Unit
 from stockroom.core.wording import range_text
-from stockroom.desk.stock import counting, defining, handling, receiving
-from stockroom.desk.work import booking
 from stockroom.desk.climate import readings, spells
 from stockroom.desk.day import reckon_today
 from stockroom.desk.lookup import everything, in_stock
 from stockroom.desk.memory import Memory
-from stockroom.desk.stock.receiving import Delivery
 from stockroom.desk.reckoning import Reckoning, reckoned
+from stockroom.desk.stock import counting, defining, handling, receiving
+from stockroom.desk.stock.receiving import Delivery
+from stockroom.desk.work import booking
 
 
 def answers(view, now_s, memory):
@@ -104,7 +104,7 @@ def test_a_log_taken_in_and_withdrawn_changes_what_is_known(desk, now):
 
 
 def _import_of(desk, taken):
-    from stockroom.core.model import Import
+    from stockroom.core.records import Import
 
     with desk.reading() as view:
         return next(i.code for i in everything(view, Import) if i.last_act <= taken.done.seq)

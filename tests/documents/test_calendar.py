@@ -8,10 +8,10 @@ from icalendar import Calendar
 from support.studio import DAY_S, MONDAY_S, Studio
 
 from stockroom import clock
-from stockroom.desk.stock import handling
-from stockroom.desk.work import booking
 from stockroom.desk.orders import ordering
 from stockroom.desk.papers.printed import calendar_file
+from stockroom.desk.stock import handling
+from stockroom.desk.work import booking
 from stockroom.documents.calendar import Entry, calendar_ics
 from stockroom.errors import BadValueError
 

@@ -14,11 +14,11 @@ from support.studio import Clock
 from support.studio_files import Reopened, copied_studio, desk_at, settle
 
 from stockroom.core.books.chain import seal
-from stockroom.core.model import RECORD_OF_KIND, RECORDS, Place, Unit
-from stockroom.desk.stock import counting
+from stockroom.core.records import RECORD_OF_KIND, RECORDS, Place, Unit
 from stockroom.desk import keeping
 from stockroom.desk.lookup import everything
 from stockroom.desk.session import Desk
+from stockroom.desk.stock import counting
 from stockroom.errors import StockroomError
 from stockroom.store import blocks
 from stockroom.store.mapping import to_row

@@ -16,14 +16,14 @@ from support.truths import see_acknowledged, see_truths
 from support.workers import Say, release_together
 
 from stockroom.core.books.chain import Act
-from stockroom.core.model import PutBy, Unit
-from stockroom.desk.stock import counting, handling, receiving
+from stockroom.core.records import PutBy, Unit
 from stockroom.desk.cutting import one_cut
-from stockroom.desk.work import booking
 from stockroom.desk.cutting.one_cut import Part
 from stockroom.desk.lookup import everything
-from stockroom.desk.stock.receiving import Delivery
 from stockroom.desk.session import Desk
+from stockroom.desk.stock import counting, handling, receiving
+from stockroom.desk.stock.receiving import Delivery
+from stockroom.desk.work import booking
 from stockroom.errors import RefusedError
 from stockroom.store.check import chain_acts
 from stockroom.store.engine import BUSY_TIMEOUT_S, reading

@@ -24,8 +24,8 @@ from support.truths import see_truths
 from support.workers import Say, Wait, let_in_together
 from support.workshop import fit_out
 
-from stockroom.desk.work import attempts
 from stockroom.desk.session import Decision, Desk, Done
+from stockroom.desk.work import attempts
 from stockroom.errors import StockroomError
 from stockroom.store.engine import make_engine, url_of
 

@@ -24,9 +24,9 @@ from support.truths import see_truths
 from support.workers import Say, at_work, release_together
 
 from stockroom.core.books.chain import seal
-from stockroom.desk.stock import defining, handling
 from stockroom.desk import keeping
 from stockroom.desk.session import Desk
+from stockroom.desk.stock import defining, handling
 from stockroom.errors import (
     BadValueError,
     InputError,

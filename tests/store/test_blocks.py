@@ -6,9 +6,9 @@ from support.deeds import Doer, Seeded
 from support.studio import Clock, Studio
 
 from stockroom.core.climate.readings import Readings, merge
-from stockroom.core.model import Import
-from stockroom.desk.stock import counting
+from stockroom.core.records import Import
 from stockroom.desk.lookup import everything
+from stockroom.desk.stock import counting
 from stockroom.errors import StoreDamagedError
 from stockroom.store.blocks import block_hash, blocks_of, pack, read_place, unpack
 

@@ -23,11 +23,11 @@ from support.truths import see_acknowledged, see_truths
 from support.workers import Say, fork
 
 from stockroom.core.books.chain import act_hash
-from stockroom.core.model import RECORDS, Unit
-from stockroom.desk.stock import defining, handling
+from stockroom.core.records import RECORDS, Unit
 from stockroom.desk import keeping
 from stockroom.desk.lookup import everything
 from stockroom.desk.session import Desk
+from stockroom.desk.stock import defining, handling
 from stockroom.errors import (
     InputError,
     RefusedError,

@@ -11,9 +11,9 @@ import sqlalchemy as sa
 from sqlalchemy.engine import Connection
 from support.studio import MONDAY_S, Clock, Studio, code_of, furnish
 
+from stockroom.desk.session import Desk
 from stockroom.desk.work import jobs
 from stockroom.desk.work.jobs import JobSaid
-from stockroom.desk.session import Desk
 from stockroom.store import erasing
 from stockroom.store.engine import make_engine, reading, url_of, writing
 from stockroom.store.erasing import lay_anew, sweep

@@ -22,11 +22,11 @@ from support.studio import MONDAY_S, Clock, furnish
 from support.studio_files import Reopened, copied_studio
 from support.truths import see_truths
 
-from stockroom.core.model import PutBy, Unit
-from stockroom.desk.stock import counting, handling, receiving
+from stockroom.core.records import PutBy, Unit
 from stockroom.desk.lookup import everything
-from stockroom.desk.stock.receiving import Delivery
 from stockroom.desk.session import Desk, Done
+from stockroom.desk.stock import counting, handling, receiving
+from stockroom.desk.stock.receiving import Delivery
 from stockroom.errors import InputError, KeyReusedError, RefusedError, StockroomError
 
 T = TypeVar("T")

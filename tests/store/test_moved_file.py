@@ -7,10 +7,10 @@ import pytest
 from support.studio import MONDAY_S, Clock, Studio
 from support.studio_files import copied_studio
 
-from stockroom.desk.stock import counting
 from stockroom.desk import keeping
 from stockroom.desk.latest import latest
 from stockroom.desk.session import Desk
+from stockroom.desk.stock import counting
 from stockroom.errors import StoreMissingError
 
 

@@ -8,8 +8,8 @@ import pytest
 from support.network import network
 from support.studio import MONDAY_S, Clock
 
-from stockroom.desk.stock import defining
 from stockroom.desk.session import Desk
+from stockroom.desk.stock import defining
 from stockroom.errors import StoreMissingError, StoreUnwritableError
 from stockroom.store import postgres as server
 from stockroom.store.engine import make_engine, reading, url_of, writing

@@ -15,7 +15,7 @@ from sqlmodel import SQLModel
 from support.databases import DATABASES, new_database
 
 from stockroom.core.books.draft import Movement
-from stockroom.core.model import RECORDS
+from stockroom.core.records import RECORDS
 from stockroom.desk.session import Desk
 from stockroom.store import tables
 from stockroom.store.engine import make_engine, reading, url_of

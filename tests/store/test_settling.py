@@ -11,9 +11,9 @@ from support.network import Mode, Network, network
 from support.studio import MONDAY_S, Clock, Studio, furnish
 from support.truths import see_truths
 
-from stockroom.desk.stock import defining, handling
 from stockroom.desk.orders import ordering
 from stockroom.desk.session import Desk, Done
+from stockroom.desk.stock import defining, handling
 from stockroom.errors import CommitUnknownError, StockroomError, StoreMissingError
 from stockroom.store import settling
 from stockroom.store.engine import WRITE_OPTION, url_of, writing

@@ -15,10 +15,10 @@ from support.studio_files import copied_studio, desk_at
 from support.truths import see_truths
 from support.workers import Say, at_work, fork
 
-from stockroom.desk.stock import handling
 from stockroom.desk import keeping
 from stockroom.desk.glance import glance
 from stockroom.desk.session import Desk
+from stockroom.desk.stock import handling
 from stockroom.errors import StoreError, StoreUnwritableError
 from stockroom.store import opening
 from stockroom.store.opening import look

@@ -17,12 +17,12 @@ from support.studio import MONDAY_S, Clock, furnish
 from support.studio_files import settle
 
 from stockroom.core.books.chain import seal
-from stockroom.core.model import RECORD_OF_KIND
-from stockroom.desk.work import jobs
+from stockroom.core.records import RECORD_OF_KIND
 from stockroom.desk import keeping
 from stockroom.desk.glance import glance
-from stockroom.desk.work.jobs import JobSaid
 from stockroom.desk.session import Desk
+from stockroom.desk.work import jobs
+from stockroom.desk.work.jobs import JobSaid
 from stockroom.errors import StoreDamagedError
 from stockroom.store import tables
 from stockroom.store.mapping import table_of, to_row

@@ -11,9 +11,9 @@ from support.databases import DATABASES, new_database
 from support.studio import MONDAY_S, Clock, furnish
 from support.workers import Say, release_together
 
-from stockroom.desk.stock import defining
 from stockroom.desk import keeping
 from stockroom.desk.session import Desk
+from stockroom.desk.stock import defining
 from stockroom.errors import StoreEarlyError, StoreUnwritableError
 from stockroom.store import schema
 from stockroom.store.tables import FIRST_SCHEMA, SCHEMA_NUMBER

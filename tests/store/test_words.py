@@ -12,8 +12,8 @@ from support.studio import Clock, furnish
 
 from stockroom.core.books.chain import Act
 from stockroom.core.books.fold import Books, fold
-from stockroom.core.model import RECORDS, Job, Lot, Unit
-from stockroom.core.record import Record, about
+from stockroom.core.records import RECORDS, Job, Lot, Unit
+from stockroom.core.records.base import Record, about
 from stockroom.desk.session import Desk
 from stockroom.errors import BadValueError, StockroomError
 from stockroom.store.check import chain_acts

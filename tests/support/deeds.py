@@ -11,31 +11,32 @@ from typing import Any, Protocol, TypeVar
 import numpy as np
 import sqlalchemy as sa
 
-from stockroom.core.card import Card
 from stockroom.core.climate.readings import Readings
-from stockroom.core.craft import Build, Piece
-from stockroom.core.model import (
+from stockroom.core.records import (
     RECORDS,
+    Build,
+    Card,
     Import,
     Job,
     Lot,
     Material,
     Order,
+    Piece,
     Place,
     PutBy,
     Unit,
 )
-from stockroom.core.record import Record
-from stockroom.core.traits import FAMILIES, FORMS
-from stockroom.desk.work import attempts, builds, jobs, booking
-from stockroom.desk.stock import counting, defining, handling, receiving
+from stockroom.core.records.base import Record
+from stockroom.core.records.traits import FAMILIES, FORMS
 from stockroom.desk.cutting import one_cut
 from stockroom.desk.cutting.cards import accept_cuts, cut_card, drop_cards
-from stockroom.desk.cutting.sheets import CutsSaid, plan_cuts
 from stockroom.desk.cutting.one_cut import Part
+from stockroom.desk.cutting.sheets import CutsSaid, plan_cuts
 from stockroom.desk.lookup import everything
-from stockroom.desk.stock.receiving import Delivery
 from stockroom.desk.session import Decision, Desk, Done
+from stockroom.desk.stock import counting, defining, handling, receiving
+from stockroom.desk.stock.receiving import Delivery
+from stockroom.desk.work import attempts, booking, builds, jobs
 from stockroom.errors import RefusedError, StockroomError
 from stockroom.store import blocks
 from stockroom.store.view import HEAD
@@ -354,7 +355,12 @@ def _put_by(do: Doer, key: str) -> Act:
     unit = do.some(Unit, _alive)
     job = do.some(Job, lambda job: job.state == "booked")
     return partial(
-        booking.put_by, do.desk, unit.code, job.code, do.choose.one([None, do.amount(unit)]), key=key
+        booking.put_by,
+        do.desk,
+        unit.code,
+        job.code,
+        do.choose.one([None, do.amount(unit)]),
+        key=key,
     )
 
 

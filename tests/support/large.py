@@ -7,10 +7,10 @@ from typing import Any
 import numpy as np
 
 from stockroom.core.climate.readings import Readings
-from stockroom.desk.stock import defining, handling, receiving
-from stockroom.desk.work import booking
-from stockroom.desk.stock.receiving import Delivery
 from stockroom.desk.session import Decision, Desk
+from stockroom.desk.stock import defining, handling, receiving
+from stockroom.desk.stock.receiving import Delivery
+from stockroom.desk.work import booking
 from stockroom.store import blocks
 from support.studio import DAY_S, Clock, code_of
 

@@ -4,7 +4,7 @@ from collections import defaultdict
 
 import sqlalchemy as sa
 
-from stockroom.core.model import Unit
+from stockroom.core.records import Unit
 from stockroom.desk import keeping
 from stockroom.desk.groups import group_key
 from stockroom.desk.lookup import everything

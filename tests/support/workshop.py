@@ -3,16 +3,14 @@
 from dataclasses import dataclass
 from datetime import date
 
-from stockroom.core.card import Card
-from stockroom.core.craft import Piece, Try, Used
-from stockroom.core.model import Job, Unit
-from stockroom.desk.work import builds, jobs
+from stockroom.core.records import Card, Job, Piece, Try, Unit, Used
+from stockroom.desk.lookup import everything
+from stockroom.desk.session import Desk, Done
 from stockroom.desk.stock import defining, receiving
+from stockroom.desk.stock.receiving import Delivery
+from stockroom.desk.work import builds, jobs
 from stockroom.desk.work.builds import LayerSaid
 from stockroom.desk.work.jobs import JobSaid
-from stockroom.desk.lookup import everything
-from stockroom.desk.stock.receiving import Delivery
-from stockroom.desk.session import Desk, Done
 from support.studio import Studio, code_of
 
 DUE = date(2026, 4, 10)

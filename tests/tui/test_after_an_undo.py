@@ -5,7 +5,7 @@ from pathlib import Path
 from support.screens import press, screen_text, studio_screen, type_in
 
 from seeds_demo.studio import open_demo
-from stockroom.core.model import Unit
+from stockroom.core.records import Unit
 from stockroom.desk.lookup import everything
 
 

@@ -11,13 +11,13 @@ from support.screens import compare, press, screen_text, settle, studio_screen, 
 from seeds_demo.studio import open_demo
 from stockroom.core.cutting.edges import Trims
 from stockroom.core.cutting.tree import Cut, Part
-from stockroom.core.model import Unit
-from stockroom.desk.stock import counting, handling
+from stockroom.core.records import Unit
 from stockroom.desk.cutting import board
 from stockroom.desk.cutting.cards import Layout, cards
 from stockroom.desk.lookup import everything
-from tui.cutting.picture import cut_picture
+from stockroom.desk.stock import counting, handling
 from tui.cutting.forms import free_name
+from tui.cutting.picture import cut_picture
 
 
 @pytest.fixture

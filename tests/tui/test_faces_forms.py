@@ -5,11 +5,10 @@ from pathlib import Path
 from support.screens import press, screen_text, studio_screen, type_in
 
 from seeds_demo.studio import open_demo
-from stockroom.core.condition import Fault, Surface
-from stockroom.core.model import Order, Unit
+from stockroom.core.records import Fault, Order, Surface, Unit
 from stockroom.desk.condition import surfaces
-from stockroom.desk.stock import counting
 from stockroom.desk.lookup import everything
+from stockroom.desk.stock import counting
 from stockroom.desk.stock.views import order_desk
 
 

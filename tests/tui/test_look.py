@@ -8,8 +8,8 @@ from textual.theme import Theme
 from tui import screens
 from tui.climate.picture import Trace, climate_picture, thin
 from tui.keys import KEYS, checked_keymap
-from tui.shared.picture import Canvas, Curve, axis, bar, life_picture
 from tui.shared.list_screen import Framed
+from tui.shared.picture import Canvas, Curve, axis, bar, life_picture
 from tui.theme import DARK, LIGHT
 from tui.words import shorten, wrap
 

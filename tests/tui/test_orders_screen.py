@@ -6,7 +6,7 @@ import pytest
 from support.screens import press, screen_text, studio_screen, type_in
 
 from seeds_demo.studio import open_demo
-from stockroom.core.model import Material
+from stockroom.core.records import Material
 from stockroom.desk.lookup import find
 from stockroom.desk.stock.views import order_desk
 

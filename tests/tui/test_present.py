@@ -11,18 +11,18 @@ from rich.cells import cell_len
 from support.lines import as_text, plain
 
 from seeds_demo.studio import DEMO_NOW_S, ZONE, open_demo
-from stockroom.desk.stock import handling
-from stockroom.desk.stock.counting import trail
+from stockroom.desk.climate.views import one_place, places
 from stockroom.desk.cutting.one_cut import find_offcut
 from stockroom.desk.day import Today, today
 from stockroom.desk.glance import glance
-from stockroom.desk.stock.views import one_print, one_unit, order_desk, shelf
-from stockroom.desk.climate.views import one_place, places
 from stockroom.desk.session import Desk
-from tui.today import lines as today_lines
-from tui.orders import lines as orders_lines
+from stockroom.desk.stock import handling
+from stockroom.desk.stock.counting import trail
+from stockroom.desk.stock.views import one_print, one_unit, order_desk, shelf
 from tui.climate import lines as climate_lines
+from tui.orders import lines as orders_lines
 from tui.stock import lines as stock_lines
+from tui.today import lines as today_lines
 from tui.today.glance import first_glance_rows
 from tui.words import Row
 

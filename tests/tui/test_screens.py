@@ -11,14 +11,14 @@ from textual.widgets import Input
 
 from seeds_demo.studio import DEMO_NOW_S, open_demo
 from stockroom.clock import moment_text
-from stockroom.core.model import Unit
-from stockroom.desk.stock import counting, defining
-from stockroom.desk.work import booking
-from stockroom.desk.orders import ordering
+from stockroom.core.records import Unit
 from stockroom.desk.glance import glance
 from stockroom.desk.lookup import everything
-from stockroom.desk.stock.views import choices, order_desk
+from stockroom.desk.orders import ordering
 from stockroom.desk.session import Desk
+from stockroom.desk.stock import counting, defining
+from stockroom.desk.stock.views import choices, order_desk
+from stockroom.desk.work import booking
 from stockroom.errors import StoreMissingError
 from tui.app import StockroomApp
 

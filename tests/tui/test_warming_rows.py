@@ -8,10 +8,10 @@ from rich.cells import cell_len
 from support.lines import as_text, plain
 from support.studio import DAY_S, MONDAY_S, Studio
 
+from stockroom.desk.climate.pull_out import Outing
+from stockroom.desk.day import today
 from stockroom.desk.stock import handling
 from stockroom.desk.work import booking
-from stockroom.desk.day import today
-from stockroom.desk.climate.pull_out import Outing
 from tui.today.lines import outing_row, return_row, today_rows
 
 DAY = date(2026, 3, 2)

@@ -7,10 +7,10 @@ from support.screens import press, screen_text, studio_screen, type_in
 from textual.widgets import Input
 
 from seeds_demo.studio import open_demo
-from stockroom.core.condition import Patch
-from stockroom.desk.stock import handling
+from stockroom.core.records import Patch
 from stockroom.desk.condition import whites
 from stockroom.desk.lookup import everything
+from stockroom.desk.stock import handling
 from stockroom.errors import RefusedError
 from tui.condition.white import patch_form
 from tui.words import Target

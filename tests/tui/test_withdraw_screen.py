@@ -8,11 +8,11 @@ from textual.pilot import Pilot
 
 from seeds_demo.logger import logger_file
 from seeds_demo.studio import open_demo
-from stockroom.core.model import Import
-from stockroom.desk.stock import counting
+from stockroom.core.records import Import
 from stockroom.desk.climate import readings
 from stockroom.desk.lookup import everything
 from stockroom.desk.session import Desk
+from stockroom.desk.stock import counting
 from tui.keys import KEYS
 
 

@@ -5,9 +5,9 @@ from typing import TYPE_CHECKING
 from stockroom.clock import local_date, moment_text
 from stockroom.text import safe
 from stockroom.units import count_of, days_text
-from tui.today.lines import spell_detail, spell_texts
 from tui.climate.span_lines import span_facts, span_lines, span_title
 from tui.stock.lines import unit_rows
+from tui.today.lines import spell_detail, spell_texts
 from tui.words import (
     BLANK,
     Line,
@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from datetime import date
 
     from stockroom.core.climate.overlap import Overlap
-    from stockroom.core.model import Place
+    from stockroom.core.records import Place
     from stockroom.desk.climate.views import LogFile, PlaceLine, PlacePicture
 
 LONG_WHEN = 29

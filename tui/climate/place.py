@@ -3,8 +3,8 @@
 from typing import TYPE_CHECKING, Any
 
 from tui.keys import bind
-from tui.shared.list_screen import UNIT_ACTS, Leaf
 from tui.shared.line_list import Lines
+from tui.shared.list_screen import UNIT_ACTS, Leaf
 from tui.words import Row, Target
 
 if TYPE_CHECKING:

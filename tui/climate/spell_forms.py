@@ -3,17 +3,17 @@
 from typing import TYPE_CHECKING
 
 from stockroom.clock import moment_text
-from stockroom.core.model import Place
+from stockroom.core.records import Place
 from stockroom.desk.climate import spells
+from stockroom.desk.climate.spells import CAUSES
 from stockroom.desk.lookup import find
 from stockroom.desk.stock.views import choices
-from stockroom.desk.climate.spells import CAUSES
 from stockroom.errors import BadValueError, StockroomError
 from stockroom.text import safe
 from stockroom.times import instant_of
 from stockroom.units import centi_c
-from tui.forms import Field, Form, Values
 from tui.climate.lines import celsius, limits_text
+from tui.forms import Field, Form, Values
 
 if TYPE_CHECKING:
     from stockroom.desk.session import Desk, Done

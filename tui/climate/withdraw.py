@@ -3,9 +3,9 @@
 from typing import TYPE_CHECKING
 
 from stockroom.clock import moment_text
-from stockroom.core.model import Import, Place
-from stockroom.desk.lookup import find
+from stockroom.core.records import Import, Place
 from stockroom.desk.climate.readings import withdraw_readings
+from stockroom.desk.lookup import find
 from stockroom.errors import BadValueError
 from stockroom.text import safe
 from stockroom.units import count_of

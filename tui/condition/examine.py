@@ -3,7 +3,7 @@
 from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
-from stockroom.core.model import Unit
+from stockroom.core.records import Unit
 from stockroom.desk.lookup import find, material_of
 from stockroom.errors import RefusedError
 

@@ -3,9 +3,8 @@
 from typing import TYPE_CHECKING
 
 from stockroom.clock import local_date
-from stockroom.core.condition import GRADES, MASKINGS, MATTES, Grade, Masking, Matte
 from stockroom.core.figures import Figure
-from stockroom.core.model import Unit
+from stockroom.core.records import GRADES, MASKINGS, MATTES, Grade, Masking, Matte, Unit
 from stockroom.core.wording import CAUTION, dated, surface_text
 from stockroom.desk.condition import surfaces
 from stockroom.desk.figures import film

@@ -4,12 +4,12 @@ from typing import TYPE_CHECKING
 
 from stockroom.clock import local_date
 from stockroom.core.act_wording import patch_cautions, patch_text
-from stockroom.core.condition import BACKINGS, MEASURING, Backing, Measuring, Patch
 from stockroom.core.patches import QUANTITIES, Quantity, held_against
+from stockroom.core.records import BACKINGS, MEASURING, Backing, Measuring, Patch
 from stockroom.core.wording import CAUTION, dated
 from stockroom.desk.condition import whites
-from stockroom.desk.reckoning import reckoned
 from stockroom.desk.condition.whites import shown_life
+from stockroom.desk.reckoning import reckoned
 from stockroom.errors import BadValueError
 from stockroom.text import safe
 from stockroom.units import days_text, number

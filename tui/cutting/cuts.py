@@ -144,8 +144,8 @@ class CutsScreen(Leaf):
     def chosen(self, row: Row) -> None:
         """Accept a plan, show a sheet of it, or go where the line leads."""
         from tui import screens
-        from tui.cutting.lines import accept_key, planned_key
         from tui.cutting.forms import accept_form
+        from tui.cutting.lines import accept_key, planned_key
 
         for work in self.data[0].works:
             if row.key == accept_key(work):

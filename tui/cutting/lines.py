@@ -16,8 +16,8 @@ from stockroom.desk.cutting.card_text import (
     trims_text,
 )
 from stockroom.desk.cutting.cards import CardPart, layout_of
-from stockroom.desk.cutting.sheets import card_title
 from stockroom.desk.cutting.offcuts import faces_text, use_text
+from stockroom.desk.cutting.sheets import card_title
 from stockroom.text import safe
 from stockroom.units import count_of, size_text
 from tui.cutting.picture import cut_picture
@@ -37,10 +37,10 @@ from tui.words import (
 )
 
 if TYPE_CHECKING:
-    from stockroom.desk.cutting.cards import CardView, Layout
     from stockroom.desk.cutting.board import CutBoard
-    from stockroom.desk.cutting.sheets import CutWork, PlannedCard
+    from stockroom.desk.cutting.cards import CardView, Layout
     from stockroom.desk.cutting.offcuts import ShelfOffcut
+    from stockroom.desk.cutting.sheets import CutWork, PlannedCard
 
 SIDE_ROWS = 16
 """Lines that a picture beside a list takes at most."""

@@ -7,9 +7,9 @@ from textual.containers import Horizontal
 from textual.content import Content
 from textual.widgets import Input, Static
 
-from stockroom.core.condition import GRADES
-from tui.shared.list_screen import Leaf
+from stockroom.core.records import GRADES
 from tui.shared.line_list import Lines
+from tui.shared.list_screen import Leaf
 from tui.shared.pick import Pick
 from tui.words import Row
 

@@ -3,14 +3,14 @@
 from datetime import timedelta
 from typing import TYPE_CHECKING
 
-from stockroom.core.model import Material, Order
+from stockroom.core.records import Material, Order
 from stockroom.core.terms import breaks_of, closed_of
 from stockroom.core.wording import kept_back_text
-from stockroom.desk.orders import ordering
-from stockroom.desk.stock.defining import change_terms
 from stockroom.desk.lookup import find
-from stockroom.desk.reckoning import reckoned
+from stockroom.desk.orders import ordering
 from stockroom.desk.orders.state import ORDER_COST_CENTS
+from stockroom.desk.reckoning import reckoned
+from stockroom.desk.stock.defining import change_terms
 from stockroom.errors import BadValueError, OrderedMeanwhileError
 from stockroom.text import safe
 from stockroom.times import day_of, days_of

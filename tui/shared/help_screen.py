@@ -6,8 +6,8 @@ from textual.app import ComposeResult
 from textual.screen import Screen
 
 from tui.keys import KEYS, shown
-from tui.shared.list_screen import Framed
 from tui.shared.line_list import Lines
+from tui.shared.list_screen import Framed
 from tui.words import BLANK, columns, head, note, wrapped
 
 MOVING = (

@@ -10,8 +10,8 @@ from textual.screen import Screen
 from textual.widgets import Input, Static
 
 from tui.keys import KEYS, bind, shown
-from tui.theme import LEAST_HEIGHT, LEAST_WIDTH, WIDE
 from tui.shared.line_list import Lines
+from tui.theme import LEAST_HEIGHT, LEAST_WIDTH, WIDE
 from tui.words import Row, Target, cut, pad
 
 if TYPE_CHECKING:

@@ -2,16 +2,16 @@
 
 from typing import TYPE_CHECKING, Any
 
-from stockroom.core.model import LOSS_CAUSES, Job, Lot, Material, Unit
+from stockroom.core.records import LOSS_CAUSES, Job, Lot, Material, Unit
 from stockroom.core.wording import unit_size_text
-from stockroom.desk.stock import counting, handling
-from stockroom.desk.work import booking
-from stockroom.desk.stock.amounts import amount_of
 from stockroom.desk.condition.diameter import Measured, measured_text, winding_of
 from stockroom.desk.condition.diameter import by_tape as from_tape
 from stockroom.desk.lookup import find
-from stockroom.desk.stock.views import Choices, choices
 from stockroom.desk.reckoning import reckoned
+from stockroom.desk.stock import counting, handling
+from stockroom.desk.stock.amounts import amount_of
+from stockroom.desk.stock.views import Choices, choices
+from stockroom.desk.work import booking
 from stockroom.errors import StockroomError
 from stockroom.text import safe
 from stockroom.times import instant_of

@@ -15,8 +15,8 @@ from stockroom.core.wording import (
 from stockroom.text import listed, safe
 from stockroom.units import count_of, days_text, m_text, mm_text, size_text
 from tui.shared.picture import Curve, axis, bar, curve_span, life_picture
-from tui.today.lines import answer_spans, reasons, short_why, unit_word
 from tui.stock.figure_lines import figure_rows
+from tui.today.lines import answer_spans, reasons, short_why, unit_word
 from tui.words import (
     BLANK,
     Line,
@@ -33,9 +33,9 @@ from tui.words import (
 )
 
 if TYPE_CHECKING:
-    from stockroom.core.model import Material, Unit
-    from stockroom.desk.stock.counting import TrailLine
+    from stockroom.core.records import Material, Unit
     from stockroom.desk.cutting.one_cut import OffcutAnswer
+    from stockroom.desk.stock.counting import TrailLine
     from stockroom.desk.stock.views import ShelfLine, UnitPicture
 
 BAR = 6
@@ -58,7 +58,7 @@ def share_left(line: "ShelfLine") -> float:
 def amount_left(unit: "Unit") -> str:
     """Return what is left of a unit, short.
 
-    >>> from stockroom.core.model import Unit
+    >>> from stockroom.core.records import Unit
     >>> amount_left(Unit(code="1", lot="2", form="roll", place="3", remaining_dmm=94_000))
     '9.4 m'
     """

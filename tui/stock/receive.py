@@ -2,19 +2,19 @@
 
 from typing import TYPE_CHECKING
 
-from stockroom.core.model import OWNERS, UNKNOWN, Material, Order, Owner
+from stockroom.core.records import OWNERS, UNKNOWN, Material, Order, Owner
 from stockroom.core.wording import cut_text
-from stockroom.desk.stock import receiving
 from stockroom.desk.lookup import find, usual_place
-from stockroom.desk.stock.views import Choices, choices
+from stockroom.desk.stock import receiving
 from stockroom.desk.stock.receiving import Delivery
+from stockroom.desk.stock.views import Choices, choices
 from stockroom.errors import BadValueError
 from stockroom.text import safe
 from stockroom.times import day_of
 from stockroom.units import cents, length_dmm, m_text, number, size_dmm, size_text
 from tui.forms import Field, Form, Values
-from tui.today.lines import material_word
 from tui.stock.acts import happened, place_options, when_field
+from tui.today.lines import material_word
 from tui.words import Target, when
 
 if TYPE_CHECKING:

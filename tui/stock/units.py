@@ -2,8 +2,8 @@
 
 from typing import TYPE_CHECKING, Any
 
-from tui.shared.list_screen import Leaf
 from tui.shared.line_list import Lines
+from tui.shared.list_screen import Leaf
 from tui.words import Row
 
 if TYPE_CHECKING:

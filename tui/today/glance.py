@@ -9,7 +9,7 @@ from stockroom.units import count_of, size_text
 from tui.words import WHEN, Row, Target, columns, head, when
 
 if TYPE_CHECKING:
-    from stockroom.core.model import Job
+    from stockroom.core.records import Job
 
 
 def first_glance_rows(jobs: "Sequence[Job]", today: date, width: int) -> list[Row]:

@@ -20,9 +20,8 @@ from stockroom.desk.climate.warming_text import at_text, cautions, out_now_text,
 from stockroom.text import safe
 from stockroom.units import count_of, days_text, m_text, size_text
 from tui.cutting.lines import today_cut_rows
-from tui.stock.figure_lines import notice_row
 from tui.orders.supply_lines import planned_soon
-from tui.work.lines import bench_rows, need_row
+from tui.stock.figure_lines import notice_row
 from tui.words import (
     BLANK,
     WHEN,
@@ -41,18 +40,19 @@ from tui.words import (
     wrap,
     wrapped,
 )
+from tui.work.lines import bench_rows, need_row
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from stockroom.core.model import Job, Material, Order, Unit
+    from stockroom.core.records import Job, Material, Order, Unit
     from stockroom.core.verdict import Verdict
+    from stockroom.desk.climate.pull_out import Outing, OutNow
     from stockroom.desk.condition.checking import Answered
     from stockroom.desk.day import AtRisk, GoingOff, PrintLine, Return, Today
-    from stockroom.desk.work.needs import MaterialNeed
-    from stockroom.desk.orders.plan import PlannedOrder
     from stockroom.desk.orders.ordering import Reorder
-    from stockroom.desk.climate.pull_out import Outing, OutNow
+    from stockroom.desk.orders.plan import PlannedOrder
+    from stockroom.desk.work.needs import MaterialNeed
 
 ANSWER_ROLES = {"yes": "good", "strip": "ask", "no": "bad"}
 

@@ -2,13 +2,12 @@
 
 from typing import TYPE_CHECKING
 
-from stockroom.core.craft import CERTAINTIES
-from stockroom.core.model import JOB_STATES, Job, JobState
-from stockroom.desk.work import jobs, booking
-from stockroom.desk.work.builds import all_recipes
-from stockroom.desk.work.jobs import JobSaid, edition_of
+from stockroom.core.records import CERTAINTIES, JOB_STATES, Job, JobState
 from stockroom.desk.lookup import find
 from stockroom.desk.stock.views import choices
+from stockroom.desk.work import booking, jobs
+from stockroom.desk.work.builds import all_recipes
+from stockroom.desk.work.jobs import JobSaid, edition_of
 from stockroom.errors import BadValueError
 from stockroom.text import safe
 from stockroom.times import day_of

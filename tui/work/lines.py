@@ -5,9 +5,8 @@ from datetime import date
 from typing import TYPE_CHECKING
 
 from stockroom import clock
-from stockroom.core.craft import FINISHED
+from stockroom.core.records import FINISHED
 from stockroom.core.wording import outcome_text
-from stockroom.desk.work.tracing import stands
 from stockroom.desk.work.text import (
     cost_lines,
     far_text,
@@ -16,6 +15,7 @@ from stockroom.desk.work.text import (
     percent_text,
     stage_text,
 )
+from stockroom.desk.work.tracing import stands
 from stockroom.text import safe
 from stockroom.units import count_of, size_text
 from tui.words import (

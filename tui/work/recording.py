@@ -2,7 +2,7 @@
 
 from typing import TYPE_CHECKING
 
-from stockroom.core.craft import CAUSES, FINISHED
+from stockroom.core.records import CAUSES, FINISHED
 from stockroom.desk.work import attempts
 from stockroom.desk.work.attempts import Plan
 from stockroom.text import safe
@@ -11,8 +11,8 @@ from tui.forms import Field, Form, Values
 from tui.stock.acts import happened, when_field
 
 if TYPE_CHECKING:
-    from stockroom.desk.work.drawing import Drawn
     from stockroom.desk.session import Desk, Done
+    from stockroom.desk.work.drawing import Drawn
     from tui.words import Target
 
 GOOD = "good"

@@ -4,8 +4,16 @@ from collections.abc import Callable
 from typing import Any
 
 from stockroom.core.books.draft import Draft
-from stockroom.core.condition import Fault, Patch, ProbeRun, Surface, WarmTime, WhiteWord, Winding
-from stockroom.core.model import Unit
+from stockroom.core.records import (
+    Fault,
+    Patch,
+    ProbeRun,
+    Surface,
+    Unit,
+    WarmTime,
+    WhiteWord,
+    Winding,
+)
 
 
 def noted(

@@ -4,8 +4,20 @@ from typing import Any
 
 from stockroom.core.books import stock
 from stockroom.core.books.draft import Draft, MovementKind
-from stockroom.core.craft import Build, Fate, Layer, LossRule, Piece, Try, Used, parts_of
-from stockroom.core.model import Job, Lot, PutBy, Unit
+from stockroom.core.records import (
+    Build,
+    Fate,
+    Job,
+    Layer,
+    LossRule,
+    Lot,
+    Piece,
+    PutBy,
+    Try,
+    Unit,
+    Used,
+    parts_of,
+)
 
 
 def build(draft: Draft, payload: dict[str, Any]) -> None:

@@ -5,8 +5,8 @@ from dataclasses import dataclass, replace
 from typing import Any, Literal, Protocol, TypeVar
 
 from stockroom.core.books.chain import Act
-from stockroom.core.model import RECORD_OF_KIND, PutBy, Stay, Unit
-from stockroom.core.record import Record, pointers
+from stockroom.core.records import RECORD_OF_KIND, PutBy, Stay, Unit
+from stockroom.core.records.base import Record, pointers
 from stockroom.errors import UnknownCodeError
 
 R = TypeVar("R", bound=Record)

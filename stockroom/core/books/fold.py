@@ -7,17 +7,22 @@ from typing import Any
 from stockroom.core.books import condition, craft, links, stock, work
 from stockroom.core.books.chain import Act
 from stockroom.core.books.draft import MOVEMENT_SIGN, Changes, Draft, Movement, Touch, View
-from stockroom.core.condition import Fault, Patch, ProbeRun, Surface, WhiteWord, Winding
-from stockroom.core.craft import Piece
-from stockroom.core.model import (
+from stockroom.core.records import (
     RECORD_OF_KIND,
     ActTime,
+    Fault,
+    Patch,
+    Piece,
+    ProbeRun,
     PutBy,
     Spell,
     Stay,
+    Surface,
     Unit,
+    WhiteWord,
+    Winding,
 )
-from stockroom.core.record import Record
+from stockroom.core.records.base import Record
 from stockroom.errors import RefusedError, StoreDamagedError, UndoRefusedError, UnknownCodeError
 
 Fold = Callable[[Draft, dict[str, Any]], None]

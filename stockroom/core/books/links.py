@@ -4,8 +4,8 @@ from collections.abc import Sequence
 
 from stockroom.core.books.chain import Act
 from stockroom.core.books.draft import Draft
-from stockroom.core.model import RECORD_OF_KIND, RECORDS, PutBy, Unit
-from stockroom.core.record import Record, pointers
+from stockroom.core.records import RECORD_OF_KIND, RECORDS, PutBy, Unit
+from stockroom.core.records.base import Record, pointers
 from stockroom.errors import UndoRefusedError
 
 

@@ -6,9 +6,9 @@ from datetime import date
 from typing import Any
 
 from stockroom.core.books.draft import Draft, MovementKind
-from stockroom.core.card import Card
-from stockroom.core.model import (
+from stockroom.core.records import (
     YELLOW_STRIP,
+    Card,
     Job,
     Lot,
     Material,
@@ -19,7 +19,7 @@ from stockroom.core.model import (
     Strip,
     Unit,
 )
-from stockroom.core.model import UnitState as State
+from stockroom.core.records import UnitState as State
 from stockroom.errors import RefusedError
 
 _ENDS: dict[MovementKind, State] = {

@@ -3,7 +3,7 @@
 from typing import Any
 
 from stockroom.core.books.draft import Draft
-from stockroom.core.model import (
+from stockroom.core.records import (
     Import,
     Job,
     Material,

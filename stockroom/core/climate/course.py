@@ -32,7 +32,9 @@ Gaps = Literal["likely", "best", "worst"]
 
 GRID_S = 900
 """Longest step on a curved stretch, s (our choice: the trapezoid is then within 1 %)."""
-UNLOGGED_MARGIN = Constant(2.0, "K", "a place nobody logs may run warmer than it is set", "our choice")
+UNLOGGED_MARGIN = Constant(
+    2.0, "K", "a place nobody logs may run warmer than it is set", "our choice"
+)
 
 Floats = NDArray[np.float64]
 Bools = NDArray[np.bool_]

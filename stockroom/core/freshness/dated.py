@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import Literal
 
-from stockroom.core.model import Lot, Material
+from stockroom.core.records import Lot, Material
 from stockroom.errors import BadValueError
 
 Why = Literal["label date", "made on", "shop rule", "opened", "none"]

@@ -5,7 +5,7 @@ from datetime import date, timedelta
 from typing import Literal
 
 from stockroom.core.constants import ROOM_TEMP, SHOP_RULE_LIFE
-from stockroom.core.model import Lot, Material
+from stockroom.core.records import Lot, Material
 
 Anchor = Literal["label date", "made on", "shop rule"]
 

@@ -3,11 +3,14 @@
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
-from stockroom.core.craft import (
+from stockroom.core.constants import LOSS_SHARES_WORTH, MOUNT_LOSS_SHARES
+from stockroom.core.making.chain import Chain, Kind, State, Step, Way
+from stockroom.core.records import (
     FINISHED,
     PARTS,
     STAGES,
     Build,
+    Job,
     Layer,
     LossRule,
     Part,
@@ -15,9 +18,6 @@ from stockroom.core.craft import (
     Try,
     TryStage,
 )
-from stockroom.core.constants import LOSS_SHARES_WORTH, MOUNT_LOSS_SHARES
-from stockroom.core.making.chain import Chain, Kind, State, Step, Way
-from stockroom.core.model import Job
 
 PAPER: Part = "paper"
 _KIND: dict[str, Kind] = {"print": "print", "mount": "mount", "back": "back"}

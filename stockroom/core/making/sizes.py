@@ -3,9 +3,8 @@
 from dataclasses import dataclass
 from typing import Literal
 
-from stockroom.core.craft import Layer
 from stockroom.core.geometry import DoesNotFit, PrintOnRoll, RollRules, print_layout
-from stockroom.core.model import Material
+from stockroom.core.records import Layer, Material
 from stockroom.units import m_text, mm_text, size_text
 
 KERF_DMM = 40

@@ -12,7 +12,7 @@ from stockroom.core.climate.spectrum import Spectrum
 from stockroom.core.climate.sums import Track
 from stockroom.core.constants import BRIDGE_LONGEST, REWARM_LONGEST, ROOM_TEMP, SEASON_LOGGED
 from stockroom.core.freshness.ahead import SEASONS, YEAR_S, Ahead, KnownBy, seasonal, steady
-from stockroom.core.model import Import, Place, Spell, Stay
+from stockroom.core.records import Import, Place, Spell, Stay
 from stockroom.desk.memory import Logged, Memory, Records
 from stockroom.store.blocks import read_place
 from stockroom.store.view import StoreView

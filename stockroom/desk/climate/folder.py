@@ -5,9 +5,9 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from stockroom.core.model import Place
-from stockroom.desk.lookup import everything, find
+from stockroom.core.records import Place
 from stockroom.desk.climate.readings import TakenIn, take_in_readings, was_taken_in
+from stockroom.desk.lookup import everything, find
 from stockroom.desk.session import Desk
 from stockroom.errors import ImportProblem, InputError, RefusedError, UnknownCodeError
 from stockroom.plain_files import read_plain

@@ -12,13 +12,13 @@ from stockroom.core.climate.probe import ProbeFit, fit_surface_coefficient
 from stockroom.core.climate.readings import Readings, covers, usable, window
 from stockroom.core.climate.warmup import Body
 from stockroom.core.constants import COLD_COUNTS, SENSOR_SPREAD
-from stockroom.core.model import Place, Unit
-from stockroom.desk.lookup import find
+from stockroom.core.records import Place, Unit
 from stockroom.desk.climate.readings import look_at_readings
-from stockroom.desk.reckoning import Reckoning, reckoned
 from stockroom.desk.climate.rooms import stands_cold
-from stockroom.desk.session import Decision, Desk, Done, decided, standing_key
 from stockroom.desk.climate.warming import package_of
+from stockroom.desk.lookup import find
+from stockroom.desk.reckoning import Reckoning, reckoned
+from stockroom.desk.session import Decision, Desk, Done, decided, standing_key
 from stockroom.errors import BadValueError, ImportProblem, RefusedError
 from stockroom.text import safe
 

@@ -7,10 +7,10 @@ from datetime import date, timedelta
 
 from stockroom import clock
 from stockroom.core.constants import OUT_BEFORE, WORK_BEGINS, WORK_ENDS
-from stockroom.core.model import Job, Place, Unit
-from stockroom.desk.reckoning import Reckoning
+from stockroom.core.records import Job, Place, Unit
 from stockroom.desk.climate.rooms import stands_cold
 from stockroom.desk.climate.warming import LOOK_BACK_S, Warming, warming_of
+from stockroom.desk.reckoning import Reckoning
 
 STEP_S = 600
 """Times told are rounded to full ten minutes, s, never the unsafe way (our choice)."""

@@ -10,7 +10,7 @@ from stockroom import clock
 from stockroom.core.climate.overlap import Overlap, overlap
 from stockroom.core.climate.readings import Readings, merge, too_coarse
 from stockroom.core.constants import LOG_STEP_ENOUGH
-from stockroom.core.model import Import, Place
+from stockroom.core.records import Import, Place
 from stockroom.desk.lookup import everything, find
 from stockroom.desk.session import Decision, Desk, Done, standing_key
 from stockroom.errors import ImportProblem, RefusedError

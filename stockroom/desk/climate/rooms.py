@@ -16,7 +16,7 @@ from stockroom.core.constants import (
     ROOM_HUMIDITY,
     ROOM_TEMP,
 )
-from stockroom.core.model import Place, Stay, Unit
+from stockroom.core.records import Place, Stay, Unit
 from stockroom.core.verdict import is_cold
 from stockroom.desk.reckoning import Reckoning
 

@@ -13,7 +13,7 @@ from stockroom.core.climate.excursions import COOLED, Excursion, days_lost, find
 from stockroom.core.climate.lag import LONGEST_LAG_S
 from stockroom.core.climate.readings import Readings, window
 from stockroom.core.constants import WARM_SPELL_WORTH_A_WORD
-from stockroom.core.model import Place, Spell, SpellWord
+from stockroom.core.records import Place, Spell, SpellWord
 from stockroom.desk.climate.airs import covered
 from stockroom.desk.lookup import everything
 from stockroom.desk.lookup import find as find_record

@@ -17,12 +17,12 @@ from stockroom.core.climate.windows import (
     window_table,
 )
 from stockroom.core.constants import ACTIVATION_ENERGY, DOOR_BEFORE, DOOR_LONGEST, MKT_ENERGY
-from stockroom.core.model import Import, Place
+from stockroom.core.records import Import, Place
 from stockroom.desk.day import AtRisk, booked_prints, spells_at_risk
 from stockroom.desk.lookup import find
-from stockroom.desk.stock.views import ShelfLine, shelf_line
 from stockroom.desk.reckoning import Reckoning, reckoned
 from stockroom.desk.session import Desk
+from stockroom.desk.stock.views import ShelfLine, shelf_line
 from stockroom.errors import BadValueError
 
 if TYPE_CHECKING:

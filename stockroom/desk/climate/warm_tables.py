@@ -4,11 +4,10 @@ from collections.abc import Sequence
 from dataclasses import replace
 from typing import Any
 
-from stockroom.core.condition import WarmTime
-from stockroom.core.model import Material
+from stockroom.core.records import Material, WarmTime
+from stockroom.desk.climate.warming import standing_rows
 from stockroom.desk.lookup import everything, find
 from stockroom.desk.session import Decision, Desk, Done
-from stockroom.desk.climate.warming import standing_rows
 from stockroom.errors import BadValueError, RefusedError
 from stockroom.text import safe
 from stockroom.units import COLDEST_CENTI_C, LONGEST_DMM, count_of, mm_text

@@ -8,7 +8,6 @@ from stockroom import clock
 from stockroom.core.care import own_or_ours
 from stockroom.core.climate.warm_table import TableRow
 from stockroom.core.climate.warmup import Body, Pack, Package, WarmUp, warm_up
-from stockroom.core.condition import ProbeRun, WarmTime
 from stockroom.core.constants import (
     COLD_BELOW,
     COLD_COUNTS,
@@ -18,10 +17,10 @@ from stockroom.core.constants import (
     STACKED_TIME,
     WARM_UP_COEFFICIENT,
 )
-from stockroom.core.model import Place, Stay, Unit
+from stockroom.core.records import Place, ProbeRun, Stay, Unit, WarmTime
 from stockroom.core.verdict import is_cold
-from stockroom.desk.reckoning import Reckoning
 from stockroom.desk.climate.rooms import RoomAir, cold_air, room_air, stands_cold, warm_room
+from stockroom.desk.reckoning import Reckoning
 from stockroom.units import SECONDS_PER_DAY
 
 LOOK_BACK_S = 7 * SECONDS_PER_DAY

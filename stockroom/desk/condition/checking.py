@@ -6,8 +6,8 @@ from datetime import date
 from typing import Any
 
 from stockroom import clock
-from stockroom.core.asked import check_word
-from stockroom.core.model import STRIP_RESULTS, Job, Material, PutBy, StripResult, Unit
+from stockroom.core.records import STRIP_RESULTS, Job, Material, PutBy, StripResult, Unit
+from stockroom.core.records.asked import check_word
 from stockroom.core.verdict import (
     Candidate,
     Reason,
@@ -20,8 +20,8 @@ from stockroom.core.verdict import (
     prints_on,
 )
 from stockroom.core.yields import MountYield, PrintYield
-from stockroom.desk.lookup import find, material_of
 from stockroom.desk.condition.opened import opened_of
+from stockroom.desk.lookup import find, material_of
 from stockroom.desk.reckoning import Reckoning, reckoned
 from stockroom.desk.session import Decision, Desk, Done
 from stockroom.desk.work.spoilage import learned_of

@@ -6,13 +6,12 @@ from typing import Any
 from stockroom.core.caliper import Winding as Wound
 from stockroom.core.caliper import calibrated, length_left, plus_minus_of, pooled, sd_of
 from stockroom.core.care import own_or_ours
-from stockroom.core.condition import Winding
 from stockroom.core.constants import CALIPER_UNSURE, CORE_UNSURE, PAPER_CALIPER
-from stockroom.core.model import Material, Unit
+from stockroom.core.records import Material, Unit, Winding
 from stockroom.desk.lookup import find
-from stockroom.desk.stock.receiving import not_before_any_came
 from stockroom.desk.reckoning import Reckoning
 from stockroom.desk.session import Decision, Desk, Done
+from stockroom.desk.stock.receiving import not_before_any_came
 from stockroom.errors import BadValueError, RefusedError
 from stockroom.units import LONGEST_DMM
 
@@ -132,7 +131,7 @@ def note_winding(
 
 
 def _roll_of(decision: Decision, said: str, material: Material) -> str:
-    from stockroom.core.model import Lot
+    from stockroom.core.records import Lot
 
     unit = find(decision.view, Unit, said)
     if find(decision.view, Lot, unit.lot).material != material.code:

@@ -4,11 +4,11 @@ from stockroom import clock
 from stockroom.core.care import own_or_ours
 from stockroom.core.climate.moisture import BagAir, condenses_in_bag, time_above
 from stockroom.core.freshness.opened import Opened
-from stockroom.core.model import Unit
+from stockroom.core.records import Unit
 from stockroom.core.roll_state import state_of_roll
-from stockroom.desk.reckoning import Reckoning
 from stockroom.desk.climate.rooms import RoomAir, cold_air, room_air
 from stockroom.desk.climate.warming import warming_of
+from stockroom.desk.reckoning import Reckoning
 
 BAGGED_NEAR_S = 14_400
 """A roll that came out of a room this short before it was bagged took its air along, s (our

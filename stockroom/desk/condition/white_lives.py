@@ -6,15 +6,14 @@ from datetime import date
 
 from stockroom.core.care import WHITE_LIMITS, white_limits
 from stockroom.core.climate.visits import Journey, age
-from stockroom.core.condition import Patch, WhiteWord
 from stockroom.core.constants import SHOP_RULE_LIFE, WHITE_REACH
 from stockroom.core.freshness.drift import Series, WhiteReading
 from stockroom.core.freshness.label import LabelLife
 from stockroom.core.freshness.standing import Limits, Standing, standing
 from stockroom.core.freshness.ways import Counted, ways_of
 from stockroom.core.freshness.white import Paper, WhiteLife, decided, white_lives
-from stockroom.core.model import Material, Unit
 from stockroom.core.patches import is_code
+from stockroom.core.records import Material, Patch, Unit, WhiteWord
 from stockroom.core.white_reasons import WhiteSeen
 from stockroom.desk.inventory import Inventory
 

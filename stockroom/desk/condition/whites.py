@@ -8,11 +8,10 @@ from typing import Any
 import sqlalchemy as sa
 
 from stockroom.core.act_wording import patch_cautions
-from stockroom.core.asked import check_fields
-from stockroom.core.condition import Backing, Measuring, Patch
 from stockroom.core.constants import WHITE_REACH
-from stockroom.core.model import Unit
 from stockroom.core.patches import QUANTITIES, Quantity, by_time, is_code
+from stockroom.core.records import Backing, Measuring, Patch, Unit
+from stockroom.core.records.asked import check_fields
 from stockroom.desk.lookup import find, material_of
 from stockroom.desk.reckoning import Reckoning, reckoned
 from stockroom.desk.session import Decision, Desk, Done, not_before_it_came

@@ -9,12 +9,12 @@ from stockroom.core.cutting.plan import CutBlank, CutPlan, best_plan
 from stockroom.core.cutting.request import Blank, Piece, Request, Saw
 from stockroom.core.cutting.worth import BarRule, Worth
 from stockroom.core.making.sizes import KERF_DMM, layer_size
-from stockroom.core.model import Job, Material
-from stockroom.desk.work.attempts import recipe_for
+from stockroom.core.records import Job, Material
 from stockroom.desk.cutting.from_lists import plan_value
 from stockroom.desk.cutting.sheets import BUY_PER_MILLE, CutsSaid, jobs_meant, lacking
 from stockroom.desk.reckoning import Reckoning, reckoned
 from stockroom.desk.session import Desk
+from stockroom.desk.work.attempts import recipe_for
 from stockroom.picking import picked
 from stockroom.text import listed
 from stockroom.units import count_of, day_text, mm_text

@@ -6,8 +6,8 @@ from datetime import date
 
 from stockroom import settings
 from stockroom.desk.cutting.cards import CardView, cards
-from stockroom.desk.cutting.sheets import CUT_EFFORT, CutsSaid, CutWork, plan_cuts
 from stockroom.desk.cutting.offcuts import ShelfOffcut, shelf
+from stockroom.desk.cutting.sheets import CUT_EFFORT, CutsSaid, CutWork, plan_cuts
 from stockroom.desk.session import Desk
 
 

@@ -5,7 +5,7 @@ from datetime import date
 from typing import Any
 
 from stockroom.core.cutting.tree import Cut, lying
-from stockroom.core.model import Material
+from stockroom.core.records import Material
 from stockroom.core.sheets import lift_of
 from stockroom.core.wording import CAUTION, lift_text
 from stockroom.desk.cutting.cards import CardPart, CardView, Layout, layout_of

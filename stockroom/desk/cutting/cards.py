@@ -5,10 +5,9 @@ from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import asdict, dataclass, replace
 from typing import Any
 
-from stockroom.core.card import Card
 from stockroom.core.cutting.edges import Trims
 from stockroom.core.cutting.tree import Cut, Node, cuts, from_plain, lying, plain
-from stockroom.core.model import Job, Lot, Material, Place, PutBy, Unit
+from stockroom.core.records import Card, Job, Lot, Material, Place, PutBy, Unit
 from stockroom.desk.cutting.sheets import (
     CutsSaid,
     CutWork,
@@ -272,7 +271,9 @@ def accept_all_cuts(
 ) -> tuple[Done, ...]:
     """Accept plans as one: an act for each of which something is in stock, all of them or none."""
     ready = [work for work in works if any(card.unit is not None for card in work.cards)]
-    return desk.as_one(request, lambda _decision: [accept_cuts(desk, work) for work in ready], key=key)
+    return desk.as_one(
+        request, lambda _decision: [accept_cuts(desk, work) for work in ready], key=key
+    )
 
 
 def cards_of(desk: Desk, done: Iterable[Done]) -> tuple[CardView, ...]:

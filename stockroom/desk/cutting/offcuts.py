@@ -5,12 +5,12 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 from stockroom import clock
-from stockroom.core.condition import Grade
 from stockroom.core.cutting.request import Blank, Piece
 from stockroom.core.cutting.worth import LeftoverRule, Worth
-from stockroom.core.model import Job, Material, Unit
+from stockroom.core.records import Grade, Job, Material, Unit
 from stockroom.desk.condition.surfaces import Faces, faces_of
 from stockroom.desk.cutting.from_lists import SIZE
+from stockroom.desk.cutting.one_cut import face_reasons
 from stockroom.desk.cutting.sheets import (
     RECENT_DAYS,
     Wanted,
@@ -21,7 +21,6 @@ from stockroom.desk.cutting.sheets import (
     laid,
     open_cards,
 )
-from stockroom.desk.cutting.one_cut import face_reasons
 from stockroom.desk.lookup import find
 from stockroom.desk.reckoning import Reckoning, reckoned
 from stockroom.desk.session import Desk

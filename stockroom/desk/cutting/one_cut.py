@@ -5,19 +5,18 @@ from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any, Literal
 
-from stockroom.core.asked import check_word
-from stockroom.core.condition import GRADES, Grade
 from stockroom.core.making.sizes import KERF_DMM, TRIM_DMM
-from stockroom.core.model import Job, Lot, Material, Place, PutBy, Unit
+from stockroom.core.records import GRADES, Grade, Job, Lot, Material, Place, PutBy, Unit
+from stockroom.core.records.asked import check_word
 from stockroom.core.sheets import Fit, NoFit, offcut_fit
 from stockroom.core.surfaces import corners_held
 from stockroom.core.verdict import Reason
 from stockroom.core.wording import sentence
-from stockroom.desk.stock.amounts import could_be_on_it
 from stockroom.desk.condition.surfaces import faces_of
 from stockroom.desk.lookup import find
 from stockroom.desk.reckoning import Reckoning, reckoned
 from stockroom.desk.session import Decision, Desk, Done
+from stockroom.desk.stock.amounts import could_be_on_it
 from stockroom.errors import BadValueError, RefusedError
 from stockroom.units import LONGEST_DMM, size_text
 

@@ -10,7 +10,7 @@ from stockroom.core.cutting.strip import Roll, RollPlan, length_of, roll_plans
 from stockroom.core.cutting.tree import Lying
 from stockroom.core.geometry import DoesNotFit, PrintOnRoll, RollRules, print_layout
 from stockroom.core.making.sizes import roll_rules
-from stockroom.core.model import Job, Material, Unit
+from stockroom.core.records import Job, Material, Unit
 from stockroom.core.wording import sentence
 from stockroom.desk.condition.checking import paper_alone
 from stockroom.desk.cutting.sheets import CutsSaid, jobs_meant

@@ -7,21 +7,18 @@ from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from functools import lru_cache
 
-from stockroom.core.card import Card
-from stockroom.core.condition import Grade
-from stockroom.core.craft import FINISHED, Layer, Part
 from stockroom.core.cutting.plan import CutBlank, CutPlan, best_plan
 from stockroom.core.cutting.request import Blank, Piece, Request, Saw
 from stockroom.core.cutting.tree import from_plain, lying
 from stockroom.core.cutting.worth import LeftoverRule, Worth
 from stockroom.core.making.sizes import KERF_DMM, TRIM_DMM, layer_size
-from stockroom.core.model import Job, Material, PutBy, Unit
-from stockroom.desk.work.attempts import pieces_of, recipe_for
+from stockroom.core.records import FINISHED, Card, Grade, Job, Layer, Material, Part, PutBy, Unit
 from stockroom.desk.cutting.one_cut import face_reasons
-from stockroom.desk.work.drawing import in_hand
 from stockroom.desk.lookup import find
 from stockroom.desk.reckoning import Reckoning, reckoned
 from stockroom.desk.session import Desk
+from stockroom.desk.work.attempts import pieces_of, recipe_for
+from stockroom.desk.work.drawing import in_hand
 from stockroom.errors import BadValueError, RefusedError
 from stockroom.text import safe
 from stockroom.units import SECONDS_PER_DAY, size_text

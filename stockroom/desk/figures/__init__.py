@@ -4,7 +4,7 @@ from collections.abc import Callable, Iterator
 from datetime import date
 
 from stockroom.core.figures import Figure, Notice
-from stockroom.core.model import Unit
+from stockroom.core.records import Unit
 from stockroom.desk.figures import (
     claims,
     film,

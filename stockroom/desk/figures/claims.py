@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from datetime import date
 
 from stockroom.core.figures import Notice
-from stockroom.core.model import Order
+from stockroom.core.records import Order
 from stockroom.desk.reckoning import Reckoning
 from stockroom.units import day_text
 

@@ -14,7 +14,7 @@ from stockroom.core.film import (
     too_cold,
     webs,
 )
-from stockroom.core.model import Material, Unit
+from stockroom.core.records import Material, Unit
 from stockroom.core.verdict import is_cold
 from stockroom.core.wording import film_place_text
 from stockroom.desk.condition.surfaces import faults_of, length_come_dmm

@@ -16,7 +16,7 @@ from stockroom.core.constants import (
 from stockroom.core.figures import Figure, Input, of_constant, of_label
 from stockroom.core.freshness.label import LabelLife
 from stockroom.core.freshness.usable_by import UsableBy
-from stockroom.core.model import Lot, Material, Stay, Unit
+from stockroom.core.records import Lot, Material, Stay, Unit
 from stockroom.core.wording import dated, percent, range_text, usable_by_text
 from stockroom.desk.figures.lasting import last_day
 from stockroom.desk.reckoning import Reckoning

@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from datetime import date
 
 from stockroom.core.figures import Figure, Input, Notice, of_label
-from stockroom.core.model import Unit
+from stockroom.core.records import Unit
 from stockroom.desk.figures.lasting import last_day, opened, opened_too_long
 from stockroom.desk.reckoning import Reckoning
 

@@ -7,7 +7,7 @@ from stockroom import clock
 from stockroom.core.care import care_input
 from stockroom.core.figures import Figure, Input, Notice, of_label
 from stockroom.core.freshness.dated import opened_clock
-from stockroom.core.model import Material, Unit
+from stockroom.core.records import Material, Unit
 from stockroom.core.wording import dated
 from stockroom.desk.reckoning import Reckoning
 from stockroom.units import day_text, days_text

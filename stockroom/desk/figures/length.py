@@ -6,7 +6,7 @@ from datetime import date
 from stockroom.core.caliper import plus_minus_of
 from stockroom.core.constants import CORE_UNSURE, COVERAGE
 from stockroom.core.figures import Figure, Input, of_constant
-from stockroom.core.model import Unit
+from stockroom.core.records import Unit
 from stockroom.desk.condition.diameter import winding_of, windings_of
 from stockroom.desk.reckoning import Reckoning
 from stockroom.units import m_text, mm_text

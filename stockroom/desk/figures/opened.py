@@ -8,10 +8,10 @@ from stockroom.core.care import care_input
 from stockroom.core.constants import DAMP_WORTH_A_WORD, HUMIDITY_EXPONENTS
 from stockroom.core.figures import Figure, Input, Notice, of_constant
 from stockroom.core.freshness.opened import Opened, borrowed_days
-from stockroom.core.model import Material, Unit
+from stockroom.core.records import Material, Unit
 from stockroom.core.wording import percent
-from stockroom.desk.figures import lasting
 from stockroom.desk.condition.opened import air_in_bag, opened_of
+from stockroom.desk.figures import lasting
 from stockroom.desk.reckoning import Reckoning
 from stockroom.units import days_text
 

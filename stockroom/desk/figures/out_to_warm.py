@@ -5,11 +5,11 @@ from datetime import date
 
 from stockroom.core.constants import DEW_MARGIN
 from stockroom.core.figures import Figure, Input, Notice, of_constant
-from stockroom.core.model import Unit
+from stockroom.core.records import Unit
 from stockroom.desk.climate.pull_out import lately_moved, open_too_soon, rounded_up_s
-from stockroom.desk.reckoning import Reckoning
-from stockroom.desk.climate.warming_text import damp_text, day_and_time, time_text
 from stockroom.desk.climate.warming import LOOK_BACK_S, Warming, warming_of
+from stockroom.desk.climate.warming_text import damp_text, day_and_time, time_text
+from stockroom.desk.reckoning import Reckoning
 from stockroom.units import SECONDS_PER_DAY
 
 GROUP = "Warm-up"

@@ -15,8 +15,6 @@ from stockroom.core.constants import (
     MOVEMENT_RISE,
     SHEET_THICKNESS_SLACK,
 )
-from stockroom.core.figures import Figure, Input, Notice, Tone, of_constant, of_label
-from stockroom.core.model import Material, Unit
 from stockroom.core.expansion import (
     MOISTURE_WORDS,
     Air,
@@ -26,6 +24,8 @@ from stockroom.core.expansion import (
     settles_on,
     settling,
 )
+from stockroom.core.figures import Figure, Input, Notice, Tone, of_constant, of_label
+from stockroom.core.records import Material, Unit
 from stockroom.core.sheets import COMPOSITE_KG_M2, LIFT_SOURCE, lift_of, thickest_um
 from stockroom.core.surfaces import barred
 from stockroom.core.wording import CAUTION, dated, sentence, surface_text

@@ -5,8 +5,8 @@ from dataclasses import dataclass
 
 from stockroom import clock
 from stockroom.core.expansion import Air
-from stockroom.desk.reckoning import Reckoning
 from stockroom.desk.climate.rooms import read_lately
+from stockroom.desk.reckoning import Reckoning
 
 
 @dataclass(frozen=True, slots=True)

@@ -17,12 +17,12 @@ from stockroom.core.constants import (
 )
 from stockroom.core.figures import Figure, Input, Tone, of_constant
 from stockroom.core.geometry import roll_outer_mm
-from stockroom.core.model import Unit
+from stockroom.core.records import Unit
 from stockroom.core.wording import CAUTION
 from stockroom.desk.climate.pull_out import rounded_up_s
-from stockroom.desk.reckoning import Reckoning
-from stockroom.desk.climate.warming_text import damp_text, day_and_time
 from stockroom.desk.climate.warming import Warming, warming_of
+from stockroom.desk.climate.warming_text import damp_text, day_and_time
+from stockroom.desk.reckoning import Reckoning
 from stockroom.units import SECONDS_PER_DAY, m_text, mm_text
 
 GROUP = "Warm-up"

@@ -7,7 +7,6 @@ from stockroom import clock
 from stockroom.core.act_wording import patch_text
 from stockroom.core.care import WHITE_LIMITS, care_input
 from stockroom.core.colour import Lab, delta_e_2000
-from stockroom.core.condition import Patch
 from stockroom.core.constants import (
     WHITE_EXPONENT,
     WHITE_LIFE_SD_EMULSION,
@@ -20,9 +19,9 @@ from stockroom.core.constants import (
 from stockroom.core.figures import Figure, Input, Notice, Tone, of_constant
 from stockroom.core.freshness.drift import Drift, WhiteReading
 from stockroom.core.freshness.standing import Standing
-from stockroom.core.model import Unit
-from stockroom.desk.reckoning import Reckoning
+from stockroom.core.records import Patch, Unit
 from stockroom.desk.condition.white_lives import White
+from stockroom.desk.reckoning import Reckoning
 from stockroom.units import SECONDS_PER_DAY, days_text
 
 GROUP = "Paper white"

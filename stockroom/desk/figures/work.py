@@ -4,10 +4,10 @@ from collections.abc import Iterator
 from datetime import date
 
 from stockroom import clock
-from stockroom.core.craft import Piece
 from stockroom.core.figures import Notice
-from stockroom.desk.work.attempts import recipe_for
+from stockroom.core.records import Piece
 from stockroom.desk.reckoning import Reckoning
+from stockroom.desk.work.attempts import recipe_for
 from stockroom.desk.work.spoilage import last_lost, spell_of
 from stockroom.units import day_text
 

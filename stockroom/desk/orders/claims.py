@@ -3,9 +3,9 @@
 from datetime import date, timedelta
 from typing import Any
 
-from stockroom.core.asked import check_fields
 from stockroom.core.constants import DAMAGE_NOTICE
-from stockroom.core.model import Order
+from stockroom.core.records import Order
+from stockroom.core.records.asked import check_fields
 from stockroom.desk.lookup import find
 from stockroom.desk.session import Decision, Desk, Done
 from stockroom.errors import BadValueError, RefusedError

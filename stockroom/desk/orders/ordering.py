@@ -6,14 +6,14 @@ from datetime import date, timedelta
 from typing import Any, NamedTuple
 
 from stockroom import clock
-from stockroom.core.asked import check_fields
-from stockroom.core.model import Material, Order
+from stockroom.core.records import Material, Order
+from stockroom.core.records.asked import check_fields
 from stockroom.core.terms import closed_of
 from stockroom.core.wording import dated
-from stockroom.desk.stock.defining import change_material
 from stockroom.desk.lookup import find
 from stockroom.desk.reckoning import Reckoning
 from stockroom.desk.session import Decision, Desk, Done
+from stockroom.desk.stock.defining import change_material
 from stockroom.errors import BadValueError, OrderedMeanwhileError, RefusedError
 from stockroom.text import listed, safe
 from stockroom.units import LONGEST_DMM, size_text

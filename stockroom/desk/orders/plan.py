@@ -8,19 +8,19 @@ from typing import Any
 
 import numpy as np
 
-from stockroom.core.model import Material, Order
 from stockroom.core.order_wording import note_texts, order_line_text
+from stockroom.core.records import Material, Order
 from stockroom.core.supply.learn import lead_of
 from stockroom.core.supply.levels import HIGH, LOW, Level, levels_of
 from stockroom.core.supply.lines import LOOK_AHEAD_DAYS, OrderLine, order_lines
 from stockroom.core.supply.outlook import arrival_of
 from stockroom.core.supply.state import OnOrder, State, apart
-from stockroom.desk.orders import ordering
 from stockroom.desk.latest import latest
 from stockroom.desk.lookup import find
+from stockroom.desk.orders import ordering
+from stockroom.desk.orders.state import ORDER_COST_CENTS, Delivery, deliveries_of, supply_state
 from stockroom.desk.reckoning import Reckoning, reckoned
 from stockroom.desk.session import Decision, Desk, Done
-from stockroom.desk.orders.state import ORDER_COST_CENTS, Delivery, deliveries_of, supply_state
 from stockroom.errors import RefusedError
 from stockroom.picking import picked
 from stockroom.text import safe

@@ -11,7 +11,7 @@ import sqlalchemy as sa
 from stockroom import clock
 from stockroom.core.making.recipe import Recipe
 from stockroom.core.making.sizes import Takes, layer_size, roll_rules, takes
-from stockroom.core.model import Job, Material, Order, Unit
+from stockroom.core.records import Job, Material, Order, Unit
 from stockroom.core.supply.state import (
     Held,
     Losses,
@@ -22,9 +22,9 @@ from stockroom.core.supply.state import (
     Work,
 )
 from stockroom.core.terms import breaks_of, closed_of
-from stockroom.desk.work.attempts import pieces_of, recipe_for
 from stockroom.desk.cutting.sheets import is_cut_piece, lacking, want_no_sheet
 from stockroom.desk.reckoning import Reckoning
+from stockroom.desk.work.attempts import pieces_of, recipe_for
 from stockroom.desk.work.spoilage import DMM2_PER_M2, corrected_times, outcomes_of
 from stockroom.store.mapping import ACT, TOUCH, act_of
 from stockroom.units import DMM_PER_M

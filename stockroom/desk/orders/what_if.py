@@ -7,8 +7,8 @@ from typing import Any
 
 from stockroom.core.climate.ageing import rate
 from stockroom.core.constants import ACTIVATION_ENERGY, FLOOR_RATE
-from stockroom.core.model import Material
 from stockroom.core.order_wording import amount_text
+from stockroom.core.records import Material
 from stockroom.core.supply.future import MOST_VOLUME, Change, Compared, compare
 from stockroom.core.supply.last_buy import LastBuys, last_buys
 from stockroom.core.supply.state import DAYS_PER_YEAR, LATE_FIXED, LATE_PER_DAY
@@ -16,9 +16,9 @@ from stockroom.core.verdict import is_cold
 from stockroom.core.wording import percent
 from stockroom.desk.lookup import find
 from stockroom.desk.orders.plan import state_of_one
+from stockroom.desk.orders.state import supply_state
 from stockroom.desk.reckoning import Reckoning, reckoned
 from stockroom.desk.session import Desk
-from stockroom.desk.orders.state import supply_state
 from stockroom.errors import BadValueError, RefusedError
 from stockroom.text import safe
 from stockroom.units import count_of, money_text

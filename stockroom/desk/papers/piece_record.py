@@ -1,7 +1,7 @@
 """The record of a piece on paper: its materials by batch, its tries, the dates of its paper."""
 
 from stockroom import clock
-from stockroom.core.craft import Piece
+from stockroom.core.records import Piece
 from stockroom.core.wording import outcome_text
 from stockroom.desk.lookup import find
 from stockroom.desk.reckoning import Reckoning, reckoned
@@ -66,7 +66,7 @@ def piece_record_pdf(desk: Desk, said: str) -> bytes:
 
 def _meant(reckoning: Reckoning, said: str) -> Piece:
     """A piece by its code; a job's only piece by the job."""
-    from stockroom.core.model import Job
+    from stockroom.core.records import Job
     from stockroom.desk.work.attempts import pieces_of
 
     by_code = reckoning.records.by_key(Piece)

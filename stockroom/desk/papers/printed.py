@@ -3,19 +3,24 @@
 from collections.abc import Iterator, Sequence
 from datetime import date, timedelta
 
-from stockroom.core.craft import CAUSES
-from stockroom.core.model import RECORD_OF_KIND, Material, Order, Place, Unit
 from stockroom.core.order_wording import units_text
+from stockroom.core.records import CAUSES, RECORD_OF_KIND, Material, Order, Place, Unit
 from stockroom.core.wording import cut_text, dated, unit_size_text
+from stockroom.desk.climate.pull_out import Outing
+from stockroom.desk.climate.warming_text import (
+    at_text,
+    cautions,
+    out_now_text,
+    out_text,
+    ready_text,
+)
 from stockroom.desk.cutting.cards import CardView
 from stockroom.desk.day import LOOK_AHEAD_DAYS, PrintLine, Return, Today, reckon_today, take_out
 from stockroom.desk.lookup import find_any
-from stockroom.desk.orders.plan import PlannedOrder, planned_orders
 from stockroom.desk.orders.ordering import Reorder
-from stockroom.desk.climate.pull_out import Outing
+from stockroom.desk.orders.plan import PlannedOrder, planned_orders
 from stockroom.desk.reckoning import Reckoning, reckoned
 from stockroom.desk.session import Desk
-from stockroom.desk.climate.warming_text import at_text, cautions, out_now_text, out_text, ready_text
 from stockroom.documents.calendar import Entry, calendar_ics
 from stockroom.documents.labels import Label, labels_pdf, labels_text
 from stockroom.documents.lists import OrderLine, day_sheet_pdf, order_list_csv, order_list_text

@@ -1,6 +1,6 @@
 """Amounts as a person types them: metres of a roll, a number of sheets."""
 
-from stockroom.core.model import Unit
+from stockroom.core.records import Unit
 from stockroom.desk.lookup import find, material_of
 from stockroom.desk.session import Decision, Desk
 from stockroom.errors import BadValueError, RefusedError

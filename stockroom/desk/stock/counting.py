@@ -9,9 +9,8 @@ import sqlalchemy as sa
 from stockroom import clock
 from stockroom.core.act_wording import act_brief
 from stockroom.core.books.chain import Act
-from stockroom.core.model import ActTime, Lot, Order, Unit
+from stockroom.core.records import ActTime, Lot, Order, Unit
 from stockroom.core.wording import dated
-from stockroom.desk.stock.amounts import checked_plus_minus, could_be_on_it
 from stockroom.desk.groups import acts_of_group, group_key
 from stockroom.desk.lookup import everything, find
 from stockroom.desk.session import (
@@ -22,6 +21,7 @@ from stockroom.desk.session import (
     joined,
     not_before_it_came,
 )
+from stockroom.desk.stock.amounts import checked_plus_minus, could_be_on_it
 from stockroom.errors import BadValueError, RefusedError, UnknownCodeError
 from stockroom.store.mapping import ACT, TOUCH, act_of
 from stockroom.store.view import StoreView

@@ -5,12 +5,12 @@ from dataclasses import replace
 from datetime import date
 from typing import Any
 
-from stockroom.core.asked import asked, check_fields
 from stockroom.core.film import bond_times
-from stockroom.core.model import Material, Place
-from stockroom.core.record import Record
+from stockroom.core.records import Material, Place
+from stockroom.core.records.asked import asked, check_fields
+from stockroom.core.records.base import Record
+from stockroom.core.records.traits import FAMILIES
 from stockroom.core.terms import breaks_kept, breaks_of, closed_kept, terms_text
-from stockroom.core.traits import FAMILIES
 from stockroom.desk.lookup import everything, find
 from stockroom.desk.session import Decision, Desk, Done, decided
 from stockroom.errors import BadValueError, RefusedError

@@ -5,13 +5,12 @@ from dataclasses import replace
 from typing import Any
 
 from stockroom import clock
-from stockroom.core.craft import MOST_PRINTS
-from stockroom.core.model import Job, Lot, Material, Place, Unit
+from stockroom.core.records import MOST_PRINTS, Job, Lot, Material, Place, Unit
 from stockroom.core.verdict import is_cold
 from stockroom.core.wording import film_place_text
-from stockroom.desk.stock.amounts import could_be_on_it
 from stockroom.desk.lookup import find
 from stockroom.desk.session import Decision, Desk, Done, decided
+from stockroom.desk.stock.amounts import could_be_on_it
 from stockroom.errors import BadValueError, RefusedError
 from stockroom.text import safe
 from stockroom.units import LONGEST_DMM, UNITS
@@ -97,8 +96,8 @@ def open_unit(
 def _too_soon_notes(desk: Desk, done: Done) -> tuple[str, ...]:
     """What must be said of an opening that came too soon; nothing where it was safe."""
     from stockroom.desk.climate.pull_out import open_too_soon, rounded_up_s
-    from stockroom.desk.reckoning import reckoned
     from stockroom.desk.climate.warming_text import opened_cold_text
+    from stockroom.desk.reckoning import reckoned
 
     opened = [touch.after for touch in done.changes.touches if isinstance(touch.after, Unit)]
     if not opened:

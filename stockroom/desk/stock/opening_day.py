@@ -5,11 +5,11 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from stockroom import clock
-from stockroom.core.model import UNKNOWN, Material, Place
-from stockroom.core.record import Record
+from stockroom.core.records import UNKNOWN, Material, Place
+from stockroom.core.records.base import Record
 from stockroom.desk.lookup import everything
-from stockroom.desk.stock.receiving import Delivery, lines
 from stockroom.desk.session import Decision, Desk, Done, decided, standing_key
+from stockroom.desk.stock.receiving import Delivery, lines
 from stockroom.errors import ImportProblem, Problem
 from stockroom.store.view import StoreView, find_by_key
 from stockroom.text import safe
@@ -84,7 +84,10 @@ def take_in_stock_list(
     def build(decision: Decision) -> dict[str, Any]:
         from stockroom.intake.stocklist import material_of
 
-        known_materials, known_places = _by_name(decision.view, Material), _by_name(decision.view, Place)
+        known_materials, known_places = (
+            _by_name(decision.view, Material),
+            _by_name(decision.view, Place),
+        )
         listed = _read(desk, data, name, day_first, known_materials)
         if listed.problems:
             raise ImportProblem(

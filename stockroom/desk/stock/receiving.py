@@ -5,10 +5,9 @@ from datetime import date
 from typing import Annotated, Any
 
 from stockroom import clock
-from stockroom.core.asked import Asked, check_fields
 from stockroom.core.constants import SHORT_DATED
 from stockroom.core.freshness.label import label_life
-from stockroom.core.model import (
+from stockroom.core.records import (
     UNKNOWN,
     Lot,
     Material,
@@ -17,10 +16,11 @@ from stockroom.core.model import (
     Place,
     Unit,
 )
+from stockroom.core.records.asked import Asked, check_fields
 from stockroom.core.wording import dated
-from stockroom.desk.stock.handling import film_notes
 from stockroom.desk.lookup import find
 from stockroom.desk.session import Decision, Desk, Done, decided
+from stockroom.desk.stock.handling import film_notes
 from stockroom.errors import BadValueError, RefusedError
 from stockroom.store.mapping import select_records, table_of
 from stockroom.store.view import StoreView
@@ -261,7 +261,12 @@ def in_one_pack(material: Material, order: Order | None = None) -> bool:
 
 
 def lines(
-    decision: Decision, delivery: Delivery, material: Material, place: Place, *, arriving: bool = True
+    decision: Decision,
+    delivery: Delivery,
+    material: Material,
+    place: Place,
+    *,
+    arriving: bool = True,
 ) -> tuple[list[dict[str, Any]], list[dict[str, Any]]]:
     """Return the batch, where it is new or learned more of, and the units of a delivery.
 

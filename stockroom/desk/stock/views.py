@@ -15,18 +15,18 @@ from stockroom.core.constants import (
 from stockroom.core.figures import Figure
 from stockroom.core.freshness.dated import Dated
 from stockroom.core.freshness.usable_by import UsableBy
-from stockroom.core.model import Job, Lot, Material, Order, Place, Strip, Unit
-from stockroom.core.traits import FAMILIES
+from stockroom.core.records import Job, Lot, Material, Order, Place, Strip, Unit
+from stockroom.core.records.traits import FAMILIES
 from stockroom.core.verdict import Verdict
-from stockroom.desk.stock.counting import TrailLine, trail
+from stockroom.desk.condition.opened import roll_state
 from stockroom.desk.day import PrintLine, booked_prints, rolls_to_order
 from stockroom.desk.figures import figures_of
 from stockroom.desk.lookup import everything, find
-from stockroom.desk.condition.opened import roll_state
-from stockroom.desk.orders.plan import PlannedOrder, planned_orders
 from stockroom.desk.orders.ordering import Reorder, Stock, counted, order_list, orders_coming
+from stockroom.desk.orders.plan import PlannedOrder, planned_orders
 from stockroom.desk.reckoning import Reckoning, reckoned
 from stockroom.desk.session import Desk
+from stockroom.desk.stock.counting import TrailLine, trail
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -5,25 +5,29 @@ from dataclasses import dataclass, replace
 from typing import Any, cast
 
 from stockroom import clock
-from stockroom.core.asked import check_word
-from stockroom.core.craft import (
+from stockroom.core.making.recipe import Recipe, recipe_of
+from stockroom.core.records import (
     CAUSES,
     FINISHED,
     PARTS,
     Build,
+    Job,
     Layer,
     LossRule,
+    Lot,
     Payer,
     Piece,
+    Place,
+    PutBy,
     TryStage,
+    Unit,
 )
-from stockroom.core.making.recipe import Recipe, recipe_of
-from stockroom.core.model import Job, Lot, Place, PutBy, Unit
+from stockroom.core.records.asked import check_word
 from stockroom.desk.condition.checking import bookings
-from stockroom.desk.work.drawing import Drawn, Stores, drawn_for, in_hand, later_draws
 from stockroom.desk.lookup import find
 from stockroom.desk.reckoning import Reckoning, reckoned
 from stockroom.desk.session import Decision, Desk, Done
+from stockroom.desk.work.drawing import Drawn, Stores, drawn_for, in_hand, later_draws
 from stockroom.errors import BadValueError, RefusedError
 from stockroom.text import safe
 from stockroom.units import LONGEST_DMM, size_text
@@ -524,7 +528,9 @@ def _draw_payload(
     return payload
 
 
-def _put_bys(decision: Decision, plan: Plan, draws: Sequence[Mapping[str, Any]]) -> list[dict[str, Any]]:
+def _put_bys(
+    decision: Decision, plan: Plan, draws: Sequence[Mapping[str, Any]]
+) -> list[dict[str, Any]]:
     """What is put by with a good print: all that the later stages of this piece take.
 
     The rest of a series is put by on its emulsion, as far as the roll goes. A good print is a
@@ -546,7 +552,9 @@ def _put_bys(decision: Decision, plan: Plan, draws: Sequence[Mapping[str, Any]])
         if unit.state != "in stock" or held or amount > free:
             continue
         going[code] = going.get(code, 0) + amount
-        found.append({"code": decision.head.born(), "unit": code, "job": job.code, "amount": amount})
+        found.append(
+            {"code": decision.head.born(), "unit": code, "job": job.code, "amount": amount}
+        )
     return found
 
 

@@ -4,18 +4,17 @@ from collections import Counter
 from dataclasses import dataclass
 from datetime import date
 
-from stockroom.core.craft import FINISHED, STAGES, Piece, Try
 from stockroom.core.making.learning import Count
 from stockroom.core.making.recipe import Recipe
-from stockroom.core.model import Job, Material, PutBy, Unit
+from stockroom.core.records import FINISHED, STAGES, Job, Material, Piece, PutBy, Try, Unit
+from stockroom.desk.lookup import find
+from stockroom.desk.reckoning import Reckoning, reckoned
+from stockroom.desk.session import Desk
 from stockroom.desk.work.attempts import pieces_of, recipe_for
 from stockroom.desk.work.cost import JobCost, job_cost
 from stockroom.desk.work.drawing import tries_of
 from stockroom.desk.work.jobs import clients
-from stockroom.desk.lookup import find
 from stockroom.desk.work.needs import MaterialNeed, PartNeed, job_needs, material_needs
-from stockroom.desk.reckoning import Reckoning, reckoned
-from stockroom.desk.session import Desk
 from stockroom.desk.work.spoilage import DMM2_PER_M2, learned_of
 
 

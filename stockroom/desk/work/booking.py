@@ -3,11 +3,11 @@
 from datetime import date
 from typing import Any
 
-from stockroom.core.model import Job, JobState, PutBy, Unit
-from stockroom.desk.work import jobs
-from stockroom.desk.work.jobs import JobSaid
+from stockroom.core.records import Job, JobState, PutBy, Unit
 from stockroom.desk.lookup import find
 from stockroom.desk.session import Decision, Desk, Done
+from stockroom.desk.work import jobs
+from stockroom.desk.work.jobs import JobSaid
 from stockroom.errors import BadValueError, RefusedError
 from stockroom.store.mapping import select_records
 from stockroom.store.view import PUT_BY

@@ -4,23 +4,23 @@ from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass
 from typing import Any
 
-from stockroom.core.asked import check_fields, check_word
-from stockroom.core.craft import (
+from stockroom.core.making.recipe import Recipe, standard_rules
+from stockroom.core.records import (
     CAUSES,
     PARTS,
     TRY_STAGES,
     Build,
     Layer,
     LossRule,
+    Material,
     Part,
     Stage,
     Trim,
     TryStage,
     Turn,
 )
-from stockroom.core.making.recipe import Recipe, standard_rules
-from stockroom.core.model import Material
-from stockroom.core.traits import made_of
+from stockroom.core.records.asked import check_fields, check_word
+from stockroom.core.records.traits import made_of
 from stockroom.desk.lookup import everything, find
 from stockroom.desk.session import Decision, Desk, Done
 from stockroom.errors import BadValueError, RefusedError, UnknownCodeError

@@ -5,13 +5,12 @@ from dataclasses import dataclass
 from datetime import date
 
 from stockroom import clock
-from stockroom.core.craft import FINISHED, PARTS, Part, Used
 from stockroom.core.making.chain import draws_needed
 from stockroom.core.making.sizes import Takes, takes
-from stockroom.core.model import Job, Material, Unit
+from stockroom.core.records import FINISHED, PARTS, Job, Material, Part, Unit, Used
+from stockroom.desk.reckoning import Reckoning
 from stockroom.desk.work.attempts import pieces_of, recipe_for
 from stockroom.desk.work.needs import job_needs
-from stockroom.desk.reckoning import Reckoning
 from stockroom.desk.work.spoilage import DMM2_PER_M2, learned_of, loss_shares
 
 

@@ -5,11 +5,10 @@ from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any
 
-from stockroom.core.craft import PARTS, Layer, Part, Piece, Try, Used
 from stockroom.core.geometry import DoesNotFit
 from stockroom.core.making.recipe import Recipe
 from stockroom.core.making.sizes import KERF_DMM, TRIM_DMM, layer_size, on_roll, roll_rules
-from stockroom.core.model import Job, Material, Unit
+from stockroom.core.records import PARTS, Job, Layer, Material, Part, Piece, Try, Unit, Used
 from stockroom.core.sheets import Fit, offcut_fit
 from stockroom.desk.cutting.one_cut import face_reasons, use_of
 from stockroom.desk.reckoning import Reckoning

@@ -7,14 +7,13 @@ from typing import TYPE_CHECKING, Any
 
 import sqlalchemy as sa
 
-from stockroom.core.asked import check_fields
-from stockroom.core.craft import MOST_PRINTS, Piece
 from stockroom.core.geometry import DoesNotFit, print_layout
 from stockroom.core.making.sizes import roll_rules, too_large_text
-from stockroom.core.model import Job, Lot, Material, Unit
-from stockroom.desk.work.builds import find_build
+from stockroom.core.records import MOST_PRINTS, Job, Lot, Material, Piece, Unit
+from stockroom.core.records.asked import check_fields
 from stockroom.desk.lookup import find
 from stockroom.desk.session import Decision, Desk, Done, standing_key
+from stockroom.desk.work.builds import find_build
 from stockroom.errors import (
     BadValueError,
     ImportProblem,

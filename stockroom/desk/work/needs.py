@@ -4,17 +4,16 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-from stockroom.core.craft import PARTS, Part
 from stockroom.core.constants import ASSURANCE
 from stockroom.core.losses import Tries
 from stockroom.core.making.chain import State, draws_needed
 from stockroom.core.making.needs import Draw, Need, total_need
 from stockroom.core.making.sizes import Takes, TooLarge, roll_rules, takes
-from stockroom.core.model import Job, Material, Order, Unit
-from stockroom.desk.work.attempts import pieces_of, recipe_for
-from stockroom.desk.work.drawing import in_hand
+from stockroom.core.records import PARTS, Job, Material, Order, Part, Unit
 from stockroom.desk.orders.ordering import Reorder
 from stockroom.desk.reckoning import Reckoning
+from stockroom.desk.work.attempts import pieces_of, recipe_for
+from stockroom.desk.work.drawing import in_hand
 from stockroom.desk.work.spoilage import DMM2_PER_M2, learned_of, loss_shares
 
 

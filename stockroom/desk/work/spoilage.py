@@ -8,10 +8,9 @@ from typing import cast
 import sqlalchemy as sa
 
 from stockroom import clock
-from stockroom.core.craft import Try, Used
 from stockroom.core.making.learning import BadSpell, Learned, Outcome, TryKind, bad_spell, learned
 from stockroom.core.making.recipe import counted_losses
-from stockroom.core.model import Material
+from stockroom.core.records import Material, Try, Used
 from stockroom.desk.reckoning import Reckoning
 from stockroom.store.mapping import ACT, act_of
 from stockroom.units import SECONDS_PER_DAY
@@ -221,7 +220,7 @@ def _lost_alone(reckoning: Reckoning, from_s: int, to_s: int) -> list[tuple[str,
 
 def corrected_times(reckoning: Reckoning) -> Mapping[int, int]:
     """Return the corrected times of acts, s UTC."""
-    from stockroom.core.model import ActTime
+    from stockroom.core.records import ActTime
     from stockroom.store.mapping import select_records
 
     return {

@@ -4,13 +4,12 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from stockroom import clock
-from stockroom.core.craft import FINISHED, PARTS, Piece, Try, Used
 from stockroom.core.making.recipe import Recipe
-from stockroom.core.model import Job, Lot, Material, Unit
-from stockroom.core.record import Record
-from stockroom.desk.work.attempts import pieces_of, recipe_for
+from stockroom.core.records import FINISHED, PARTS, Job, Lot, Material, Piece, Try, Unit, Used
+from stockroom.core.records.base import Record
 from stockroom.desk.lookup import find, find_any
 from stockroom.desk.reckoning import Reckoning
+from stockroom.desk.work.attempts import pieces_of, recipe_for
 from stockroom.errors import RefusedError
 
 

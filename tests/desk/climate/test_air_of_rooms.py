@@ -12,17 +12,17 @@ from stockroom.core.climate.moisture import dew_point
 from stockroom.core.climate.warmup import Package
 from stockroom.core.constants import COLD_BELOW, ROOM_HUMIDITY, ROOM_TEMP
 from stockroom.core.figures import Figure
-from stockroom.desk.stock import defining, handling
-from stockroom.desk.work import booking
 from stockroom.desk.climate import readings
+from stockroom.desk.climate.probe_runs import look_at_probe_run
+from stockroom.desk.climate.pull_out import lately_moved
+from stockroom.desk.climate.rooms import RoomAir, cold_air, room_air, stands_cold, warm_room
+from stockroom.desk.climate.warming import Warming, warming_of
 from stockroom.desk.day import today
 from stockroom.desk.figures import unit_figures
 from stockroom.desk.figures.standing import standing
-from stockroom.desk.climate.probe_runs import look_at_probe_run
-from stockroom.desk.climate.pull_out import lately_moved
 from stockroom.desk.reckoning import reckoned
-from stockroom.desk.climate.rooms import RoomAir, cold_air, room_air, stands_cold, warm_room
-from stockroom.desk.climate.warming import Warming, warming_of
+from stockroom.desk.stock import defining, handling
+from stockroom.desk.work import booking
 
 HOUR_S = 3_600
 Row = tuple[float, float, float | None]

@@ -5,12 +5,12 @@ from support.logs import START_S, log
 from support.studio import DAY_S, Studio
 
 from stockroom.core.climate.ageing import rate
-from stockroom.core.model import Import
-from stockroom.desk.stock import handling
+from stockroom.core.records import Import
 from stockroom.desk import keeping
 from stockroom.desk.climate import readings, spells
 from stockroom.desk.lookup import everything
 from stockroom.desk.reckoning import Reckoning
+from stockroom.desk.stock import handling
 from stockroom.errors import BadValueError, ImportProblem, RefusedError
 from stockroom.store.blocks import read_place
 

@@ -12,13 +12,13 @@ from support.studio import Studio
 
 from stockroom.cli import base, run
 from stockroom.cli.shapes import today_lines, today_value
-from stockroom.core.model import Unit
-from stockroom.desk.stock import handling
-from stockroom.desk.work import booking
+from stockroom.core.records import Unit
 from stockroom.desk.day import today
 from stockroom.desk.figures import unit_figures
 from stockroom.desk.lookup import find
 from stockroom.desk.papers.printed import calendar_file, day_sheet
+from stockroom.desk.stock import handling
+from stockroom.desk.work import booking
 
 HOUR_S = 3_600
 THURSDAY = date(2026, 3, 5)

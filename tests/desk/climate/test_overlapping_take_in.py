@@ -5,10 +5,10 @@ from support.logs import log
 from support.studio import Studio
 
 from stockroom.core.climate.overlap import Overlap
-from stockroom.core.model import Import
+from stockroom.core.records import Import
 from stockroom.desk.climate import readings
-from stockroom.desk.lookup import everything
 from stockroom.desk.climate.readings import TakenIn, overlap_text
+from stockroom.desk.lookup import everything
 from stockroom.errors import UnknownCodeError
 from stockroom.store.blocks import read_place
 

@@ -8,12 +8,12 @@ from support.logs import START_S, log
 from support.studio import DAY_S, Studio
 
 from stockroom import plain_files
-from stockroom.core.model import Import
-from stockroom.desk.stock import counting
+from stockroom.core.records import Import
 from stockroom.desk import keeping
 from stockroom.desk.climate import readings
 from stockroom.desk.climate.folder import SETTLED_AFTER_S, FolderRun, take_in_folder
 from stockroom.desk.lookup import everything
+from stockroom.desk.stock import counting
 from stockroom.errors import ImportProblem, UnknownCodeError
 
 HOUR_S = 3600

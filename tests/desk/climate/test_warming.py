@@ -14,25 +14,25 @@ from support.warmth import temperature_at
 from stockroom import clock
 from stockroom.core.climate.warm_table import TableRow
 from stockroom.core.climate.warmup import Pack, Package
-from stockroom.core.condition import ProbeRun, WarmTime
 from stockroom.core.constants import ROOM_HUMIDITY, WARM_UP_COEFFICIENT
 from stockroom.core.figures import Figure
-from stockroom.desk.stock import defining, handling, receiving
-from stockroom.desk.work import booking
+from stockroom.core.records import ProbeRun, WarmTime
 from stockroom.desk.climate import readings
-from stockroom.desk.stock.counting import undo
+from stockroom.desk.climate.probe_runs import look_at_probe_run, note_probe_run
+from stockroom.desk.climate.pull_out import Outing, out_at_s
+from stockroom.desk.climate.warm_tables import set_warm_table, warm_table
+from stockroom.desk.climate.warming import Warming, package_of, warming_of
+from stockroom.desk.climate.warming_text import cautions
 from stockroom.desk.day import today
 from stockroom.desk.figures import unit_figures
 from stockroom.desk.lookup import everything
 from stockroom.desk.papers.printed import day_sheet
-from stockroom.desk.climate.probe_runs import look_at_probe_run, note_probe_run
-from stockroom.desk.climate.pull_out import Outing, out_at_s
-from stockroom.desk.stock.receiving import Delivery
 from stockroom.desk.reckoning import reckoned
 from stockroom.desk.session import Desk
-from stockroom.desk.climate.warm_tables import set_warm_table, warm_table
-from stockroom.desk.climate.warming_text import cautions
-from stockroom.desk.climate.warming import Warming, package_of, warming_of
+from stockroom.desk.stock import defining, handling, receiving
+from stockroom.desk.stock.counting import undo
+from stockroom.desk.stock.receiving import Delivery
+from stockroom.desk.work import booking
 from stockroom.errors import BadValueError, ImportProblem, RefusedError
 
 HOUR_S = 3_600

@@ -6,15 +6,14 @@ import pytest
 from support.studio import Clock, Studio
 
 from stockroom.core.caliper import sd_of
-from stockroom.core.condition import Winding
 from stockroom.core.constants import CORE_UNSURE
 from stockroom.core.geometry import roll_outer_mm
-from stockroom.core.model import Unit
-from stockroom.desk.stock import counting, defining
+from stockroom.core.records import Unit, Winding
 from stockroom.desk.condition import diameter
 from stockroom.desk.figures import unit_figures
 from stockroom.desk.lookup import everything, find
 from stockroom.desk.reckoning import reckoned
+from stockroom.desk.stock import counting, defining
 from stockroom.errors import BadValueError, RefusedError
 
 

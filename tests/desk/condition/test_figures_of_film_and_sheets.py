@@ -9,14 +9,14 @@ import pytest
 from support.studio import DAY_S, MONDAY_S, Clock, Studio, code_of
 
 from stockroom.core.figures import Figure
+from stockroom.desk.climate.readings import take_in_readings
 from stockroom.desk.condition import surfaces
-from stockroom.desk.stock import counting, defining, handling, receiving
 from stockroom.desk.cutting import one_cut
 from stockroom.desk.cutting.one_cut import Part
 from stockroom.desk.figures import notices_of, unit_figures
-from stockroom.desk.climate.readings import take_in_readings
-from stockroom.desk.stock.receiving import Delivery
 from stockroom.desk.reckoning import reckoned
+from stockroom.desk.stock import counting, defining, handling, receiving
+from stockroom.desk.stock.receiving import Delivery
 
 MONDAY = date(2026, 3, 2)
 Told = Callable[..., dict[str, Figure]]

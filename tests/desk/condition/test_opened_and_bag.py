@@ -9,14 +9,14 @@ from support.studio import DAY_S, Clock, Studio
 
 from stockroom.core.freshness.opened import borrowed_days
 from stockroom.core.wording import sentence
-from stockroom.desk.condition import checking
-from stockroom.desk.stock import defining, handling
 from stockroom.desk.climate import readings
+from stockroom.desk.condition import checking
+from stockroom.desk.condition.opened import opened_of, roll_state
 from stockroom.desk.day import today
 from stockroom.desk.figures import unit_figures
-from stockroom.desk.condition.opened import opened_of, roll_state
 from stockroom.desk.reckoning import reckoned
 from stockroom.desk.session import Desk
+from stockroom.desk.stock import defining, handling
 
 
 def log(desk: Desk, place: str, begin_s: int, days: int, rh: Any, temp_c: float = 21.0) -> None:

@@ -7,21 +7,20 @@ from typing import Any
 import pytest
 from support.studio import DAY_S, Clock, Studio, code_of
 
-from stockroom.core.condition import Fault, Surface
-from stockroom.core.model import Order, Unit
-from stockroom.desk.condition import surfaces
-from stockroom.desk.stock import counting, defining, handling, receiving
-from stockroom.desk.cutting import one_cut
+from stockroom.core.records import Fault, Order, Surface, Unit
 from stockroom.desk import keeping
-from stockroom.desk.work import booking
-from stockroom.desk.orders import ordering
+from stockroom.desk.condition import surfaces
+from stockroom.desk.cutting import one_cut
 from stockroom.desk.cutting.one_cut import OffcutAnswer, Part, find_offcut
 from stockroom.desk.day import today
 from stockroom.desk.figures import notices_of
-from stockroom.desk.stock.views import shelf
-from stockroom.desk.stock.receiving import Delivery
+from stockroom.desk.orders import ordering
 from stockroom.desk.reckoning import reckoned
 from stockroom.desk.session import Desk
+from stockroom.desk.stock import counting, defining, handling, receiving
+from stockroom.desk.stock.receiving import Delivery
+from stockroom.desk.stock.views import shelf
+from stockroom.desk.work import booking
 from stockroom.errors import BadValueError, RefusedError, UndoRefusedError
 
 MONDAY = date(2026, 3, 2)

@@ -8,12 +8,12 @@ import pytest
 from seeds_demo.studio import open_demo
 from stockroom.core.wording import sentence
 from stockroom.desk.condition import checking, whites
-from stockroom.desk.stock import counting
+from stockroom.desk.condition.whites import shown_life
 from stockroom.desk.day import today
 from stockroom.desk.figures import unit_figures
 from stockroom.desk.reckoning import reckoned
 from stockroom.desk.session import Desk
-from stockroom.desk.condition.whites import shown_life
+from stockroom.desk.stock import counting
 from stockroom.errors import RefusedError
 
 DAY = date(2026, 3, 5)

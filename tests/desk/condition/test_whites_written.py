@@ -8,14 +8,14 @@ import pytest
 from support.studio import DAY_S, Clock, Studio
 
 from stockroom.core.act_wording import NO_CONTROL, UNKNOWN_CONDITION
-from stockroom.core.condition import Patch, WhiteWord
 from stockroom.core.patches import apart, held_against
-from stockroom.desk.stock import counting, handling, receiving
+from stockroom.core.records import Patch, WhiteWord
 from stockroom.desk.condition import whites
 from stockroom.desk.lookup import everything
-from stockroom.desk.stock.receiving import Delivery
 from stockroom.desk.reckoning import reckoned
 from stockroom.desk.session import Desk, Done
+from stockroom.desk.stock import counting, handling, receiving
+from stockroom.desk.stock.receiving import Delivery
 from stockroom.errors import BadValueError, RefusedError, UnknownCodeError
 
 DAILY: dict[str, Any] = {

@@ -5,13 +5,13 @@ from datetime import date
 import pytest
 from support.workshop import Workshop
 
-from stockroom.core.model import Lot, Unit
-from stockroom.desk.work import attempts, booking
-from stockroom.desk.stock import counting, handling
+from stockroom.core.records import Lot, Unit
 from stockroom.desk.cutting.bars import BarWork, bar_lines, bar_value, plan_bars
 from stockroom.desk.cutting.sheets import CutsSaid
-from stockroom.desk.stock.defining import change_material
 from stockroom.desk.lookup import everything
+from stockroom.desk.stock import counting, handling
+from stockroom.desk.stock.defining import change_material
+from stockroom.desk.work import attempts, booking
 from stockroom.errors import UnknownCodeError
 
 TODAY = date(2026, 3, 2)

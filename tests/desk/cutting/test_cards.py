@@ -8,12 +8,9 @@ from pypdf import PdfReader
 from support.studio import Clock, code_of
 from support.workshop import Workshop, new_cards
 
-from stockroom.core.card import Card
-from stockroom.core.model import Lot, PutBy, Unit
-from stockroom.desk.work import attempts, jobs, booking
-from stockroom.desk.stock import counting, handling
-from stockroom.desk.cutting import one_cut
+from stockroom.core.records import Card, Lot, PutBy, Unit
 from stockroom.desk import keeping
+from stockroom.desk.cutting import one_cut
 from stockroom.desk.cutting.cards import (
     CardView,
     accept_cuts,
@@ -23,11 +20,13 @@ from stockroom.desk.cutting.cards import (
     one_card,
     part_sizes,
 )
-from stockroom.desk.cutting.sheets import CutsSaid, CutWork, plan_cuts
 from stockroom.desk.cutting.one_cut import Part
-from stockroom.desk.work.jobs import JobSaid
+from stockroom.desk.cutting.sheets import CutsSaid, CutWork, plan_cuts
 from stockroom.desk.lookup import everything, find
 from stockroom.desk.papers.printed import day_sheet
+from stockroom.desk.stock import counting, handling
+from stockroom.desk.work import attempts, booking, jobs
+from stockroom.desk.work.jobs import JobSaid
 from stockroom.errors import BadValueError, RefusedError, UnknownCodeError
 
 EFFORT = 60

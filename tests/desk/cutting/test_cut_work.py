@@ -6,13 +6,13 @@ import pytest
 from support.studio import Clock, code_of
 from support.workshop import Workshop
 
-from stockroom.desk.work import attempts, booking
 from stockroom.desk.condition import surfaces
 from stockroom.desk.cutting import one_cut
-from stockroom.desk.stock import handling, receiving
-from stockroom.desk.cutting.sheets import CutsSaid, CutWork, pins_of, plan_cuts
 from stockroom.desk.cutting.one_cut import Part
+from stockroom.desk.cutting.sheets import CutsSaid, CutWork, pins_of, plan_cuts
+from stockroom.desk.stock import handling, receiving
 from stockroom.desk.stock.receiving import Delivery
+from stockroom.desk.work import attempts, booking
 from stockroom.errors import BadValueError, UnknownCodeError
 
 EFFORT = 60

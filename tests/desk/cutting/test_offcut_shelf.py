@@ -6,15 +6,15 @@ import pytest
 from support.studio import Clock, code_of
 from support.workshop import Workshop, new_cards
 
-from stockroom.desk.work import attempts, booking
 from stockroom.desk.condition import surfaces
 from stockroom.desk.cutting import one_cut
-from stockroom.desk.stock import handling
 from stockroom.desk.cutting.cards import accept_cuts, cut_card
-from stockroom.desk.cutting.sheets import CutsSaid, plan_cuts
-from stockroom.desk.cutting.one_cut import Part
-from stockroom.desk.stock.defining import change_material
 from stockroom.desk.cutting.offcuts import ShelfOffcut, shelf, shelf_lines
+from stockroom.desk.cutting.one_cut import Part
+from stockroom.desk.cutting.sheets import CutsSaid, plan_cuts
+from stockroom.desk.stock import handling
+from stockroom.desk.stock.defining import change_material
+from stockroom.desk.work import attempts, booking
 from stockroom.errors import UnknownCodeError
 
 MONDAY = date(2026, 3, 2)
@@ -153,7 +153,7 @@ def test_without_a_price_only_a_long_wait_speaks_against_it(shop: Workshop) -> N
 
 
 def boards(shop: Workshop) -> str:
-    from stockroom.core.model import Lot, Unit
+    from stockroom.core.records import Lot, Unit
     from stockroom.desk.lookup import everything
 
     with shop.desk.reading() as view:

@@ -7,13 +7,13 @@ from support.studio import code_of
 from support.workshop import Workshop
 
 from stockroom.core.cutting.strip import length_of
-from stockroom.desk.work import attempts, booking
-from stockroom.desk.stock import counting, handling, receiving
 from stockroom.desk.condition.checking import judge_strip
+from stockroom.desk.cutting.rolls import RollWork, bands_of, plan_rolls, roll_lines, roll_value
 from stockroom.desk.cutting.sheets import CutsSaid
+from stockroom.desk.stock import counting, handling, receiving
 from stockroom.desk.stock.defining import change_material
 from stockroom.desk.stock.receiving import Delivery
-from stockroom.desk.cutting.rolls import RollWork, bands_of, plan_rolls, roll_lines, roll_value
+from stockroom.desk.work import attempts, booking
 from stockroom.errors import RefusedError
 
 

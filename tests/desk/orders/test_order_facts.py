@@ -5,13 +5,13 @@ from datetime import date, timedelta
 import pytest
 from support.studio import Studio, code_of
 
-from stockroom.core.model import Order, Unit
-from stockroom.desk.orders import claims, ordering
-from stockroom.desk.stock import counting, receiving
+from stockroom.core.records import Order, Unit
 from stockroom.desk import keeping
 from stockroom.desk.day import today
+from stockroom.desk.orders import claims, ordering
 from stockroom.desk.orders.ordering import orders_coming
 from stockroom.desk.reckoning import reckoned
+from stockroom.desk.stock import counting, receiving
 from stockroom.errors import BadValueError, RefusedError
 
 MONDAY = date(2026, 3, 2)

@@ -8,16 +8,13 @@ from pypdf import PdfReader
 from support.studio import Clock, code_of
 from support.workshop import Workshop, new_cards
 
-from stockroom.core.model import Order
+from stockroom.core.records import Order
 from stockroom.core.supply.state import State, Ware, Work
-from stockroom.desk.work import attempts, booking
-from stockroom.desk.orders import claims, ordering
-from stockroom.desk.stock import counting, handling, receiving
 from stockroom.desk.cutting import one_cut
 from stockroom.desk.cutting.cards import accept_cuts, cut_card
-from stockroom.desk.cutting.sheets import CutsSaid, plan_cuts
 from stockroom.desk.cutting.one_cut import Part
-from stockroom.desk.stock.defining import change_material, change_terms
+from stockroom.desk.cutting.sheets import CutsSaid, plan_cuts
+from stockroom.desk.orders import claims, ordering
 from stockroom.desk.orders.papers import (
     plan_calendar,
     plan_paper,
@@ -32,9 +29,12 @@ from stockroom.desk.orders.plan import (
     rows_of,
     severity,
 )
+from stockroom.desk.orders.state import NOTICE_DAYS, lead_days_of, supply_state
 from stockroom.desk.papers.printed import calendar_file
 from stockroom.desk.reckoning import reckoned
-from stockroom.desk.orders.state import NOTICE_DAYS, lead_days_of, supply_state
+from stockroom.desk.stock import counting, handling, receiving
+from stockroom.desk.stock.defining import change_material, change_terms
+from stockroom.desk.work import attempts, booking
 from stockroom.errors import BadValueError, RefusedError
 
 

@@ -7,7 +7,7 @@ from support.deeds import head
 from support.studio import Studio
 from support.truths import see_truths
 
-from stockroom.core.model import Material, Place
+from stockroom.core.records import Material, Place
 from stockroom.desk.stock import counting, defining, handling, receiving
 from stockroom.desk.stock.receiving import Delivery
 from stockroom.errors import BadValueError, InputError, RefusedError

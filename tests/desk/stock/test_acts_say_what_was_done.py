@@ -6,13 +6,13 @@ from datetime import date
 import pytest
 from support.studio import DAY_S, Clock, Studio, code_of
 
-from stockroom.core.model import Unit
+from stockroom.core.records import Unit
 from stockroom.desk.condition import checking, diameter
-from stockroom.desk.stock import counting, defining, handling, receiving
-from stockroom.desk.work import booking
 from stockroom.desk.orders import ordering  # fmt: skip
-from stockroom.desk.stock.receiving import Delivery
 from stockroom.desk.session import Done
+from stockroom.desk.stock import counting, defining, handling, receiving
+from stockroom.desk.stock.receiving import Delivery
+from stockroom.desk.work import booking
 from stockroom.errors import RefusedError
 
 

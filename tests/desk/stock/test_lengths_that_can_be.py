@@ -7,11 +7,11 @@ import pytest
 from support.studio import Studio, code_of
 from support.truths import see_truths
 
-from stockroom.core.model import Unit
-from stockroom.desk.stock import counting, defining, handling, receiving
+from stockroom.core.records import Unit
 from stockroom.desk.cutting import one_cut
-from stockroom.desk.orders import ordering
 from stockroom.desk.cutting.one_cut import Part
+from stockroom.desk.orders import ordering
+from stockroom.desk.stock import counting, defining, handling, receiving
 from stockroom.desk.stock.receiving import Delivery
 from stockroom.errors import BadValueError, RefusedError
 

@@ -4,11 +4,11 @@ import pytest
 from faker import Faker
 from support.studio import Studio
 
-from stockroom.core.model import Material
-from stockroom.desk.stock import defining, receiving
-from stockroom.desk.papers import printed
+from stockroom.core.records import Material
 from stockroom.desk.day import today
 from stockroom.desk.lookup import everything, find
+from stockroom.desk.papers import printed
+from stockroom.desk.stock import defining, receiving
 from stockroom.desk.stock.receiving import Delivery
 from stockroom.text import safe
 

@@ -6,15 +6,15 @@ import pytest
 from support.logs import log
 from support.studio import DAY_S, Studio, code_of
 
-from stockroom.core.model import Lot, Unit
-from stockroom.desk.condition import checking
-from stockroom.desk.stock import counting, defining, handling, opening_day, receiving
-from stockroom.desk.cutting import one_cut
-from stockroom.desk.work import booking
-from stockroom.desk.orders import ordering
+from stockroom.core.records import Lot, Unit
 from stockroom.desk.climate import readings, spells
+from stockroom.desk.condition import checking
+from stockroom.desk.cutting import one_cut
 from stockroom.desk.day import PrintLine, today
+from stockroom.desk.orders import ordering
+from stockroom.desk.stock import counting, defining, handling, opening_day, receiving
 from stockroom.desk.stock.receiving import Delivery
+from stockroom.desk.work import booking
 from stockroom.errors import KeyReusedError, RefusedError
 
 LIST = b"material,family,form,width_mm,length_m,place\nPearl,paper,roll,1118,9,Cold store\n"

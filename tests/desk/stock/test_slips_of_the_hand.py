@@ -5,14 +5,14 @@ from datetime import date, timedelta
 import pytest
 from support.studio import DAY_S, Studio
 
-from stockroom.core.model import Unit
-from stockroom.desk.condition import checking
-from stockroom.desk.stock import counting, handling
-from stockroom.desk.cutting import one_cut
-from stockroom.desk.work import booking
-from stockroom.desk.orders import ordering
+from stockroom.core.records import Unit
 from stockroom.desk.climate import readings, spells
+from stockroom.desk.condition import checking
+from stockroom.desk.cutting import one_cut
 from stockroom.desk.cutting.one_cut import Part
+from stockroom.desk.orders import ordering
+from stockroom.desk.stock import counting, handling
+from stockroom.desk.work import booking
 from stockroom.errors import BadValueError, ImportProblem, RefusedError
 
 

@@ -4,15 +4,15 @@ from datetime import date, timedelta
 
 from support.studio import Clock, Studio, code_of
 
-from stockroom.core.model import Unit
-from stockroom.desk.stock import counting, defining, handling, receiving
+from stockroom.core.records import Unit
 from stockroom.desk import keeping
-from stockroom.desk.orders import ordering
 from stockroom.desk.day import today
 from stockroom.desk.figures import notices_of, unit_figures
-from stockroom.desk.stock.views import shelf
-from stockroom.desk.stock.receiving import Delivery
+from stockroom.desk.orders import ordering
 from stockroom.desk.reckoning import reckoned
+from stockroom.desk.stock import counting, defining, handling, receiving
+from stockroom.desk.stock.receiving import Delivery
+from stockroom.desk.stock.views import shelf
 
 MONDAY = date(2026, 3, 2)
 

@@ -5,13 +5,13 @@ from datetime import date
 import pytest
 from support.studio import DAY_S, Studio, code_of
 
-from stockroom.core.model import Job, Lot, PutBy, Stay, Unit
-from stockroom.desk.stock import counting, handling, receiving
-from stockroom.desk.cutting import one_cut
+from stockroom.core.records import Job, Lot, PutBy, Stay, Unit
 from stockroom.desk import keeping
-from stockroom.desk.work import booking
+from stockroom.desk.cutting import one_cut
 from stockroom.desk.cutting.one_cut import Part
+from stockroom.desk.stock import counting, handling, receiving
 from stockroom.desk.stock.receiving import Delivery
+from stockroom.desk.work import booking
 from stockroom.errors import (
     BadValueError,
     KeyReusedError,

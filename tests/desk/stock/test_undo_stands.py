@@ -6,11 +6,11 @@ import pytest
 from support.studio import Studio, code_of
 from support.truths import see_truths
 
-from stockroom.core.model import PutBy, Unit
-from stockroom.desk.stock import counting, defining, handling, receiving
-from stockroom.desk.work import booking
-from stockroom.desk.stock.receiving import Delivery
+from stockroom.core.records import PutBy, Unit
 from stockroom.desk.session import Done
+from stockroom.desk.stock import counting, defining, handling, receiving
+from stockroom.desk.stock.receiving import Delivery
+from stockroom.desk.work import booking
 from stockroom.errors import UndoRefusedError
 
 

@@ -3,8 +3,8 @@
 import pytest
 from support.studio import Studio
 
-from stockroom.desk.stock import counting
 from stockroom.desk.session import Desk
+from stockroom.desk.stock import counting
 from stockroom.errors import RefusedError
 
 

@@ -5,15 +5,14 @@ from support.studio import DAY_S, MONDAY_S
 from support.workshop import Workshop
 
 from stockroom.core.act_wording import act_brief
-from stockroom.core.craft import FINISHED
-from stockroom.core.model import PutBy, Unit
-from stockroom.desk.work import attempts, jobs
-from stockroom.desk.stock import counting, handling
-from stockroom.desk.cutting import one_cut
+from stockroom.core.records import FINISHED, PutBy, Unit
 from stockroom.desk import keeping
+from stockroom.desk.cutting import one_cut
 from stockroom.desk.cutting.one_cut import Part
-from stockroom.desk.work.jobs import JobSaid
 from stockroom.desk.lookup import everything
+from stockroom.desk.stock import counting, handling
+from stockroom.desk.work import attempts, jobs
+from stockroom.desk.work.jobs import JobSaid
 from stockroom.errors import BadValueError, RefusedError, UnknownCodeError
 
 PRINT_DMM = 8_000 + 500

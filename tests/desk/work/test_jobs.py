@@ -9,14 +9,13 @@ import sqlalchemy as sa
 from support.studio import code_of
 from support.workshop import Workshop
 
-from stockroom.core.craft import Build
-from stockroom.core.model import Job
-from stockroom.desk.work import attempts, builds, jobs
-from stockroom.desk.stock import counting
+from stockroom.core.records import Build, Job
 from stockroom.desk import keeping
+from stockroom.desk.session import Desk
+from stockroom.desk.stock import counting
+from stockroom.desk.work import attempts, builds, jobs
 from stockroom.desk.work.builds import LayerSaid
 from stockroom.desk.work.jobs import JobSaid
-from stockroom.desk.session import Desk
 from stockroom.errors import BadValueError, ImportProblem, RefusedError
 from stockroom.store.mapping import ACT
 

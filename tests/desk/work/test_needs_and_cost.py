@@ -5,18 +5,18 @@ from datetime import date, timedelta
 import pytest
 from support.workshop import Workshop
 
-from stockroom.core.craft import PARTS
 from stockroom.core.losses import mounts_needed, prints_needed
 from stockroom.core.making.sizes import Takes, TooLarge
-from stockroom.desk.work import attempts, builds, booking
+from stockroom.core.records import PARTS
 from stockroom.desk.condition import checking
-from stockroom.desk.stock import counting, handling
+from stockroom.desk.day import today
 from stockroom.desk.orders import ordering
+from stockroom.desk.reckoning import reckoned
+from stockroom.desk.stock import counting, handling
+from stockroom.desk.work import attempts, booking, builds
 from stockroom.desk.work.builds import LayerSaid
 from stockroom.desk.work.cost import job_cost, stock_value
-from stockroom.desk.day import today
 from stockroom.desk.work.needs import PartNeed, job_needs, material_needs
-from stockroom.desk.reckoning import reckoned
 from stockroom.desk.work.spoilage import learned_of, lost_between, spell_of
 from stockroom.desk.work.tracing import BatchTrace, trace
 from stockroom.errors import RefusedError

@@ -10,19 +10,18 @@ import pytest
 from support.workshop import Workshop
 
 from stockroom.core.act_wording import act_brief
-from stockroom.core.card import Card
-from stockroom.core.model import Order, Place, PutBy
-from stockroom.desk.work import attempts, jobs, booking
-from stockroom.desk.cutting import cards
-from stockroom.desk.stock import counting, defining
+from stockroom.core.records import Card, Order, Place, PutBy
 from stockroom.desk import keeping
+from stockroom.desk.cutting import cards
+from stockroom.desk.cutting.sheets import CutsSaid, plan_cuts
+from stockroom.desk.lookup import everything
 from stockroom.desk.orders import ordering
 from stockroom.desk.orders.claims import confirm_order
-from stockroom.desk.cutting.sheets import CutsSaid, plan_cuts
-from stockroom.desk.work.jobs import JobSaid
-from stockroom.desk.lookup import everything
 from stockroom.desk.orders.plan import place_draft
 from stockroom.desk.session import Desk, Done
+from stockroom.desk.stock import counting, defining
+from stockroom.desk.work import attempts, booking, jobs
+from stockroom.desk.work.jobs import JobSaid
 from stockroom.errors import (
     BadValueError,
     KeyReusedError,

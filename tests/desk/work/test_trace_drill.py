@@ -5,7 +5,7 @@ import time
 
 from support.workshop import Workshop
 
-from stockroom.core.craft import Used
+from stockroom.core.records import Used
 from stockroom.desk.reckoning import reckoned
 from stockroom.desk.session import Decision
 from stockroom.desk.work.tracing import BatchTrace, batch_trace, piece_trace
@@ -61,7 +61,9 @@ def begun(shop: Workshop) -> dict[str, set[str]]:
                 "prints_good": int(stage == "print"),
                 "prints_lost": 0,
                 "job_state": "booked",
-                "draws": [{"code": decision.head.born(), "part": part, "unit": unit, "amount": 1_000}],
+                "draws": [
+                    {"code": decision.head.born(), "part": part, "unit": unit, "amount": 1_000}
+                ],
             }
 
         desk.act("try", {"n": number, "stage": stage}, build)

@@ -6,10 +6,13 @@ from functools import cache
 from typing import Any
 
 from stockroom.core.constants import Constant
-from stockroom.core.record import About, about
+from stockroom.core.records.base import About, about
 from stockroom.errors import BadValueError
 from stockroom.text import safe
 from stockroom.units import UNITS, Unit
+
+ADD, KNOWN, CARE, TERMS = ("add",), ("add", "change"), ("care",), ("terms",)
+"""Commands that ask for fields of a material."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,14 +1,16 @@
 """Records of the work itself: builds and their layers, pieces, tries, and what went into them."""
 
 from dataclasses import dataclass
+from datetime import date
 from typing import Annotated, ClassVar, Literal, get_args
 
-from stockroom.core.asked import Asked
-from stockroom.core.record import (
+from stockroom.core.records.asked import Asked
+from stockroom.core.records.base import (
     About,
     AtLeastOne,
     AtLeastZero,
     BuildCode,
+    Indexed,
     JobCode,
     LotCode,
     MaterialCode,
@@ -67,6 +69,62 @@ CAUSES: dict[TryStage, tuple[str, ...]] = {
     "damage": ("scratch", "broken", "damp", "yellow whites", "other"),
 }  # fmt: skip
 """What a piece is lost to at each stage, the likeliest first (our choice of words)."""
+JobState = Literal["booked", "done", "cancelled"]
+JOB_STATES: tuple[JobState, ...] = get_args(JobState)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Job(Record):
+    """Promised work: pieces of one size on one paper by a day.
+
+    Jobs that belong together share the name of a `work`. Without a certainty it is sure; without
+    a build nothing is mounted that the books know of. `print_on` is the day of the print, `due_on`
+    the day the piece is promised for, `start_on` the first day it can be begun.
+    """
+
+    kind: ClassVar[str] = "job"
+    code: str
+    name: str
+    material: MaterialCode
+    width_dmm: Annotated[int, Asked("A width of", least=1)]
+    height_dmm: Annotated[int, Asked("A height of", least=1)]
+    count: Annotated[int, Asked("Prints:", least=1, most=MOST_PRINTS)]
+    print_on: date
+    series: bool = False
+    good: AtLeastZero = 0
+    lost: AtLeastZero = 0
+    state: Annotated[JobState, About(indexed=True)] = "booked"
+    certainty: Annotated[Certainty | None, Asked("Certainty")] = None
+    due_on: date | None = None
+    start_on: date | None = None
+    build: BuildCode | None = None
+    work: Indexed | None = None
+    edition_from: int | None = None
+    edition_of: int | None = None
+    printed_by: Annotated[PrintedBy | None, Asked("Printer")] = None
+    lab_days: Annotated[int | None, Asked("A lab's time of", most=MOST_LAB_DAYS)] = None
+    pays: Annotated[Payer | None, Asked("One who pays")] = None
+    last_act: int = 0
+
+    @property
+    def area_dmm2(self) -> int:
+        """The area of one piece."""
+        return self.width_dmm * self.height_dmm
+
+    @property
+    def sure(self) -> bool:
+        """Whether it is confirmed."""
+        return self.certainty in (None, "sure")
+
+    @property
+    def printed_here(self) -> bool:
+        """Whether the prints are made here, of our own paper."""
+        return self.printed_by in (None, "here")
+
+    @property
+    def to_print(self) -> int:
+        """How many prints are still to be made."""
+        return max(0, self.count - self.good)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -7,9 +7,9 @@ its traits. Rows stand in the order in which screens list them.
 from dataclasses import dataclass
 from typing import Literal
 
-from stockroom.core.condition import Grade
-from stockroom.core.craft import Part
 from stockroom.core.constants import OUT_BEFORE, PAPER_CALIPER
+from stockroom.core.records.condition import Grade
+from stockroom.core.records.work import Part
 from stockroom.units import DMM_PER_M
 
 

@@ -3,8 +3,8 @@
 from dataclasses import dataclass
 from typing import Annotated, ClassVar, Literal, get_args
 
-from stockroom.core.asked import Asked
-from stockroom.core.record import AtLeastOne, AtLeastZero, MaterialCode, Record, UnitCode
+from stockroom.core.records.asked import Asked
+from stockroom.core.records.base import AtLeastOne, AtLeastZero, MaterialCode, Record, UnitCode
 
 Measuring = Literal["M0", "M1", "M2", "M3", "unknown"]
 Backing = Literal["white", "black", "own"]
@@ -21,6 +21,8 @@ GRADES: tuple[Grade, ...] = get_args(Grade)
 """What a sheet is still good for: a face; a back or a sample; a jig."""
 MATTES: tuple[Matte, ...] = get_args(Matte)
 CORNERS = ("top left", "top right", "bottom left", "bottom right")
+StripResult = Literal["clean", "yellow", "unsure"]
+STRIP_RESULTS: tuple[StripResult, ...] = get_args(StripResult)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -161,4 +163,17 @@ class Surface(Record):
     grade: Annotated[Grade, Asked("Grade")] = "face"
     chipped: str = ""
     matte: Annotated[Matte, Asked("Word for the matte side")] = "none"
+    last_act: int = 0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Strip(Record):
+    """A test strip of a roll, judged by eye."""
+
+    kind: ClassVar[str] = "strip"
+    code: str
+    unit: UnitCode
+    result: StripResult
+    at_s: int
+    act: int
     last_act: int = 0

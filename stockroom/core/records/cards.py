@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from typing import Annotated, ClassVar, Literal
 
-from stockroom.core.record import About, Indexed, MaterialCode, Record, UnitCode
+from stockroom.core.records.base import About, Indexed, MaterialCode, Record, UnitCode
 
 CardState = Literal["open", "cut", "dropped"]
 
