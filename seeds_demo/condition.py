@@ -3,8 +3,10 @@
 from collections.abc import Callable
 from datetime import UTC, date, datetime
 
-from stockroom.desk import condition, defining, diameter, handling, receiving, warm_records, whites
-from stockroom.desk.receiving import Delivery
+from stockroom.desk.condition import surfaces, diameter, whites
+from stockroom.desk.stock import defining, handling, receiving
+from stockroom.desk.climate import warm_tables
+from stockroom.desk.stock.receiving import Delivery
 from stockroom.desk.session import Desk, Done
 
 PEARL = "Pearl colour paper 111"
@@ -39,11 +41,11 @@ def tell(desk: Desk, units_of: Units, film: str, acrylic: str, satin: str, room:
     defining.change_material(desk, acrylic, sheet_process="cast")
     roll = units_of(film)[0]
     handling.open_unit(desk, roll, happened_s=at("2025-09-17T08:00"))
-    condition.note_fault(desk, roll, 124_000, 124_600, "gel", happened_s=at("2025-09-17T08:30"))
+    surfaces.note_fault(desk, roll, 124_000, 124_600, "gel", happened_s=at("2025-09-17T08:30"))
     diameter.note_winding(
         desk, satin, length_dmm=500_000, outer_dmm=1_526, happened_s=at("2025-07-01T10:00")
     )
-    warm_records.set_warm_table(
+    warm_tables.set_warm_table(
         desk,
         satin,
         [(12_700, 500_000, -1_800, 960), (12_700, 500_000, 400, 720)],

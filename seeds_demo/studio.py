@@ -11,21 +11,15 @@ from seeds_demo import DEMO_NOW_S, story
 from seeds_demo.condition import tell as tell_condition
 from seeds_demo.logger import logger_file
 from seeds_demo.work import tell as tell_work
-from stockroom.desk import (
-    checking,
-    counting,
-    cutting,
-    defining,
-    handling,
-    making,
-    ordering,
-    readings,
-    receiving,
-    spells,
-)
-from stockroom.desk.cutting import Part
+from stockroom.desk.condition import checking
+from stockroom.desk.stock import counting, defining, handling, receiving
+from stockroom.desk.cutting import one_cut
+from stockroom.desk.work import booking
+from stockroom.desk.orders import ordering
+from stockroom.desk.climate import readings, spells
+from stockroom.desk.cutting.one_cut import Part
 from stockroom.desk.keeping import demo_of
-from stockroom.desk.receiving import Delivery
+from stockroom.desk.stock.receiving import Delivery
 from stockroom.desk.session import Desk, Done
 from stockroom.errors import RefusedError
 from stockroom.plain_files import store_files
@@ -226,27 +220,27 @@ class _Story:
         handling.use(self.on("2025-09-16T11:00"), satin[0], 18_500, job=job, good=1)
         handling.rebag(self.on("2025-09-16T16:00"), satin[0])
         handling.move(self.on("2025-09-16T16:10"), [satin[0]], STORE)
-        cutting.cut(
+        one_cut.cut(
             self.on("2025-09-18T09:00"), sheets, job=job, pieces=[Part(18_200, 12_200)],
             offcuts=[Part(12_200, 20_300), Part(18_200, 8_000)], place=RACK_A,
         )  # fmt: skip
-        cutting.cut(
+        one_cut.cut(
             self.on("2025-09-18T10:00"), boards, job=job, pieces=[Part(18_200, 12_200)],
             offcuts=[Part(12_100, 15_000)], place=RACK_B,
         )  # fmt: skip
-        making.close_job(self.on("2025-09-22T17:00"), job, "done")
+        booking.close_job(self.on("2025-09-22T17:00"), job, "done")
         long = self._booked("Long shore", 25_000, 12_500, "2025-12-02", SATIN)
         handling.move(self.on("2025-12-01T16:00"), [satin[0]], MAGAZINE)
         handling.open_unit(self.on("2025-12-02T08:00"), satin[0])
         for hour in ("09:00", "11:30", "14:00"):
             handling.use(self.on(f"2025-12-02T{hour}"), satin[0], 122_000)
         handling.use(self.on("2025-12-02T15:30"), satin[0], 25_500, job=long, good=1)
-        cutting.cut(
+        one_cut.cut(
             self.on("2025-12-04T09:00"), sheets, job=long, pieces=[Part(25_200, 12_700)],
             offcuts=[Part(30_500, 7_400)], place=RACK_A,
         )  # fmt: skip
         handling.lose(self.on("2025-12-05T11:00"), sheets, 1, "bad mount")
-        making.close_job(self.on("2025-12-10T17:00"), long, "done")
+        booking.close_job(self.on("2025-12-10T17:00"), long, "done")
         handling.use(self.on("2026-01-12T10:00"), sheets, 1)
         handling.rebag(self.on("2026-01-30T15:50"), satin[0])
         handling.move(self.on("2026-01-30T16:00"), [satin[0]], STORE)
@@ -290,7 +284,7 @@ class _Story:
         count: int = 1,
         series: bool = False,
     ) -> str:
-        done = making.book(
+        done = booking.book(
             self.desk, name, width_dmm, height_dmm, date.fromisoformat(day), paper,
             count=count, series=series,
         )  # fmt: skip

@@ -2,9 +2,9 @@
 
 from datetime import UTC, date, datetime
 
-from stockroom.desk import attempts, builds, jobs
-from stockroom.desk.builds import LayerSaid
-from stockroom.desk.jobs import JobSaid
+from stockroom.desk.work import attempts, builds, jobs
+from stockroom.desk.work.builds import LayerSaid
+from stockroom.desk.work.jobs import JobSaid
 from stockroom.desk.session import Desk, Done
 
 BUILD, THIN = "Face mount, framed", "Face mount, thin"

@@ -9,8 +9,9 @@ from support.studio import MONDAY_S, Clock
 from support.studio_files import copied_studio, desk_at
 from support.workers import Say, fork
 
-from stockroom.desk import defining, keeping
-from stockroom.desk.folder import take_in_folder
+from stockroom.desk.stock import defining
+from stockroom.desk import keeping
+from stockroom.desk.climate.folder import take_in_folder
 from stockroom.desk.session import Desk
 from stockroom.errors import ImportProblem, RefusedError
 from stockroom.plain_files import read_plain

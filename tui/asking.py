@@ -254,7 +254,7 @@ class AskingApp(App[int]):
         """Take back one act."""
 
         def work(desk: "Desk") -> "Done":
-            from stockroom.desk.counting import undo
+            from stockroom.desk.stock.counting import undo
 
             return undo(desk, seq)
 

@@ -77,11 +77,7 @@ def demo(
         told = list(today_lines(found, desk.zone))
         return [*told, f"({head.acts} acts, last hash {head.head[:16]}; store: {path})"]
 
-    answer(
-        "stockroom.today/1",
-        {**today_value(found), "head": head.head},
-        lambda: iter(lines()),
-    )
+    answer("stockroom.today/1", {**today_value(found), "head": head.head}, lines())
 
 
 @app.command("screen", short_help="Open the screen.")

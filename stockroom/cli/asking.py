@@ -19,6 +19,7 @@ from stockroom.cli.base import (
 )
 from stockroom.core.model import STRIP_RESULTS
 from stockroom.errors import InputError
+from stockroom.picking import picked
 
 offcut = typer.Typer(rich_markup_mode=None, no_args_is_help=True)
 orders = typer.Typer(rich_markup_mode=None, no_args_is_help=True)
@@ -37,7 +38,7 @@ def today() -> None:
     with at_desk() as desk:
         keeping.check_daily(desk)
         found, zone = look(desk, on_day(desk)), desk.zone
-    answer("stockroom.today/1", today_value(found), lambda: today_lines(found, zone))
+    answer("stockroom.today/1", today_value(found), today_lines(found, zone))
 
 
 @app.command("ok", short_help="OK to print? One roll, or the best ones, with reasons.")
@@ -55,7 +56,7 @@ def ok(
     Exit code 0 for yes, 1 for no or for a strip to be run first.
     """
     from stockroom.cli.shapes import answers_lines, answers_value
-    from stockroom.desk import checking
+    from stockroom.desk.condition import checking
     from stockroom.times import day_of
     from stockroom.units import size_dmm
 
@@ -75,7 +76,7 @@ def ok(
             day=day_of(day, now) if day else None,
             today=on,
         )
-    answer("stockroom.ok/1", answers_value(found, now), lambda: answers_lines(found, now))
+    answer("stockroom.ok/1", answers_value(found, now), answers_lines(found, now))
     if found.best is None or found.best.verdict.answer != "yes":
         raise typer.Exit(1)
 
@@ -92,8 +93,8 @@ def book(
 ) -> None:
     """Example:  stockroom book 'Salt flats' --size 2500x1250 --day thu --material Satin"""
     from stockroom.core.model import Material
-    from stockroom.desk import making
-    from stockroom.desk.checking import must_be_printed_on
+    from stockroom.desk.work import booking
+    from stockroom.desk.condition.checking import must_be_printed_on
     from stockroom.desk.lookup import find
     from stockroom.times import day_of
     from stockroom.units import size_dmm
@@ -108,7 +109,7 @@ def book(
             )
         with desk.reading() as view:
             must_be_printed_on(find(view, Material, paper))
-        told(making.book(desk, name, width, height, on, paper, count=count, series=series, key=key))
+        told(booking.book(desk, name, width, height, on, paper, count=count, series=series, key=key))
 
 
 @app.command("close", short_help="Call a job done, or cancelled.")
@@ -118,10 +119,10 @@ def close(
     key: str = KEY,
 ) -> None:
     """Example:  stockroom close 'Salt flats'"""
-    from stockroom.desk import making
+    from stockroom.desk.work import booking
 
     with at_desk() as desk:
-        told(making.close_job(desk, job, "cancelled" if cancelled else "done", key=key))
+        told(booking.close_job(desk, job, "cancelled" if cancelled else "done", key=key))
 
 
 @app.command("put-by", short_help="Set stock aside for a job.")
@@ -132,21 +133,21 @@ def put_by(
     key: str = KEY,
 ) -> None:
     """Example:  stockroom put-by 10151 --job 'Salt flats' --amount 5.8"""
-    from stockroom.desk import making
-    from stockroom.desk.amounts import read_amount
+    from stockroom.desk.work import booking
+    from stockroom.desk.stock.amounts import read_amount
 
     with at_desk() as desk:
         taken = read_amount(desk, unit, amount)[1] if amount is not None else None
-        told(making.put_by(desk, unit, job, taken, key=key))
+        told(booking.put_by(desk, unit, job, taken, key=key))
 
 
 @app.command("let-go", short_help="Free what was put by.")
 def let_go(put: str = typer.Argument(..., metavar="PUT-BY"), key: str = KEY) -> None:
     """Example:  stockroom let-go 10304"""
-    from stockroom.desk import making
+    from stockroom.desk.work import booking
 
     with at_desk() as desk:
-        told(making.let_go(desk, put, key=key))
+        told(booking.let_go(desk, put, key=key))
 
 
 @app.command("strip", short_help="Write down a test strip judged by eye.")
@@ -157,7 +158,7 @@ def strip(
     key: str = KEY,
 ) -> None:
     """Example:  stockroom strip 10143 clean"""
-    from stockroom.desk import checking
+    from stockroom.desk.condition import checking
 
     with at_desk() as desk:
         at = happened(desk, happened_)
@@ -174,7 +175,7 @@ def offcut_find(
     ),
 ) -> None:
     """Example:  stockroom offcut find 620x420 --material 'Cast acrylic 3 mm' --for face"""
-    from stockroom.desk.cutting import OffcutAnswer, find_offcut
+    from stockroom.desk.cutting.one_cut import OffcutAnswer, find_offcut
     from stockroom.units import mm_text, size_dmm, size_text
 
     with at_desk() as desk:
@@ -221,21 +222,15 @@ def offcut_find(
         "height_dmm": height,
         "takes": [
             {
-                "unit": item.unit.plain(),
-                "kind": item.kind,
-                "place": item.place.name,
-                "turned": item.fit.turned if item.fit else False,
-                "remains_dmm": list(item.fit.remainders) if item.fit else [],
-                "use": item.use,
+                **picked(item, "unit kind place=place.name turned=fit.turned"),
+                **picked(item, "remains_dmm=fit.remainders use"),
                 "cautions": item.cautions(today),
             }
             for item in taken
         ],
-        "does_not": [
-            {"unit": item.unit.code, "kind": item.kind, "why": item.why_not} for item in left
-        ],
+        "does_not": [picked(item, "unit=unit.code kind why=why_not") for item in left],
     }
-    answer("stockroom.offcut/1", value, lines)
+    answer("stockroom.offcut/1", value, lines())
     if not taken:
         raise typer.Exit(1)
 
@@ -253,8 +248,8 @@ def cut(
 ) -> None:
     """Example:  stockroom cut 10238 --piece 2520x1270 --keep 3050x740 --place 'Rack A'"""
     from stockroom.core.wording import CAUTION
-    from stockroom.desk.cutting import Part
-    from stockroom.desk.cutting import cut as do
+    from stockroom.desk.cutting.one_cut import Part
+    from stockroom.desk.cutting.one_cut import cut as do
     from stockroom.units import length_dmm, size_dmm
 
     with at_desk() as desk:
@@ -281,15 +276,15 @@ def order_list(
 ) -> None:
     """Example:  stockroom order list --text"""
     from stockroom.cli.shapes import (
+        LACKING,
+        REORDER,
         coming_text,
         lacking_text,
-        lacking_value,
         reorder_text,
-        reorder_value,
     )
     from stockroom.desk.day import rolls_to_order
-    from stockroom.desk.ordering import order_list as below
-    from stockroom.desk.ordering import orders_coming
+    from stockroom.desk.orders.ordering import order_list as below
+    from stockroom.desk.orders.ordering import orders_coming
     from stockroom.desk.reckoning import reckoned
     from stockroom.units import day_text
 
@@ -300,7 +295,7 @@ def order_list(
         names = {code: item.name for code, item in reckoning.materials.items()}
 
     if csv or text:
-        from stockroom.desk.papers import order_paper
+        from stockroom.desk.papers.printed import order_paper
 
         say_text(order_paper(wanted, lacking, csv=csv))
         return
@@ -323,11 +318,11 @@ def order_list(
         yield "By risk, with repeats and what may still be booked: stockroom orders plan"
 
     value = {
-        "order": [reorder_value(line) for line in wanted],
-        "for_prints": [lacking_value(line) for line in lacking],
-        "on_the_way": [item.plain() for item in coming],
+        "order": [picked(line, REORDER) for line in wanted],
+        "for_prints": [picked(line, LACKING) for line in lacking],
+        "on_the_way": coming,
     }
-    answer("stockroom.order-list/1", value, lines)
+    answer("stockroom.order-list/1", value, lines())
 
 
 @orders.command("place", short_help="Write down an order.")
@@ -345,7 +340,7 @@ def order_place(
 
     What comes cut to size never counts as full sheets.
     """
-    from stockroom.desk import ordering
+    from stockroom.desk.orders import ordering
     from stockroom.times import day_of
     from stockroom.units import cents, size_dmm
 
@@ -382,7 +377,7 @@ def order_arrived(
     key: str = KEY,
 ) -> None:
     """Example:  stockroom order arrived 10485 --place 'Rack B' --batch D-1190"""
-    from stockroom.desk import receiving
+    from stockroom.desk.stock import receiving
     from stockroom.times import day_of
 
     with at_desk() as desk:
@@ -417,7 +412,7 @@ def order_confirm(
     key: str = KEY,
 ) -> None:
     """Example:  stockroom order confirm 10485 --expected 2026-03-20"""
-    from stockroom.desk import claims
+    from stockroom.desk.orders import claims
     from stockroom.times import day_of
 
     with at_desk() as desk:
@@ -445,7 +440,7 @@ def order_damaged(
     Without a day it is a week, as carriers' law has it for damage that does not show; your contract
     decides. Take what is damaged in on hold: stockroom hold CODE.
     """
-    from stockroom.desk import claims
+    from stockroom.desk.orders import claims
     from stockroom.times import day_of
 
     with at_desk() as desk:
@@ -460,7 +455,7 @@ def order_notice(
     key: str = KEY,
 ) -> None:
     """Example:  stockroom order notice 10485"""
-    from stockroom.desk import claims
+    from stockroom.desk.orders import claims
     from stockroom.times import day_of
 
     with at_desk() as desk:
@@ -474,7 +469,7 @@ def order_credit(
     key: str = KEY,
 ) -> None:
     """Example:  stockroom order credit 10485 120.00"""
-    from stockroom.desk import claims
+    from stockroom.desk.orders import claims
     from stockroom.units import cents
 
     with at_desk() as desk:
@@ -484,7 +479,7 @@ def order_credit(
 @orders.command("cancel", short_help="Call an order cancelled.")
 def order_cancel(code: str, key: str = KEY) -> None:
     """Example:  stockroom order cancel 10320"""
-    from stockroom.desk import ordering
+    from stockroom.desk.orders import ordering
 
     with at_desk() as desk:
         told(ordering.cancel_order(desk, code, key=key))
@@ -496,7 +491,7 @@ def tell_below(
     count: int = typer.Option(..., help="So many sheets, rolls or goods; 0 for never."),
 ) -> None:
     """Example:  stockroom tell-below 'Cast acrylic 3 mm' --count 4"""
-    from stockroom.desk import ordering
+    from stockroom.desk.orders import ordering
 
     with at_desk() as desk:
         told(ordering.tell_below(desk, of, count or None))

@@ -15,6 +15,7 @@ import typer
 
 from stockroom import clock
 from stockroom.errors import ImportProblem, StockroomError
+from stockroom.picking import picked
 from stockroom.text import printable, printable_json, safe, without_secrets
 
 if TYPE_CHECKING:
@@ -215,7 +216,7 @@ def say_aside(line: str) -> None:
         typer.echo(printable(line), err=True)
 
 
-def answer(shape: str, value: Any, lines: Callable[[], Iterator[str]]) -> None:
+def answer(shape: str, value: Any, lines: Iterable[str]) -> None:
     """Write an answer: as JSON of a named shape, or as lines.
 
     Parameters
@@ -224,15 +225,15 @@ def answer(shape: str, value: Any, lines: Callable[[], Iterator[str]]) -> None:
         Name and version, such as ``stockroom.today/1``.
     value : dict or dataclass
         What the JSON holds.
-    lines : callable
-        Returns the lines for a person.
+    lines : iterable of str
+        What a person reads.
     """
     if given.as_json:
         held = plain(value)
         body = held if isinstance(held, dict) else {"items": held}
         say_json({"format": shape, **body}, indent=2)
     else:
-        for line in lines():
+        for line in lines:
             for part in folded(printable(line)).split("\n"):
                 say(part)
 
@@ -334,15 +335,12 @@ def told(done: "Done") -> None:
     """Say what an act booked."""
     units = [t.key for t in done.changes.touches if t.kind == "unit" and t.before is None]
     value = {
-        "act": done.seq,
-        "kind": done.kind,
-        "repeated": done.repeated,
-        "codes": list(done.born),
+        **picked(done, "act=seq kind repeated codes=born"),
         "units": units,
         "said": done.said,
     }
 
-    answer("stockroom.done/1", value, lambda: iter(said_of([done])))
+    answer("stockroom.done/1", value, said_of([done]))
 
 
 def confirm(yes: bool) -> None:

@@ -21,11 +21,11 @@ def look_over(
 
     What is left out stays as it was. The front is the side that the viewer sees.
     """
-    from stockroom.desk import condition
+    from stockroom.desk.condition import surfaces
 
     with at_desk() as desk:
         told(
-            condition.look_over(
+            surfaces.look_over(
                 desk,
                 code,
                 mask_front=mask_front,  # type: ignore[arg-type]
@@ -52,11 +52,11 @@ def fault(
 
     Distances count from the outer end of the roll as it was delivered.
     """
-    from stockroom.desk import condition
-    from stockroom.desk.condition import distance_dmm
+    from stockroom.desk.condition import surfaces
+    from stockroom.desk.condition.surfaces import distance_dmm
 
     with at_desk() as desk:
         begins = distance_dmm(from_)
         ends = distance_dmm(to) if to else begins
         at = happened(desk, happened_)
-        told(condition.note_fault(desk, code, begins, ends, what, happened_s=at, key=key))
+        told(surfaces.note_fault(desk, code, begins, ends, what, happened_s=at, key=key))

@@ -19,12 +19,13 @@ from stockroom.cli.base import (
 )
 from stockroom.cli.options import shares
 from stockroom.errors import BadValueError, StockroomError
+from stockroom.picking import picked
 from stockroom.plain_files import MAX_LIST_BYTES, read_plain
 from stockroom.units import count_of
 from stockroom.writing import see_free, write_whole
 
 if TYPE_CHECKING:
-    from stockroom.desk.cut_work import CutsSaid
+    from stockroom.desk.cutting.sheets import CutsSaid
     from stockroom.desk.session import Desk
 
 cuts = typer.Typer(no_args_is_help=True, help="Pieces from sheets and offcuts.")
@@ -62,7 +63,7 @@ def try_(
     """
     from stockroom.core.cutting.plan import EFFORT
     from stockroom.core.cutting.request import Saw
-    from stockroom.desk.cut_plans import FORMAT, TrySaid, plan_lines, plan_value, try_cuts
+    from stockroom.desk.cutting.from_lists import FORMAT, TrySaid, plan_lines, plan_value, try_cuts
 
     saw = Saw(
         _width("kerf", kerf), _width("trim", trim),
@@ -88,9 +89,7 @@ def try_(
             "materials": [{"material": name, **one} for name, one in values.items()],
         }
     )
-    answer(
-        FORMAT, value, lambda: (line for of, plan in last.items() for line in plan_lines(of, plan))
-    )
+    answer(FORMAT, value, (line for of, plan in last.items() for line in plan_lines(of, plan)))
     if not most and not all(plan.complete for plan in last.values()):
         raise typer.Exit(1)
 
@@ -114,7 +113,7 @@ def _said(
     seed: int = typer.Option(0, help="Another seed may find another plan."),
 ) -> "CutsSaid":
     """How work is planned, as it was said, or as the settings file says of the saw."""
-    from stockroom.desk.cut_work import CutsSaid, pins_of
+    from stockroom.desk.cutting.sheets import CutsSaid, pins_of
     from stockroom.settings import saw_limits
     from stockroom.times import day_of
 
@@ -143,9 +142,9 @@ def plan(**typed: Any) -> None:
     A plan for each material. Nothing is put by until it is accepted. Exit code 1 where something
     has no place.
     """
-    from stockroom.desk.card_text import work_lines, work_value
-    from stockroom.desk.cards import NOTHING_TO_CUT, cards
-    from stockroom.desk.cut_work import plan_cuts
+    from stockroom.desk.cutting.card_text import work_lines, work_value
+    from stockroom.desk.cutting.cards import NOTHING_TO_CUT, cards
+    from stockroom.desk.cutting.sheets import plan_cuts
 
     with at_desk() as desk:
         said = _said(desk, **typed)
@@ -164,7 +163,7 @@ def plan(**typed: Any) -> None:
         elif any(card.unit is not None for work in found for card in work.cards):
             yield "To take it: stockroom cuts accept, with the same words."
 
-    answer("stockroom.cut-work/1", {"materials": [work_value(work) for work in found]}, lines)
+    answer("stockroom.cut-work/1", {"materials": [work_value(work) for work in found]}, lines())
     if any(work.left_out for work in found):
         raise typer.Exit(1)
 
@@ -178,20 +177,19 @@ def bars(**typed: Any) -> None:
     Nothing is put by: what a frame takes is booked when it is framed. Exit code 1 where a side has
     no length.
     """
-    from stockroom.desk.bar_work import bar_lines, bar_value, plan_bars
+    from stockroom.desk.cutting.bars import bar_lines, bar_value, plan_bars
 
     with at_desk() as desk:
         said = _said(desk, **NO_SAW | typed)
         found = plan_bars(desk, said, on=on_day(desk))
         today = on_day(desk) or desk.today()
 
-    def lines() -> Iterator[str]:
-        for work in found:
-            yield from bar_lines(work, today)
-        if not found:
-            yield "No frame of this work waits for its profile."
-
-    answer("stockroom.bar-work/1", {"materials": [bar_value(work) for work in found]}, lines)
+    lines = [line for work in found for line in bar_lines(work, today)]
+    answer(
+        "stockroom.bar-work/1",
+        {"materials": [bar_value(work) for work in found]},
+        lines or ["No frame of this work waits for its profile."],
+    )
     if any(work.plan is None or work.plan.left_out for work in found):
         raise typer.Exit(1)
 
@@ -205,19 +203,18 @@ def rolls(**typed: Any) -> None:
     one roll, short rolls are finished. Nothing is put by: a print books what it takes when it is
     recorded (`stockroom print JOB --good --amount paper=0.9`). Exit code 1 where not all fit.
     """
-    from stockroom.desk.roll_work import plan_rolls, roll_lines, roll_value
+    from stockroom.desk.cutting.rolls import plan_rolls, roll_lines, roll_value
 
     with at_desk() as desk:
         said = _said(desk, **NO_SAW | typed)
         found = plan_rolls(desk, said, on=on_day(desk))
 
-    def lines() -> Iterator[str]:
-        for work in found:
-            yield from roll_lines(work)
-        if not found:
-            yield "No print of this work waits for paper."
-
-    answer("stockroom.roll-work/1", {"materials": [roll_value(work) for work in found]}, lines)
+    answer(
+        "stockroom.roll-work/1",
+        {"materials": [roll_value(work) for work in found]},
+        [line for work in found for line in roll_lines(work)]
+        or ["No print of this work waits for paper."],
+    )
     if any(work.plans is None or work.unfit for work in found):
         raise typer.Exit(1)
 
@@ -234,8 +231,8 @@ def accept(
     Plans as `cuts plan` does with the same words, and takes what can be cut from stock: an act
     for each material, all of them or none. What must be bought first is on no card.
     """
-    from stockroom.desk.card_text import card_line, card_value, cards_pdf, waiting_text
-    from stockroom.desk.cards import accept_planned
+    from stockroom.desk.cutting.card_text import card_line, card_value, cards_pdf, waiting_text
+    from stockroom.desk.cutting.cards import accept_planned
 
     unwritten: StockroomError | None = None
     if pdf is not None:
@@ -257,7 +254,7 @@ def accept(
         if pdf is not None and unwritten is None:
             yield f"{count_of(len(views), 'card')} in {pdf}"
 
-    answer("stockroom.cards/1", {"cards": [card_value(view) for view in views]}, lines)
+    answer("stockroom.cards/1", {"cards": [card_value(view) for view in views]}, lines())
     if unwritten is not None:
         raise unwritten
 
@@ -267,33 +264,27 @@ def list_(
     every: bool = typer.Option(False, "--all", help="Those cut and dropped too."),
 ) -> None:
     """Example:  stockroom cuts list"""
-    from stockroom.desk.card_text import card_line, card_value
-    from stockroom.desk.cards import cards
+    from stockroom.desk.cutting.card_text import card_line, card_value
+    from stockroom.desk.cutting.cards import cards
 
     with at_desk() as desk:
         views = cards(desk, every=every)
 
-    def lines() -> Iterator[str]:
-        yield from (card_line(view) for view in views)
-        if not views:
-            yield "No card is open. Plan cuts: stockroom cuts plan."
-
-    answer("stockroom.cards/1", {"cards": [card_value(view) for view in views]}, lines)
+    lines = [card_line(view) for view in views]
+    none = ["No card is open. Plan cuts: stockroom cuts plan."]
+    answer("stockroom.cards/1", {"cards": [card_value(view) for view in views]}, lines or none)
 
 
 @cuts.command("show", short_help="A bench card: cuts in order, what comes off.")
 def show(card: str = typer.Argument(..., help="The card's code.")) -> None:
     """Example:  stockroom cuts show 11893"""
-    from stockroom.desk.card_text import card_lines, card_value, cautions_of
-    from stockroom.desk.cards import one_card
+    from stockroom.desk.cutting.card_text import card_lines, card_value, cautions_of
+    from stockroom.desk.cutting.cards import one_card
 
     with at_desk() as desk:
         view = one_card(desk, card)
 
-    def lines() -> Iterator[str]:
-        yield from card_lines(view)
-        yield from cautions_of(view.material, view.layout)
-
+    lines = [*card_lines(view), *cautions_of(view.material, view.layout)]
     answer("stockroom.cards/1", {"cards": [card_value(view)]}, lines)
 
 
@@ -303,8 +294,8 @@ def print_(
     card: list[str] = typer.Option([], "--card", help="This card; all open ones if left out."),
 ) -> None:
     """Example:  stockroom cuts print cards.pdf --card 11893"""
-    from stockroom.desk.card_text import cards_pdf
-    from stockroom.desk.cards import cards, one_card
+    from stockroom.desk.cutting.card_text import cards_pdf
+    from stockroom.desk.cutting.cards import cards, one_card
 
     with at_desk() as desk:
         views = [one_card(desk, code) for code in card] or cards(desk)
@@ -312,7 +303,7 @@ def print_(
         raise BadValueError("No card is open.", try_="Plan cuts first: stockroom cuts plan.")
     write_whole(to, cards_pdf(views))
     value = {"path": to, "cards": len(views)}
-    answer("stockroom.written/1", value, lambda: iter([f"{count_of(len(views), 'card')} in {to}"]))
+    answer("stockroom.written/1", value, [f"{count_of(len(views), 'card')} in {to}"])
 
 
 @cuts.command("done", short_help="Record a card as cut: as planned, or what differed.")
@@ -329,7 +320,7 @@ def done(
     Each piece becomes a unit of its own, put by for its job; each offcut one with its parent and
     batch. Taken back whole: stockroom undo.
     """
-    from stockroom.desk.cards import cut_card, part_sizes
+    from stockroom.desk.cutting.cards import cut_card, part_sizes
 
     with at_desk() as desk:
         at = happened(desk, happened_)
@@ -347,7 +338,7 @@ def drop(cards: list[str] = CARDS, key: str = KEY) -> None:
 
     What they cut is free again, and the work is to be planned anew.
     """
-    from stockroom.desk.cards import drop_cards
+    from stockroom.desk.cutting.cards import drop_cards
 
     with at_desk() as desk:
         told(drop_cards(desk, cards, key=key))
@@ -361,15 +352,15 @@ def offcuts(
     ),
 ) -> None:
     """Example:  stockroom offcuts --material 'Cast acrylic 6 mm'"""
-    from stockroom.desk.offcuts import SPACE_CENTS, shelf, shelf_lines, shelf_value
+    from stockroom.desk.cutting.offcuts import SHELF, SPACE_CENTS, shelf, shelf_lines
     from stockroom.units import cents as cents_of
 
     with at_desk() as desk:
         today = on_day(desk) or desk.today()
         cents = SPACE_CENTS if space is None else cents_of(space)
         found = shelf(desk, material=material, space_cents=cents, on=on_day(desk))
-    value = {"space_cents": cents, "offcuts": [shelf_value(item) for item in found]}
-    answer("stockroom.offcuts/1", value, lambda: shelf_lines(found, today))
+    value = {"space_cents": cents, "offcuts": [picked(item, SHELF) for item in found]}
+    answer("stockroom.offcuts/1", value, shelf_lines(found, today))
 
 
 NO_END = 10**9

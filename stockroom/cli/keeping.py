@@ -22,7 +22,7 @@ def labels(
     ),
 ) -> None:
     """Example:  stockroom labels labels.pdf --code 10143 --code 10020"""
-    from stockroom.desk.papers import brought_by, label_sheet, label_text
+    from stockroom.desk.papers.printed import brought_by, label_sheet, label_text
     from stockroom.units import size_dmm
 
     if str(to) != "-":
@@ -31,28 +31,24 @@ def labels(
         codes = [*codes, *(brought_by(desk, act) if act is not None else ())]
         if str(to) == "-":
             text = label_text(desk, codes)
-            answer("stockroom.labels/1", {"text": text}, lambda: iter(text.splitlines()))
+            answer("stockroom.labels/1", {"text": text}, text.splitlines())
             return
         each = size_dmm(roll) if roll else None
         data, count = label_sheet(desk, codes, start=start, each_dmm=each)
     write_whole(to, data)
-    answer(
-        "stockroom.written/1",
-        {"path": to, "labels": count},
-        lambda: iter([f"{count} labels in {to}"]),
-    )
+    answer("stockroom.written/1", {"path": to, "labels": count}, [f"{count} labels in {to}"])
 
 
 @app.command("day-sheet", short_help="A printed day sheet to tick.")
 def day_sheet(to: Path = typer.Argument(..., help="The PDF to write.")) -> None:
     """Example:  stockroom day-sheet today.pdf"""
-    from stockroom.desk.papers import day_sheet as make
+    from stockroom.desk.papers.printed import day_sheet as make
 
     see_free(to)
     with at_desk() as desk:
         data = make(desk, on_day(desk))
     write_whole(to, data)
-    answer("stockroom.written/1", {"path": to}, lambda: iter([f"Day sheet in {to}"]))
+    answer("stockroom.written/1", {"path": to}, [f"Day sheet in {to}"])
 
 
 @app.command("calendar", short_help="What comes out, goes back, is ordered: a calendar file.")
@@ -66,7 +62,7 @@ def calendar(
     Rolls to take out (with a reminder) and to put back, days to order by, arrivals expected. The
     entries keep their identity, so a calendar that takes the file in anew moves them.
     """
-    from stockroom.desk.papers import calendar_file
+    from stockroom.desk.papers.printed import calendar_file
 
     if to != "-":
         see_free(Path(to), replace=replace)
@@ -80,7 +76,7 @@ def calendar(
     answer(
         "stockroom.written/1",
         {"path": to, "entries": count},
-        lambda: iter([f"{count_of(count, 'entry', 'entries')} in {to}"]),
+        [f"{count_of(count, 'entry', 'entries')} in {to}"],
     )
 
 
@@ -99,7 +95,7 @@ def backup(to: Path) -> None:
         if made.some_missing:
             yield "Some customers' references are missing from the store; the last backup has them."
 
-    answer("stockroom.backup-made/1", made, lines)
+    answer("stockroom.backup-made/1", made, lines())
 
 
 @app.command("restore", short_help="Make a new store from a backup.")
@@ -114,7 +110,7 @@ def restore(backup: Path) -> None:
     answer(
         "stockroom.restored/1",
         made,
-        lambda: iter([f"{made.acts} acts restored into {where}; last hash {made.head}"]),
+        [f"{made.acts} acts restored into {where}; last hash {made.head}"],
     )
 
 
@@ -145,7 +141,7 @@ def check(
         better = "Faults were found; keep another backup." if backup is not None else HEALING
         yield better if report.faults else "All of it holds."
 
-    answer("stockroom.check/1", report, lines)
+    answer("stockroom.check/1", report, lines())
     if report.faults:
         raise typer.Exit(3)
 
@@ -176,4 +172,4 @@ def where() -> None:
         ],
         "settings_file": settings_file(),
     }
-    answer("stockroom.where/1", value, lines)
+    answer("stockroom.where/1", value, lines())

@@ -21,7 +21,7 @@ def winding(
 
     From then on 'stockroom count UNIT --across 131' tells the length of any roll of it.
     """
-    from stockroom.desk.diameter import MEASURED_TO_DMM, note_winding
+    from stockroom.desk.condition.diameter import MEASURED_TO_DMM, note_winding
     from stockroom.units import length_dmm
 
     with at_desk() as desk:

@@ -7,12 +7,13 @@ from typing import TYPE_CHECKING
 import typer
 
 from stockroom.cli.base import KEY, answer, app, at_desk, say_aside, told
+from stockroom.picking import picked
 from stockroom.plain_files import read_plain
 from stockroom.units import count_of
 
 if TYPE_CHECKING:
-    from stockroom.desk.folder import FolderRun
-    from stockroom.desk.readings import TakenIn
+    from stockroom.desk.climate.folder import FolderRun
+    from stockroom.desk.climate.readings import TakenIn
     from stockroom.intake.log_columns import Unit
     from stockroom.intake.loggers import LogFile
 
@@ -21,6 +22,11 @@ app.add_typer(readings, name="readings", help="Logger files: look, take-in, list
 
 CELSIUS = typer.Option(None, "--celsius/--fahrenheit", help="Where the file does not say it.")
 DAY_FIRST = typer.Option(None, "--day-first/--month-first", help="Order in dates.")
+
+TAKEN = """
+    place readings from_s to_s known=overlap.known differing=overlap.differing
+    largest_difference_c=overlap.largest_difference_k elsewhere median_step_s=usual_step_s
+"""
 
 
 @readings.command("look", short_help="Look at a logger file; store nothing.")
@@ -42,7 +48,7 @@ def look(
     except StoreError:  # a look needs no store
         here = zone or in_force({})["zone"].value
     log = read_log(data, zone=here, day_first=day_first, unit=_unit(celsius), name=file.name)
-    answer("stockroom.log/1", _value(log, here), lambda: _lines(log, here, bool(zone)))
+    answer("stockroom.log/1", _value(log, here), _lines(log, here, bool(zone)))
 
 
 @readings.command("take-in", short_help="Take in a logger file, or what is new in a folder.")
@@ -68,7 +74,7 @@ def take_in(
         _take_in_folder(file, place, zone, day_first, _unit(celsius))
         return
     from stockroom.core.model import Place
-    from stockroom.desk import readings
+    from stockroom.desk.climate import readings
     from stockroom.errors import InputError
     from stockroom.text import safe
 
@@ -95,8 +101,8 @@ def take_in(
             yield f"Act {taken.done.seq}: {safe(file.name)}, {safe(where)}: {_span(taken, local)}."
             yield from readings.taken_text(taken)
 
-    value = {"act": taken.done.seq, "repeated": taken.done.repeated, **_taken_value(taken)}
-    answer("stockroom.taken-in/1", value, lines)
+    value = picked(taken, f"act=done.seq repeated=done.repeated {TAKEN}")
+    answer("stockroom.taken-in/1", value, lines())
 
 
 def _take_in_folder(
@@ -106,12 +112,26 @@ def _take_in_folder(
     day_first: bool | None,
     unit: "Unit | None",
 ) -> None:
-    from stockroom.desk.folder import take_in_folder
+    from stockroom.desk.climate.folder import take_in_folder
 
     with at_desk() as desk:
         run = take_in_folder(desk, folder, place=place, day_first=day_first, zone=zone, unit=unit)
         local = desk.zone
-    answer("stockroom.taken-in-folder/1", _run_value(run), lambda: _run_lines(run, local))
+    value = {
+        "taken": [
+            {**picked(item, "path act=taken.done.seq"), **picked(item.taken, TAKEN)}
+            for item in run.taken
+        ],
+        "skipped": run.skipped,
+        "refused": [
+            {
+                **picked(item, "path what=error.what why=error.why try=error.try_"),
+                "problems": [str(problem) for problem in getattr(item.error, "problems", ())],
+            }
+            for item in run.refused
+        ],
+    }
+    answer("stockroom.taken-in-folder/1", value, _run_lines(run, local))
     for item in run.refused:
         say_aside(f"{item.path}: {item.error.what}")
         problems = [str(problem) for problem in getattr(item.error, "problems", ())[:5]]
@@ -123,46 +143,12 @@ def _take_in_folder(
 
 
 def _run_lines(run: "FolderRun", zone: str) -> Iterator[str]:
-    from stockroom.desk.readings import taken_text
+    from stockroom.desk.climate.readings import taken_text
 
     for item in run.taken:
         span = _span(item.taken, zone)
         yield f"Act {item.taken.done.seq}: {item.path}, {item.place_name}: {span}."
         yield from (f"  {text}" for text in taken_text(item.taken))
-
-
-def _run_value(run: "FolderRun") -> dict[str, object]:
-    return {
-        "taken": [
-            {"path": item.path, "act": item.taken.done.seq, **_taken_value(item.taken)}
-            for item in run.taken
-        ],
-        "skipped": [{"path": item.path, "why": item.why} for item in run.skipped],
-        "refused": [
-            {
-                "path": item.path,
-                "what": item.error.what,
-                "why": item.error.why,
-                "try": item.error.try_,
-                "problems": [str(problem) for problem in getattr(item.error, "problems", ())],
-            }
-            for item in run.refused
-        ],
-    }
-
-
-def _taken_value(taken: "TakenIn") -> dict[str, object]:
-    return {
-        "place": taken.place,
-        "readings": taken.readings,
-        "from_s": taken.from_s,
-        "to_s": taken.to_s,
-        "known": taken.overlap.known,
-        "differing": taken.overlap.differing,
-        "largest_difference_c": taken.overlap.largest_difference_k,
-        "elsewhere": list(taken.elsewhere),
-        "median_step_s": taken.usual_step_s,
-    }
 
 
 def _unit(celsius: bool | None) -> "Unit | None":
@@ -199,13 +185,13 @@ def list_() -> None:
         if not found:
             yield "No logger file yet. Begin with: stockroom readings look FILE."
 
-    answer("stockroom.imports/1", {"imports": [item.plain() for item in found]}, lines)
+    answer("stockroom.imports/1", {"imports": found}, lines())
 
 
 @readings.command("withdraw", short_help="Take a logger file out of the reckoning.")
 def withdraw(code: str, reason: str = typer.Option("", help="Why."), key: str = KEY) -> None:
     """Example:  stockroom readings withdraw 10312 --reason 'wrong logger'"""
-    from stockroom.desk import readings
+    from stockroom.desk.climate import readings
 
     with at_desk() as desk:
         told(readings.withdraw_readings(desk, code, reason=reason, key=key))
@@ -213,35 +199,24 @@ def withdraw(code: str, reason: str = typer.Option("", help="Why."), key: str = 
 
 def _value(log: "LogFile", zone: str) -> dict[str, object]:
     from stockroom.core.climate.readings import too_coarse
-    from stockroom.desk.readings import file_moment
+    from stockroom.desk.climate.readings import file_moment
 
     return {
-        "name": log.name,
-        "sha256": log.sha256,
-        "time_columns": list(log.time_columns),
-        "temp_column": log.temp_column,
-        "rh_column": log.rh_column,
-        "unit": log.unit,
-        "zone": log.zone,
-        "zone_known_by": log.zone_known_by,
-        "date_order": log.date_order,
-        "order_known_by": log.order_known_by,
+        **picked(log, "name sha256 time_columns temp_column rh_column unit zone zone_known_by"),
+        **picked(log, "date_order order_known_by"),
         "readings": len(log.readings),
-        "first_s": log.first_s,
-        "last_s": log.last_s,
+        **picked(log, "first_s last_s"),
         "first": file_moment(log, log.first_s, zone),
         "last": file_moment(log, log.last_s, zone),
         "median_step_s": log.median_step_s,
         "too_coarse": too_coarse(log.median_step_s),
-        "gaps": log.gap_count,
-        "longest_gap_s": log.longest_gap_s,
-        "flags": log.flag_words,
+        **picked(log, "gaps=gap_count longest_gap_s flags=flag_words"),
         "problems": [str(problem) for problem in log.problems],
     }
 
 
 def _lines(log: "LogFile", zone: str, told: bool) -> Iterator[str]:
-    from stockroom.desk.readings import coarse_text, file_moment, zone_text
+    from stockroom.desk.climate.readings import coarse_text, file_moment, zone_text
 
     yield f"{log.name}: {len(log.readings)} readings from {log.rows_read} rows"
     yield f"Time: {', '.join(log.time_columns)}; {log.date_order} ({log.order_known_by})"

@@ -22,85 +22,85 @@ from stockroom.core.wording import (
     sentence,
     unit_size_text,
 )
-from stockroom.desk.card_text import card_line, summary
-from stockroom.desk.checking import Answered, Answers
-from stockroom.desk.counting import TrailLine
+from stockroom.desk.cutting.card_text import card_line, summary
+from stockroom.desk.condition.checking import Answers
+from stockroom.desk.stock.counting import TrailLine
 from stockroom.desk.day import PrintLine, Today
-from stockroom.desk.opened import roll_state
-from stockroom.desk.ordering import Reorder
-from stockroom.desk.place_pictures import MKT_ENERGIES_J_MOL, PlaceMeans
-from stockroom.desk.pull_out import Outing, OutNow
+from stockroom.desk.condition.opened import roll_state
+from stockroom.desk.orders.ordering import Reorder
+from stockroom.desk.climate.views import MKT_ENERGIES_J_MOL, PlaceMeans
+from stockroom.desk.climate.pull_out import Outing, OutNow
 from stockroom.desk.reckoning import Reckoning
-from stockroom.desk.spells import WarmSpell
-from stockroom.desk.warm_text import at_text, cautions, out_now_text, out_text, ready_text
-from stockroom.desk.work_text import far_text, material_need_lines
+from stockroom.desk.climate.spells import WarmSpell
+from stockroom.desk.climate.warming_text import at_text, cautions, out_now_text, out_text, ready_text
+from stockroom.desk.work.text import far_text, material_need_lines
+from stockroom.picking import picked
 from stockroom.text import listed
 from stockroom.units import count_of, day_text, days_text, size_text
 
-
-def usable_value(usable: UsableBy) -> dict[str, Any]:
-    """Return the JSON of a usable-by day."""
-    return {
-        "likely": usable.likely,
-        "earliest": usable.earliest,
-        "latest": usable.latest,
-        "runs_out": usable.runs_out,
-        "unproven": usable.unproven,
-        "estimated": usable.label.estimated,
-        "printed": usable.label.printed,
-        "used_days": usable.used_days,
-        "left_days": usable.left_days,
-        "filled_share": usable.filled_share,
-        "ahead": usable.ahead,
-        "days_out": usable.days_out,
-        "widened_by": [
-            {"cause": s.cause, "earlier_days": s.earlier_days, "later_days": s.later_days}
-            for s in usable.spreads
-        ],
-        "by_label_temperature": [
-            {"temp_c": reading.temp_c, "why": reading.why, "likely": day}
-            for reading, day in usable.by_reading
-        ],
-    }
-
-
-def answered_value(answered: Answered, today: date) -> dict[str, Any]:
-    """Return the JSON of the answer for one roll."""
-    verdict, roll = answered.verdict, answered.roll
-    return {
-        "unit": roll.unit.code,
-        "batch": roll.lot.number,
-        "place": roll.place.name,
-        "remaining_dmm": roll.unit.remaining_dmm,
-        "answer": verdict.answer,
-        "needs_dmm": verdict.length.needs_dmm,
-        "remakes": verdict.length.remakes,
-        "assurance": verdict.length.assurance,
-        "usable_by": usable_value(roll.usable) if roll.usable else None,
-        "reasons": [
-            {"kind": r.kind, "weight": r.weight, "text": sentence(r, today)}
-            for r in verdict.reasons
-        ],
-    }
+# The shapes of the JSON, as `picked` reads them.
+USABLE = """
+    likely earliest latest runs_out unproven estimated=label.estimated printed=label.printed
+    used_days left_days filled_share ahead days_out widened_by=spreads
+    by_label_temperature=by_reading[](temp_c=0.temp_c why=0.why likely=1)
+"""
+ANSWERED = f"""
+    unit=roll.unit.code batch=roll.lot.number place=roll.place.name
+    remaining_dmm=roll.unit.remaining_dmm answer=verdict.answer
+    needs_dmm=verdict.length.needs_dmm remakes=verdict.length.remakes
+    assurance=verdict.length.assurance usable_by=roll.usable?({USABLE})
+"""
+SPELL = """
+    place=place.name from_s to_s peak_c ongoing source cause
+    days_lost=losses[](unit=unit.code days)
+"""
+MATERIAL = "material=material.code name=material.name supplier=material.supplier"
+REORDER = f"""
+    {MATERIAL} have on_hold=held past_their_day=past coming tell_below=material.tell_below
+    order=quantity arrives_on
+"""
+LACKING = f"{MATERIAL} job=job.code order_rolls order_by"
+MOVES = """
+    take_out[](unit=unit.code place=place.name by job=job.code out_s at_once safe_s ready_s
+        stacked_ready_s beside)
+    out_to_warm=out_now[](unit=unit.code place=place.name job=job?.code left_s=warming.left_s
+        safe_s ready_s open=unit.is_open)
+    put_back[](unit=unit.code place=place.name to=back_to.name life_days_a_day=life_a_day by_s)
+"""
+WORK = f"""
+    on_the_bench=work[](job=job.code due_on=job.due_on pieces_at)
+    cuts[](material=material.name pieces offcuts sheets to_buy) cards=cards[].card.code
+    needed=needs[](material=material.name quantity short_on order_by)
+    order=reorder[]({REORDER}) on_the_way=arrivals notices[](unit what why tone)
+    going_off[](unit=unit.code material=material.name ends off)
+"""
+FIGURE = "group name value how inputs tone"
+ACT = """
+    act=act.seq kind=act.kind occurred_s recorded_s=act.recorded_s actor=act.actor
+    reason=act.reason undone_by
+"""
 
 
 def answers_value(found: Answers, today: date) -> dict[str, Any]:
     """Return the JSON of an answer to "OK to print?"."""
-    wish = found.wish
+    asked = (
+        "job=job?.code name=job?.name width_dmm=wish.width_dmm height_dmm=wish.height_dmm "
+        "count=wish.count series=wish.series on=wish.day material=material.name"
+    )
     return {
         "day": today,
-        "print": {
-            "job": found.job.code if found.job else None,
-            "name": found.job.name if found.job else None,
-            "width_dmm": wish.width_dmm,
-            "height_dmm": wish.height_dmm,
-            "count": wish.count,
-            "series": wish.series,
-            "on": wish.day,
-            "material": found.material.name,
-        },
+        "print": picked(found, asked),
         "answer": found.best.verdict.answer if found.best else "no",
-        "rolls": [answered_value(item, today) for item in found.rolls],
+        "rolls": [
+            {
+                **picked(item, ANSWERED),
+                "reasons": [
+                    picked(reason, "kind weight") | {"text": sentence(reason, today)}
+                    for reason in item.verdict.reasons
+                ],
+            }
+            for item in found.rolls
+        ],
     }
 
 
@@ -132,20 +132,6 @@ def answers_lines(found: Answers, today: date, most: int = 3) -> Iterator[str]:
             yield f"  {because(verdict, today)}"
 
 
-def spell_value(spell: WarmSpell) -> dict[str, Any]:
-    """Return the JSON of a warm spell."""
-    return {
-        "place": spell.place.name,
-        "from_s": spell.from_s,
-        "to_s": spell.to_s,
-        "peak_c": spell.peak_c,
-        "ongoing": spell.ongoing,
-        "source": spell.source,
-        "cause": spell.cause,
-        "days_lost": [{"unit": loss.unit.code, "days": loss.days} for loss in spell.losses],
-    }
-
-
 def spell_lines(spell: WarmSpell, zone: str) -> Iterator[str]:
     """Yield a warm spell and what it cost, worst roll first."""
     lasted = lasting_text(spell.to_s - spell.from_s)
@@ -160,22 +146,6 @@ def spell_lines(spell: WarmSpell, zone: str) -> Iterator[str]:
         yield f"  {loss.unit.code} lost {days_text(loss.days)} of life"
     if not spell.losses:
         yield "  No paper stood there."
-
-
-def reorder_value(line: Reorder) -> dict[str, Any]:
-    """Return the JSON of an order line."""
-    return {
-        "material": line.material.code,
-        "name": line.material.name,
-        "supplier": line.material.supplier,
-        "have": line.have,
-        "on_hold": line.held,
-        "past_their_day": line.past,
-        "coming": line.coming,
-        "tell_below": line.material.tell_below,
-        "order": line.quantity,
-        "arrives_on": line.arrives_on,
-    }
 
 
 def reorder_text(line: Reorder, today: date) -> str:
@@ -231,18 +201,6 @@ def lacking_text(line: PrintLine, today: date, *, named: bool = False) -> str:
     if line.order_by < today:
         return f"Order {what} {why} at once; to come in time it was due {by}."
     return f"Order {what} by {by}, {why}."
-
-
-def lacking_value(line: PrintLine) -> dict[str, Any]:
-    """Return the JSON of paper to order for a booked print."""
-    return {
-        "material": line.material.code,
-        "name": line.material.name,
-        "supplier": line.material.supplier,
-        "job": line.job.code,
-        "order_rolls": line.order_rolls,
-        "order_by": line.order_by,
-    }
 
 
 def today_lines(found: Today, zone: str) -> Iterator[str]:
@@ -343,86 +301,15 @@ def today_value(found: Today) -> dict[str, Any]:
     return {
         "day": found.day,
         "prints": [
-            {
-                **answers_value(line.answers, found.day),
-                "order_rolls": line.order_rolls,
-                "order_by": line.order_by,
-            }
+            answers_value(line.answers, found.day) | picked(line, "order_rolls order_by")
             for line in found.prints
         ],
-        "take_out": [
-            {
-                "unit": o.unit.code,
-                "place": o.place.name,
-                "by": o.by,
-                "job": o.job.code,
-                "out_s": o.out_s,
-                "at_once": o.at_once,
-                "safe_s": o.safe_s,
-                "ready_s": o.ready_s,
-                "stacked_ready_s": o.stacked_ready_s,
-                "beside": o.beside,
-            }
-            for o in found.take_out
-        ],
-        "out_to_warm": [
-            {
-                "unit": w.unit.code,
-                "place": w.place.name,
-                "job": w.job.code if w.job else None,
-                "left_s": w.warming.left_s,
-                "safe_s": w.safe_s,
-                "ready_s": w.ready_s,
-                "open": w.unit.condition == "open",
-            }
-            for w in found.out_now
-        ],
-        "put_back": [
-            {
-                "unit": b.unit.code,
-                "place": b.place.name,
-                "to": b.back_to.name,
-                "life_days_a_day": b.life_a_day,
-                "by_s": b.by_s,
-            }
-            for b in found.put_back
-        ],
+        **picked(found, MOVES),
         "spells": [
-            {**spell_value(risk.spell), "jobs_at_risk": [job.code for job in risk.jobs]}
+            picked(risk.spell, SPELL) | picked(risk, "jobs_at_risk=jobs[].code")
             for risk in found.spells
         ],
-        "on_the_bench": [
-            {"job": b.job.code, "due_on": b.job.due_on, "pieces_at": dict(b.at)} for b in found.work
-        ],
-        "cuts": [
-            {
-                "material": work.material.name,
-                "pieces": work.pieces,
-                "offcuts": work.offcuts,
-                "sheets": work.sheets,
-                "to_buy": work.to_buy,
-            }
-            for work in found.cuts
-        ],
-        "cards": [card.card.code for card in found.cards],
-        "needed": [
-            {
-                "material": n.material.name,
-                "quantity": n.quantity,
-                "short_on": n.short_on,
-                "order_by": n.order_by,
-            }
-            for n in found.needs
-        ],
-        "order": [reorder_value(line) for line in found.reorder],
-        "on_the_way": [order.plain() for order in found.arrivals],
-        "notices": [
-            {"unit": n.unit, "what": n.what, "why": n.why, "tone": n.tone} for n in found.notices
-        ],
-        "going_off": [
-            {"unit": g.unit.code, "material": g.material.name, "ends": g.ends, "off": g.off}
-            for g in found.going_off
-        ],
+        **picked(found, WORK),
     }
 
 
@@ -435,29 +322,14 @@ def unit_value(
 ) -> dict[str, Any]:
     """Return the JSON of one unit."""
     return {
-        "unit": unit.plain(),
+        "unit": unit,
         "material": reckoning.material_of(unit).name,
-        "batch": reckoning.lot_of(unit).plain(),
+        "batch": reckoning.lot_of(unit),
         "place": reckoning.places[unit.place].name,
-        "usable_by": usable_value(usable) if usable else None,
-        "figures": [figure_value(figure) for figure in figures],
-        "stays": [stay.plain() for stay in reckoning.stays_of(unit)],
-        "acts": trail_value(trail),
-    }
-
-
-def figure_value(figure: Figure) -> dict[str, Any]:
-    """Return the JSON of one figure, with its inputs and their sources."""
-    return {
-        "group": figure.group,
-        "name": figure.name,
-        "value": figure.value,
-        "how": figure.how,
-        "inputs": [
-            {"name": item.name, "value": item.value, "source": item.source}
-            for item in figure.inputs
-        ],
-        "tone": figure.tone,
+        "usable_by": picked(usable, USABLE) if usable else None,
+        "figures": [picked(figure, FIGURE) for figure in figures],
+        "stays": reckoning.stays_of(unit),
+        "acts": [picked(line, ACT) for line in trail],
     }
 
 
@@ -505,22 +377,6 @@ def unit_lines(
     yield from trail_lines(trail, reckoning.zone)
 
 
-def trail_value(trail: Sequence[TrailLine]) -> list[dict[str, Any]]:
-    """Return the JSON of acts."""
-    return [
-        {
-            "act": line.act.seq,
-            "kind": line.act.kind,
-            "occurred_s": line.occurred_s,
-            "recorded_s": line.act.recorded_s,
-            "actor": line.act.actor,
-            "reason": line.act.reason,
-            "undone_by": line.undone_by,
-        }
-        for line in trail
-    ]
-
-
 def trail_lines(trail: Sequence[TrailLine], zone: str) -> Iterator[str]:
     """Yield acts, newest first."""
     for line in trail:
@@ -532,17 +388,6 @@ def trail_lines(trail: Sequence[TrailLine], zone: str) -> Iterator[str]:
             f"act {act.seq}  {clock.moment_text(line.occurred_s, zone)}  {act.actor}  "
             f"{act_brief(act)}{along}{late}{undone}"
         )
-
-
-def means_value(found: PlaceMeans) -> dict[str, Any]:
-    """Return the JSON of a place's mean kinetic temperature; `mkt_c` in the order of energies."""
-    return {
-        "place": found.place.code,
-        "name": found.place.name,
-        "now_s": found.now_s,
-        "energies_j_mol": MKT_ENERGIES_J_MOL,
-        "windows": found.windows,
-    }
 
 
 def means_lines(found: PlaceMeans) -> Iterator[str]:

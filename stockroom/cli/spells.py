@@ -1,10 +1,9 @@
 """The command on warm spells: log one, name its cause, list them by what they cost."""
 
-from collections.abc import Iterator
-
 import typer
 
 from stockroom.cli.base import KEY, answer, app, at_desk, on_day, say_aside, told
+from stockroom.picking import picked
 
 
 @app.command("excursion", short_help="Log a warm spell, name its cause, or list them all.")
@@ -23,9 +22,9 @@ def excursion(
     word gets it. Between last right and found the worst shape is assumed, until a logger file
     tells better.
     """
-    from stockroom.cli.shapes import spell_lines, spell_value
+    from stockroom.cli.shapes import SPELL, spell_lines
     from stockroom.core.model import Place
-    from stockroom.desk import spells
+    from stockroom.desk.climate import spells
     from stockroom.desk.lookup import find
     from stockroom.desk.reckoning import reckoned
     from stockroom.errors import BadValueError
@@ -64,14 +63,11 @@ def excursion(
             listed = spells.warm_spells(reckoning, place=code)
             zone = desk.zone
 
-    def lines() -> Iterator[str]:
-        for spell in listed:
-            yield from spell_lines(spell, zone)
-        if not listed:
-            yield "No warm spell: no place with an upper limit was above it."
-
     if not highest:
-        answer("stockroom.spells/1", {"spells": [spell_value(item) for item in listed]}, lines)
+        value = {"spells": [picked(spell, SPELL) for spell in listed]}
+        lines = [line for spell in listed for line in spell_lines(spell, zone)]
+        none = ["No warm spell: no place with an upper limit was above it."]
+        answer("stockroom.spells/1", value, lines or none)
         return
     for spell in listed:
         if spell.from_s <= found_s and right_s <= spell.to_s:

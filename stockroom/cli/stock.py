@@ -9,6 +9,7 @@ from stockroom.cli.base import HAPPENED, KEY, answer, app, at_desk, happened, sa
 from stockroom.core.model import LOSS_CAUSES, OWNERS, UNKNOWN
 from stockroom.core.traits import Shape
 from stockroom.errors import InputError
+from stockroom.picking import picked
 
 
 @app.command("receive", short_help="Take in a delivery.")
@@ -34,8 +35,8 @@ def receive(
     """Example:  stockroom receive 'Satin colour paper 127' --place 'Cold store' --units 2
     --batch S-4418 --label-date 2027-05-12
     """
-    from stockroom.desk.receiving import Delivery, receive_order
-    from stockroom.desk.receiving import receive as take
+    from stockroom.desk.stock.receiving import Delivery, receive_order
+    from stockroom.desk.stock.receiving import receive as take
     from stockroom.times import day_of
     from stockroom.units import cents, length_dmm
 
@@ -81,7 +82,7 @@ def move(
     key: str = KEY,
 ) -> None:
     """Example:  stockroom move 10143 --to 'Mounting room' --happened 16:30"""
-    from stockroom.desk import handling
+    from stockroom.desk.stock import handling
 
     with at_desk() as desk:
         told(handling.move(desk, units, to, happened_s=happened(desk, happened_), key=key))
@@ -90,7 +91,7 @@ def move(
 @app.command("open", short_help="Open a unit's bag or box.")
 def open_(code: str, happened_: str = HAPPENED, key: str = KEY) -> None:
     """Example:  stockroom open 10143"""
-    from stockroom.desk import handling
+    from stockroom.desk.stock import handling
 
     with at_desk() as desk:
         told(handling.open_unit(desk, code, happened_s=happened(desk, happened_), key=key))
@@ -99,7 +100,7 @@ def open_(code: str, happened_: str = HAPPENED, key: str = KEY) -> None:
 @app.command("rebag", short_help="Put a unit back into its bag.")
 def rebag(code: str, happened_: str = HAPPENED, key: str = KEY) -> None:
     """Example:  stockroom rebag 10143"""
-    from stockroom.desk import handling
+    from stockroom.desk.stock import handling
 
     with at_desk() as desk:
         told(handling.rebag(desk, code, happened_s=happened(desk, happened_), key=key))
@@ -115,8 +116,8 @@ def use(
     key: str = KEY,
 ) -> None:
     """Example:  stockroom use 10143 2.9 --job 'Salt flats' --good 1"""
-    from stockroom.desk import handling
-    from stockroom.desk.amounts import read_amount
+    from stockroom.desk.stock import handling
+    from stockroom.desk.stock.amounts import read_amount
 
     with at_desk() as desk:
         _, taken = read_amount(desk, code, amount)
@@ -135,7 +136,7 @@ def lose(
     key: str = KEY,
 ) -> None:
     """Example:  stockroom lose 10143 1.5 --cause 'fogged outer wraps'"""
-    from stockroom.desk import handling
+    from stockroom.desk.stock import handling
 
     with at_desk() as desk:
         taken, at = _amount(desk, code, amount), happened(desk, happened_)
@@ -153,7 +154,7 @@ def discard(
     key: str = KEY,
 ) -> None:
     """Example:  stockroom discard 10209 --reason 'yellow'"""
-    from stockroom.desk import handling
+    from stockroom.desk.stock import handling
 
     with at_desk() as desk:
         taken, at = _amount(desk, code, amount), happened(desk, happened_)
@@ -169,7 +170,7 @@ def return_(
     key: str = KEY,
 ) -> None:
     """Example:  stockroom return 10151 --reason 'dented core'"""
-    from stockroom.desk import handling
+    from stockroom.desk.stock import handling
 
     with at_desk() as desk:
         taken, at = _amount(desk, code, amount), happened(desk, happened_)
@@ -195,8 +196,8 @@ def count_(
 
     Or by the tape:  stockroom count 10209 --across 118.5
     """
-    from stockroom.desk import counting
-    from stockroom.desk.amounts import read_amount
+    from stockroom.desk.stock import counting
+    from stockroom.desk.stock.amounts import read_amount
     from stockroom.units import length_dmm
 
     if (amount is None) == (across is None):
@@ -205,7 +206,7 @@ def count_(
         )
     with at_desk() as desk:
         if across is not None:
-            from stockroom.desk.diameter import MEASURED_TO_DMM, measure, measured_text
+            from stockroom.desk.condition.diameter import MEASURED_TO_DMM, measure, measured_text
 
             to_dmm = length_dmm(across_about, "mm") if across_about else MEASURED_TO_DMM
             measured = measure(desk, code, length_dmm(across, "mm"), to_dmm)
@@ -232,7 +233,7 @@ def batch(
     key: str = KEY,
 ) -> None:
     """Example:  stockroom batch 10208 --number S-4420 --label-date 2027-06-01"""
-    from stockroom.desk import counting
+    from stockroom.desk.stock import counting
     from stockroom.times import day_of
 
     with at_desk() as desk:
@@ -258,7 +259,7 @@ def hold(
     key: str = KEY,
 ) -> None:
     """Example:  stockroom hold S-4418 --batch --reason 'streaks'"""
-    from stockroom.desk import handling
+    from stockroom.desk.stock import handling
 
     with at_desk() as desk:
         at = happened(desk, happened_)
@@ -274,7 +275,7 @@ def release(
     key: str = KEY,
 ) -> None:
     """Example:  stockroom release 10209"""
-    from stockroom.desk import handling
+    from stockroom.desk.stock import handling
 
     with at_desk() as desk:
         at = happened(desk, happened_)
@@ -289,7 +290,7 @@ def retime(
     key: str = KEY,
 ) -> None:
     """Example:  stockroom retime 41 'yesterday 16:30'"""
-    from stockroom.desk import counting
+    from stockroom.desk.stock import counting
     from stockroom.times import instant_of
 
     with at_desk() as desk:
@@ -308,8 +309,8 @@ def undo(
 
     Without a number it takes back your own last act, and asks first where somebody acted since.
     """
-    from stockroom.cli.shapes import trail_lines, trail_value
-    from stockroom.desk import counting
+    from stockroom.cli.shapes import ACT, trail_lines
+    from stockroom.desk.stock import counting
 
     with at_desk() as desk:
         if not show:
@@ -320,12 +321,16 @@ def undo(
             return
         trail = counting.trail(desk, 50)
         zone = desk.zone
-    answer("stockroom.trail/1", {"acts": trail_value(trail)}, lambda: trail_lines(trail, zone))
+    answer(
+        "stockroom.trail/1",
+        {"acts": [picked(line, ACT) for line in trail]},
+        trail_lines(trail, zone),
+    )
 
 
 def _see_meant(desk: Any) -> None:
     """Where it is not sure which act undo without a number means, ask the person."""
-    from stockroom.desk import counting
+    from stockroom.desk.stock import counting
 
     with desk.reading() as view:
         meant = counting.meant_by_undo(view, desk.actor)
@@ -343,6 +348,6 @@ def _shape_of(desk: Any, said: str) -> Shape:
 
 
 def _amount(desk: Any, code: str, text: str | None) -> int | None:
-    from stockroom.desk.amounts import read_amount
+    from stockroom.desk.stock.amounts import read_amount
 
     return read_amount(desk, code, text)[1] if text is not None else None

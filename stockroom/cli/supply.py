@@ -7,6 +7,7 @@ import typer
 
 from stockroom.cli.asking import orders
 from stockroom.cli.base import KEY, answer, app, at_desk, on_day, said_of, say_json, say_text
+from stockroom.picking import picked
 from stockroom.plain_files import bounded_lines, read_plain
 from stockroom.writing import see_free, write_whole
 
@@ -26,7 +27,7 @@ def try_(
     The same state and seed give the same answer. With --serve a line that cannot be read is
     answered with its error, and the next is read.
     """
-    from stockroom.desk.supply_try import MOST_BYTES, answer_line, try_orders
+    from stockroom.desk.orders.trial import MOST_BYTES, answer_line, try_orders
     from stockroom.intake.supply_state import FORMAT
 
     if serve == (state is not None):
@@ -38,7 +39,7 @@ def try_(
                 sys.stdout.flush()
         return
     tried = try_orders(read_plain(state, most_bytes=MOST_BYTES), state.name, seed)
-    answer(FORMAT, tried.value(), tried.texts)
+    answer(FORMAT, tried.value(), tried.texts())
 
 
 @orders.command("plan", short_help="What to order by when, how much, and why.")
@@ -55,14 +56,14 @@ def plan_(
     A draft for each supplier of whom something is due within a week, with what could go along;
     then one sentence for each material that work takes. Its rows: stockroom supply MATERIAL.
     """
-    from stockroom.desk.order_papers import (
+    from stockroom.desk.orders.papers import (
         plan_calendar,
         plan_paper,
         plan_pdf,
         plan_texts,
         plan_value,
     )
-    from stockroom.desk.order_plan import plan_orders
+    from stockroom.desk.orders.plan import plan_orders
 
     if (csv or text) and (pdf is not None or ics is not None):
         raise typer.BadParameter("Give --csv or --text alone, or --pdf and --ics.")
@@ -82,13 +83,10 @@ def plan_(
         write_whole(ics, plan_calendar(plan, now_s))
         written.append(ics)
     if written:
-        answer(
-            "stockroom.written/1",
-            {"paths": written},
-            lambda: iter(f"Orders in {path}" for path in written),
-        )
+        told = [f"Orders in {path}" for path in written]
+        answer("stockroom.written/1", {"paths": written}, told)
         return
-    answer("stockroom.order-plan/1", plan_value(plan), lambda: plan_texts(plan))
+    answer("stockroom.order-plan/1", plan_value(plan), plan_texts(plan))
 
 
 @orders.command("send", short_help="Write down all that is due of a supplier as ordered.")
@@ -104,7 +102,7 @@ def send(
     An order for each material of the plan's draft, at the price that its quantity has; all of
     them stand or none, and one undo takes them back together. What was ordered today is left out.
     """
-    from stockroom.desk.order_plan import place_draft
+    from stockroom.desk.orders.plan import place_draft
 
     with at_desk() as desk:
         done = place_draft(
@@ -112,7 +110,7 @@ def send(
         )
     repeated = any(one.repeated for one in done)
     value = {"orders": [code for one in done for code in one.born], "repeated": repeated}
-    answer("stockroom.orders-sent/1", value, lambda: iter(said_of(done)))
+    answer("stockroom.orders-sent/1", value, said_of(done))
 
 
 @app.command("supply", short_help="One material by day: there, coming, wanted, order-by day.")
@@ -126,12 +124,12 @@ def supply(
     What is there less what goes off and what known and likely work takes, nothing more ordered;
     then the rows behind each figure.
     """
-    from stockroom.desk.order_papers import supply_texts, supply_value
-    from stockroom.desk.order_plan import material_supply
+    from stockroom.desk.orders.papers import supply_texts, supply_value
+    from stockroom.desk.orders.plan import material_supply
 
     with at_desk() as desk:
         found = material_supply(desk, material, days=days, on=on_day(desk), seed=seed)
-    answer("stockroom.material-supply/1", supply_value(found), lambda: supply_texts(found))
+    answer("stockroom.material-supply/1", supply_value(found), supply_texts(found))
 
 
 @orders.command("last-buy", short_help="How much to buy of what is no longer made.")
@@ -142,12 +140,12 @@ def last_buy(
     seed: int = typer.Option(0, min=0, help="Another seed draws other scenarios."),
 ) -> None:
     """Example:  stockroom orders last-buy 'Gloss colour paper 183' --years 3 --freezer -18"""
-    from stockroom.desk.what_if import last_buy as ask
-    from stockroom.desk.what_if import last_buy_texts, last_buy_value
+    from stockroom.desk.orders.what_if import LAST_BUY, last_buy_texts
+    from stockroom.desk.orders.what_if import last_buy as ask
 
     with at_desk() as desk:
         found = ask(desk, material, years=years, freezer_c=freezer, on=on_day(desk), seed=seed)
-    answer("stockroom.last-buy/1", last_buy_value(found), lambda: last_buy_texts(found))
+    answer("stockroom.last-buy/1", picked(found, LAST_BUY), last_buy_texts(found))
 
 
 @app.command("whatif", short_help="The coming months run many times: what would change.")
@@ -168,9 +166,9 @@ def whatif(
     Late jobs, what goes off, money: as things are and with the change, on the same chances. More
     courses narrow the range.
     """
-    from stockroom.desk.what_if import ChangeSaid, what_if, what_if_texts, what_if_value
+    from stockroom.desk.orders.what_if import ChangeSaid, what_if, what_if_texts, what_if_value
 
     said = ChangeSaid(lead, minimum, volume, losses, care, warmer, lost_supplier)
     with at_desk() as desk:
         found = what_if(desk, said, days=days, courses=courses, on=on_day(desk), seed=seed)
-    answer("stockroom.what-if/1", what_if_value(found), lambda: what_if_texts(found))
+    answer("stockroom.what-if/1", what_if_value(found), what_if_texts(found))

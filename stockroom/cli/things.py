@@ -20,7 +20,7 @@ from stockroom.cli.base import (
 from stockroom.cli.options import asks, stored
 from stockroom.core.model import Material, Place
 from stockroom.core.traits import FORMS
-from stockroom.errors import ImportProblem
+from stockroom.picking import picked
 from stockroom.plain_files import MAX_LIST_BYTES, read_plain
 
 material = typer.Typer(rich_markup_mode=None, no_args_is_help=True)
@@ -39,7 +39,7 @@ def material_add(name: str, key: str = KEY, **typed: Any) -> None:
     """Example:  stockroom material add 'Satin colour paper 127' --family paper --form roll
     --width 1270 --length 50 --life-days 730 --label-temp 10
     """
-    from stockroom.desk.defining import define_material
+    from stockroom.desk.stock.defining import define_material
 
     form = FORMS.get(typed["form"])
     label = stored(Material, typed, **({"length_dmm": form.length_unit} if form else {}))
@@ -56,7 +56,7 @@ def material_change(
     **typed: Any,
 ) -> None:
     """Example:  stockroom material change 'Cast acrylic 3 mm' --tell-below 4"""
-    from stockroom.desk.defining import change_material
+    from stockroom.desk.stock.defining import change_material
 
     renamed = {} if new_name is None else {"name": new_name}
     with at_desk() as desk:
@@ -80,7 +80,7 @@ def material_terms(
 
     Breaks and closed days replace those told before; --break '' and --closed '' take them away.
     """
-    from stockroom.desk.defining import change_terms
+    from stockroom.desk.stock.defining import change_terms
     from stockroom.times import days_of
 
     with at_desk() as desk:
@@ -111,7 +111,7 @@ def material_list() -> None:
         if not found:
             yield "No material yet. Begin with: stockroom material add --help."
 
-    answer("stockroom.materials/1", {"materials": [item.plain() for item in found]}, lines)
+    answer("stockroom.materials/1", {"materials": found}, lines())
 
 
 @material.command("care", short_help="How a material is kept, and when it goes off.")
@@ -123,7 +123,7 @@ def material_care(name: str, key: str = KEY, **typed: Any) -> None:
     Without options: what is known. White limits are yours; where you give none, ours are proposed.
     """
     from stockroom.core.care import care_lines
-    from stockroom.desk.defining import change_material
+    from stockroom.desk.stock.defining import change_material
     from stockroom.desk.lookup import find
 
     changed = stored(Material, typed)
@@ -133,14 +133,14 @@ def material_care(name: str, key: str = KEY, **typed: Any) -> None:
             return
         with desk.reading() as view:
             found = find(view, Material, name)
-    answer("stockroom.care/1", {"material": found.plain()}, lambda: care_lines(found))
+    answer("stockroom.care/1", {"material": found}, care_lines(found))
 
 
 @place.command("add", short_help="Define a place.")
 @asks(Place, "add")
 def place_add(name: str, key: str = KEY, **typed: Any) -> None:
     """Example:  stockroom place add 'Cold store' --kind 'cold store' --set-point 4 --high 8"""
-    from stockroom.desk.defining import define_place
+    from stockroom.desk.stock.defining import define_place
 
     with at_desk(begin=True) as desk:
         told(define_place(desk, name, key=key, **stored(Place, typed)))
@@ -150,7 +150,7 @@ def place_add(name: str, key: str = KEY, **typed: Any) -> None:
 @asks(Place, "change")
 def place_change(name: str, key: str = KEY, **typed: Any) -> None:
     """Example:  stockroom place change 'Cold store' --high 7"""
-    from stockroom.desk.defining import change_place
+    from stockroom.desk.stock.defining import change_place
 
     with at_desk() as desk:
         told(change_place(desk, name, key=key, **stored(Place, typed)))
@@ -172,7 +172,7 @@ def place_list() -> None:
         if not found:
             yield "No place yet. Begin with: stockroom place add --help."
 
-    answer("stockroom.places/1", {"places": [item.plain() for item in found]}, lines)
+    answer("stockroom.places/1", {"places": found}, lines())
 
 
 @place.command("show", short_help="One place: what stands there, its warm spells.")
@@ -180,7 +180,7 @@ def place_show(name: str) -> None:
     """Example:  stockroom place show 'Cold store'"""
     from stockroom.desk.lookup import find
     from stockroom.desk.reckoning import reckoned
-    from stockroom.desk.spells import warm_spells
+    from stockroom.desk.climate.spells import warm_spells
 
     with at_desk() as desk, reckoned(desk, on_day(desk)) as reckoning:
         found = find(reckoning.view, Place, name)
@@ -189,7 +189,7 @@ def place_show(name: str) -> None:
         names = {item.code: reckoning.material_of(item).name for item in units}
         readings = len(reckoning.airs.readings(found.code))
         zone = desk.zone
-    from stockroom.cli.shapes import spell_lines, spell_value
+    from stockroom.cli.shapes import SPELL, spell_lines
     from stockroom.core.wording import unit_size_text
 
     def lines() -> Iterator[str]:
@@ -202,12 +202,12 @@ def place_show(name: str) -> None:
             yield from spell_lines(spell, zone)
 
     value = {
-        "place": found.plain(),
+        "place": found,
         "readings": readings,
-        "units": [item.plain() for item in units],
-        "spells": [spell_value(spell) for spell in spells],
+        "units": units,
+        "spells": [picked(spell, SPELL) for spell in spells],
     }
-    answer("stockroom.place/1", value, lines)
+    answer("stockroom.place/1", value, lines())
 
 
 @place.command("mkt", short_help="A place's mean kinetic temperature over windows.")
@@ -221,15 +221,20 @@ def place_mkt(
     Without days: the last 24 h, 7, 30, 90 and 365 days, and all. Each with the worst 24 h and the
     worst 30 days in it, since a long window hides a warm spell. Gaps of the log are left out.
     """
-    from stockroom.cli.shapes import means_lines, means_value
-    from stockroom.desk.place_pictures import place_means
+    from stockroom.cli.shapes import means_lines
+    from stockroom.desk.climate.views import MKT_ENERGIES_J_MOL, place_means
     from stockroom.times import day_of
 
     with at_desk() as desk:
         on = on_day(desk)
         first, last = (day_of(text, on or desk.today()) if text else None for text in (from_, to))
         found = place_means(desk, name, on, from_day=first, to_day=last)
-    answer("stockroom.mkt/1", means_value(found), lambda: means_lines(found))
+    value = {
+        **picked(found, "place=place.code name=place.name now_s"),
+        "energies_j_mol": MKT_ENERGIES_J_MOL,
+        "windows": found.windows,
+    }
+    answer("stockroom.mkt/1", value, means_lines(found))
 
 
 @unit.command("list", short_help="List what is in stock.")
@@ -260,7 +265,7 @@ def unit_list(
         if not found:
             yield "Nothing in stock. Begin with: stockroom receive --help."
 
-    answer("stockroom.units/1", {"units": [item.plain() for item in found]}, lines)
+    answer("stockroom.units/1", {"units": found}, lines())
 
 
 @unit.command("show", short_help="One unit: how fresh, where it stood, what happened.")
@@ -271,7 +276,7 @@ def unit_show(
     """Example:  stockroom unit show 10143 --inputs"""
     from stockroom.cli.shapes import unit_lines, unit_value
     from stockroom.core.model import Unit
-    from stockroom.desk import counting
+    from stockroom.desk.stock import counting
     from stockroom.desk.figures import figures_of
     from stockroom.desk.lookup import find
     from stockroom.desk.reckoning import reckoned
@@ -287,7 +292,7 @@ def unit_show(
         answer(
             "stockroom.unit/1",
             unit_value(reckoning, found, usable, trail, figures),
-            lambda: unit_lines(reckoning, found, trail, figures, inputs=inputs),
+            unit_lines(reckoning, found, trail, figures, inputs=inputs),
         )
 
 
@@ -303,7 +308,7 @@ def stock_take_in(
     CSV or Excel with columns such as material, family, form, width_mm, length_m, height_mm, count,
     batch, label_date, place, owner. All of it is taken in or none; the same file twice is harmless.
     """
-    from stockroom.desk.opening_day import look_at_stock_list, take_in_stock_list
+    from stockroom.desk.stock.opening_day import look_at_stock_list, take_in_stock_list
 
     data = read_plain(file, most_bytes=MAX_LIST_BYTES)
     with at_desk(begin=not look) as desk:
@@ -325,18 +330,11 @@ def stock_take_in(
                 yield "This list was taken in before; doing it again changes nothing."
 
         if look:
-            answer("stockroom.stock-list/1", seen, lines)
-        if seen.problems and not look:
-            raise ImportProblem(
-                f"{seen.name} was not taken in.",
-                "A list is taken whole or not at all.",
-                "Mend these rows and take it in again.",
-                problems=seen.problems,
-            )
-        if look:
+            answer("stockroom.stock-list/1", seen, lines())
             raise typer.Exit(1 if seen.problems else 0)
-        if not given.as_json:
-            for line in lines():
-                say_aside(line)
-        confirm(yes)
+        if not seen.problems:
+            if not given.as_json:
+                for line in lines():
+                    say_aside(line)
+            confirm(yes)
         told(take_in_stock_list(desk, data, file.name, day_first=day_first))

@@ -8,13 +8,28 @@ import typer
 
 from stockroom.cli.base import KEY, answer, app, at_desk, on_day, told
 from stockroom.cli.readings import CELSIUS, DAY_FIRST
+from stockroom.picking import picked
 from stockroom.plain_files import MAX_LIST_BYTES, read_plain
 from stockroom.units import count_of
 
 if TYPE_CHECKING:
-    from stockroom.desk.probe_runs import ProbeLook
+    from stockroom.desk.climate.probe_runs import ProbeLook
     from stockroom.desk.reckoning import Reckoning
-    from stockroom.desk.warming import Warming
+    from stockroom.desk.climate.warming import Warming
+
+ROW = "width_mm=0/10 length_m=1/10000 from_c=2/100 hours=3/60"
+PROBE = """
+    unit file=log.name sha256=log.sha256 degrees=log.unit out_s out_known_by=out_source until_s
+    readings from_c room room_known_by=room_source h_w_m2_k=fit.h low_w_m2_k=fit.low
+    high_w_m2_k=fit.high rms_k=fit.rms_k poor
+"""
+WARMING = """
+    unit=unit.code state=wait.state safe_after_s=wait.safe_s ready_after_s=wait.ready_s
+    stacked=wait.stacked stacked_ready_after_s=stacked_ready_s left_s safe_s ready_s by=wait.by
+    beyond_table=wait.beyond_table from_place=cold.name from_c=wait.from_c room=room.name
+    room_c=room.temp_c room_humidity_pct=room.humidity_pct dew_c=wait.dew.temp_c
+    dew_kind=wait.dew.kind surface_coefficient_w_m2_k=wait.surface_coefficient
+"""
 
 
 @app.command("warm-table", short_help="A maker's warm-up table: take in, look, show.")
@@ -30,7 +45,7 @@ def warm_table(
 
     A roll no larger and no colder than a row waits its hours. The file replaces the whole table.
     """
-    from stockroom.desk import warm_records
+    from stockroom.desk.climate import warm_tables
     from stockroom.errors import InputError
 
     if show or file is None:
@@ -38,33 +53,30 @@ def warm_table(
             raise InputError("Which file?", "", "Name a CSV file, or see what stands with --show.")
         _show_table(material)
         return
-    rows = warm_records.look_at_warm_table(read_plain(file, most_bytes=MAX_LIST_BYTES), file.name)
+    rows = warm_tables.look_at_warm_table(read_plain(file, most_bytes=MAX_LIST_BYTES), file.name)
     if look:
-        value = {"rows": [_row_value(*row) for row in rows]}
+        value = {"rows": [picked(row, ROW) for row in rows]}
 
         def lines() -> Iterator[str]:
             yield f"{file.name}: {count_of(len(rows), 'row')}"
             yield from (f"  {_row_text(*row)}" for row in rows)
             yield "Nothing was stored."
 
-        answer("stockroom.warm-table/1", value, lines)
+        answer("stockroom.warm-table/1", value, lines())
         return
     with at_desk() as desk:
-        told(warm_records.set_warm_table(desk, material, rows, source, key=key))
+        told(warm_tables.set_warm_table(desk, material, rows, source, key=key))
 
 
 def _show_table(said: str) -> None:
-    from stockroom.desk.warm_records import warm_table as standing
+    from stockroom.desk.climate.warm_tables import warm_table as standing
 
     with at_desk() as desk:
         material, rows = standing(desk, said)
     plain = [(r.width_dmm, r.length_dmm, r.from_centi_c, r.minutes) for r in rows]
     source = rows[0].source if rows else None
-    value = {
-        "material": material.code,
-        "source": source,
-        "rows": [_row_value(*row) for row in plain],
-    }
+    shown = [picked(row, ROW) for row in plain]
+    value = {"material": material.code, "source": source, "rows": shown}
 
     def lines() -> Iterator[str]:
         if source is None:
@@ -73,16 +85,7 @@ def _show_table(said: str) -> None:
         yield f"{material.name}, from {source}"
         yield from (f"  {_row_text(*row)}" for row in plain)
 
-    answer("stockroom.warm-table/1", value, lines)
-
-
-def _row_value(width_dmm: int, length_dmm: int, from_centi_c: int, minutes: int) -> dict[str, Any]:
-    return {
-        "width_mm": width_dmm / 10,
-        "length_m": length_dmm / 10_000,
-        "from_c": from_centi_c / 100,
-        "hours": minutes / 60,
-    }
+    answer("stockroom.warm-table/1", value, lines())
 
 
 def _row_text(width_dmm: int, length_dmm: int, from_centi_c: int, minutes: int) -> str:
@@ -110,7 +113,7 @@ def probe(
 
     Put a small logger into the core of a cold roll, take the roll out, leave it shut overnight.
     """
-    from stockroom.desk.probe_runs import look_at_probe_run, note_probe_run
+    from stockroom.desk.climate.probe_runs import look_at_probe_run, note_probe_run
     from stockroom.times import instant_of
     from stockroom.units import centi_c
 
@@ -130,33 +133,12 @@ def probe(
             return
         seen = look_at_probe_run(desk, unit, data, file.name, **options)
         local = desk.zone
-    answer("stockroom.probe/1", _probe_value(seen), lambda: _probe_lines(seen, local))
-
-
-def _probe_value(seen: "ProbeLook") -> dict[str, Any]:
-    return {
-        "unit": seen.unit,
-        "file": seen.log.name,
-        "sha256": seen.log.sha256,
-        "degrees": seen.log.unit,
-        "out_s": seen.out_s,
-        "out_known_by": seen.out_source,
-        "until_s": seen.until_s,
-        "readings": seen.readings,
-        "from_c": seen.from_c,
-        "room": seen.room,
-        "room_known_by": seen.room_source,
-        "h_w_m2_k": seen.fit.h,
-        "low_w_m2_k": seen.fit.low,
-        "high_w_m2_k": seen.fit.high,
-        "rms_k": seen.fit.rms_k,
-        "poor": seen.poor,
-    }
+    answer("stockroom.probe/1", picked(seen, PROBE), _probe_lines(seen, local))
 
 
 def _probe_lines(seen: "ProbeLook", zone: str) -> Iterator[str]:
     from stockroom.clock import moment_text
-    from stockroom.desk.probe_runs import fit_lines
+    from stockroom.desk.climate.probe_runs import fit_lines
 
     yield f"{seen.log.name}: {len(seen.log.readings)} readings, {seen.readings} of them count"
     yield (
@@ -183,7 +165,7 @@ def warm_up(
     from stockroom.core.model import Place, Unit
     from stockroom.desk.lookup import find
     from stockroom.desk.reckoning import reckoned
-    from stockroom.desk.warming import warming_of
+    from stockroom.desk.climate.warming import warming_of
     from stockroom.errors import RefusedError
 
     with at_desk() as desk, reckoned(desk, on_day(desk)) as reckoning:
@@ -199,44 +181,23 @@ def warm_up(
             )
         value = _warm_value(warming, reckoning)
         lines = list(_warm_lines(warming, reckoning))
-    answer("stockroom.warm-up/1", value, lambda: iter(lines))
+    answer("stockroom.warm-up/1", value, lines)
     if warming.wait.safe_s is None:
         raise typer.Exit(1)
 
 
 def _warm_value(warming: "Warming", reckoning: "Reckoning") -> dict[str, Any]:
-    from stockroom.cli.shapes import figure_value
+    from stockroom.cli.shapes import FIGURE
     from stockroom.desk.figures.warm import both_times
 
-    wait, room = warming.wait, warming.room
-    return {
-        "unit": warming.unit.code,
-        "state": wait.state,
-        "safe_after_s": wait.safe_s,
-        "ready_after_s": wait.ready_s,
-        "stacked": wait.stacked,
-        "stacked_ready_after_s": warming.stacked_ready_s,
-        "left_s": warming.left_s,
-        "safe_s": warming.safe_s,
-        "ready_s": warming.ready_s,
-        "by": wait.by,
-        "beyond_table": wait.beyond_table,
-        "from_place": warming.cold.name,
-        "from_c": wait.from_c,
-        "room": room.name,
-        "room_c": room.temp_c,
-        "room_humidity_pct": room.humidity_pct,
-        "dew_c": wait.dew.temp_c,
-        "dew_kind": wait.dew.kind,
-        "surface_coefficient_w_m2_k": wait.surface_coefficient,
-        "figures": [figure_value(figure) for figure in both_times(reckoning, warming)],
-    }
+    told = both_times(reckoning, warming)
+    return picked(warming, WARMING) | {"figures": [picked(figure, FIGURE) for figure in told]}
 
 
 def _warm_lines(warming: "Warming", reckoning: "Reckoning") -> Iterator[str]:
     from stockroom.core.wording import unit_size_text
     from stockroom.desk.figures.warm import both_times
-    from stockroom.desk.warm_text import day_and_time
+    from stockroom.desk.climate.warming_text import day_and_time
 
     out = "still there" if warming.left_s is None else "out since "
     out += "" if warming.left_s is None else day_and_time(warming.left_s, reckoning.zone)

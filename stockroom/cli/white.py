@@ -8,10 +8,11 @@ import typer
 from stockroom.cli.base import HAPPENED, KEY, answer, app, at_desk, happened, on_day, told
 from stockroom.core.condition import BACKINGS, MEASURING
 from stockroom.errors import BadValueError
+from stockroom.picking import picked
 
 if TYPE_CHECKING:
     from stockroom.core.patches import Apart
-    from stockroom.desk.whites import Colour
+    from stockroom.desk.condition.whites import Colour
 
 
 @app.command("patch", short_help="Write down a measured white patch of a roll of paper.")
@@ -43,7 +44,7 @@ def patch(
     Processing chemistry: wear gloves, see to ventilation. As a caution, not a permission; follow
     local rules and trained practice.
     """
-    from stockroom.desk import whites
+    from stockroom.desk.condition import whites
 
     measured = (b, lab, density, control, control_b, control_lab, control_density)
     if list_:
@@ -89,8 +90,8 @@ def trust_white(
     A measured white shortens a life at once. It lengthens it beyond the label only by this word,
     and never beyond what it shows now.
     """
-    from stockroom.desk.whites import shown_life
-    from stockroom.desk.whites import trust_white as trust
+    from stockroom.desk.condition.whites import shown_life
+    from stockroom.desk.condition.whites import trust_white as trust
 
     with at_desk() as desk:
         unit, most_days = shown_life(desk, code)
@@ -99,7 +100,7 @@ def trust_white(
 
 def _colour(b: str | None, lab: str | None, option: str) -> "Colour":
     """What was measured by `--b` or by `--lab`, which holds b* too."""
-    from stockroom.desk.whites import colour_of
+    from stockroom.desk.condition.whites import colour_of
     from stockroom.units import number
 
     if b is not None and lab is not None:
@@ -119,7 +120,7 @@ def _list(code: str) -> None:
     from stockroom.core.patches import apart
     from stockroom.desk.lookup import find
     from stockroom.desk.reckoning import reckoned
-    from stockroom.desk.whites import patches_of
+    from stockroom.desk.condition.whites import patches_of
 
     with at_desk() as desk, reckoned(desk, on_day(desk)) as reckoning:
         unit = find(reckoning.view, Unit, code)
@@ -144,15 +145,12 @@ def _list(code: str) -> None:
             {
                 **item.patch.plain(),
                 "compared": not item.why_not and item is not found[0],
-                "why_not": item.why_not or None,
-                "delta_e_2000": item.delta_e_2000,
-                "delta_b": item.delta_b,
-                "delta_density": item.delta_density,
+                **picked(item, "why_not? delta_e_2000 delta_b delta_density"),
             }
             for item in found
         ],
     }
-    answer("stockroom.patches/1", value, lines)
+    answer("stockroom.patches/1", value, lines())
 
 
 def apart_text(item: "Apart", *, first: bool) -> str:

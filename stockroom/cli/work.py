@@ -22,12 +22,13 @@ from stockroom.cli.base import (
 )
 from stockroom.cli.options import shares
 from stockroom.errors import InputError
+from stockroom.picking import picked
 from stockroom.plain_files import MAX_LIST_BYTES, read_plain
 from stockroom.units import count_of
 
 if TYPE_CHECKING:
-    from stockroom.desk.builds import LayerSaid, RuleSaid
-    from stockroom.desk.jobs import JobSaid
+    from stockroom.desk.work.builds import LayerSaid, RuleSaid
+    from stockroom.desk.work.jobs import JobSaid
     from stockroom.desk.session import Desk
 
 job_app = typer.Typer(rich_markup_mode=None, no_args_is_help=True)
@@ -60,7 +61,7 @@ def _record(
     key: str = KEY,
 ) -> None:
     """Record one try of a stage as it was told, good or lost."""
-    from stockroom.desk import attempts
+    from stockroom.desk.work import attempts
     from stockroom.units import length_dmm, size_dmm
 
     if good == (lost is not None):
@@ -138,8 +139,8 @@ def job_list(
     work: str = typer.Option(None, help="Only the jobs of one work."),
 ) -> None:
     """Example:  stockroom job list --all"""
-    from stockroom.cli.work_shapes import job_line, job_value
-    from stockroom.desk.board import board
+    from stockroom.cli.work_shapes import JOB, job_line
+    from stockroom.desk.work.board import board
 
     with at_desk() as desk:
         lines = [
@@ -150,8 +151,8 @@ def job_list(
         today = on_day(desk) or desk.today()
     answer(
         "stockroom.jobs/1",
-        {"jobs": [job_value(line) for line in lines]},
-        lambda: iter([job_line(line, today) for line in lines] or ["No job is booked."]),
+        {"jobs": [picked(line, JOB) for line in lines]},
+        [job_line(line, today) for line in lines] or ["No job is booked."],
     )
 
 
@@ -159,16 +160,12 @@ def job_list(
 def job_show(job: str) -> None:
     """Example:  stockroom job show 'Harbour III'"""
     from stockroom.cli.work_shapes import job_shown_lines, job_shown_value
-    from stockroom.desk.board import job_view
+    from stockroom.desk.work.board import job_view
 
     with at_desk() as desk:
         seen = job_view(desk, job, on_day(desk))
         today, zone, currency = on_day(desk) or desk.today(), desk.zone, desk.currency
-    answer(
-        "stockroom.job/1",
-        job_shown_value(seen),
-        lambda: job_shown_lines(seen, today, zone, currency),
-    )
+    answer("stockroom.job/1", job_shown_value(seen), job_shown_lines(seen, today, zone, currency))
 
 
 def _job_said(
@@ -191,7 +188,7 @@ def _job_said(
     client: str = typer.Option(None, help="Whose it is; kept apart, and can be erased."),
 ) -> "JobSaid":
     """A job as it was told."""
-    from stockroom.desk.jobs import JobSaid, edition_of
+    from stockroom.desk.work.jobs import JobSaid, edition_of
     from stockroom.times import day_of
     from stockroom.units import size_dmm
 
@@ -237,7 +234,7 @@ def job_add(
 
     Without a day of the print it is the first on which it can be started.
     """
-    from stockroom.desk import jobs
+    from stockroom.desk.work import jobs
 
     with at_desk() as desk:
         told(jobs.book(desk, _job_said(desk, name, size, paper, **typed), key=key))
@@ -247,7 +244,7 @@ def job_add(
 @shares(_job_said)
 def job_change(job: str, key: str = KEY, **typed: Any) -> None:
     """Example:  stockroom job change 'Harbour III' --certainty sure --due 2026-04-10"""
-    from stockroom.desk import jobs
+    from stockroom.desk.work import jobs
 
     with at_desk() as desk:
         told(jobs.change_job(desk, job, _job_said(desk, **typed), key=key))
@@ -260,14 +257,14 @@ def job_erase_client(job: str) -> None:
     It is taken out of the store's own files. Where it may still stand is said: older backups hold
     it until they are thrown away.
     """
-    from stockroom.desk import jobs
+    from stockroom.desk.work import jobs
 
     with at_desk() as desk:
         erased = jobs.erase_client(desk, job)
     said = f"Whose work job {erased.job} is, is erased."
     if not erased.there:
         said = f"Nothing is written down of whose work job {erased.job} is."
-    answer("stockroom.erased/1", erased, lambda: iter([said, *erased.left]))
+    answer("stockroom.erased/1", erased, [said, *erased.left])
 
 
 LAYER_HELP = "Material, or a question mark where the job names it; like 'Cast acrylic 3 mm'."
@@ -289,7 +286,7 @@ def _layers(
     ),
 ) -> "list[LayerSaid]":
     """The layers as told; those of a build that is changed keep what is not told."""
-    from stockroom.desk.builds import LayerSaid
+    from stockroom.desk.work.builds import LayerSaid
     from stockroom.units import length_dmm
 
     told_of = {
@@ -348,7 +345,7 @@ def build_add(
 
     Layers go from front to back. Standard rules say what a loss destroys; --takes changes one.
     """
-    from stockroom.desk import builds
+    from stockroom.desk.work import builds
 
     layers = _layers(None, **typed)
     with at_desk() as desk:
@@ -380,7 +377,7 @@ def build_change(
     **typed: Any,
 ) -> None:
     """Example:  stockroom build change 'Face mount' --board 'Composite 3 mm' --allow board=5"""
-    from stockroom.desk import builds
+    from stockroom.desk.work import builds
 
     with at_desk() as desk:
         with desk.reading() as view:
@@ -409,7 +406,7 @@ def build_retire(
     key: str = KEY,
 ) -> None:
     """Example:  stockroom build retire 'Old mount'"""
-    from stockroom.desk import builds
+    from stockroom.desk.work import builds
 
     with at_desk() as desk:
         told(builds.retire_build(desk, build, again=again, key=key))
@@ -419,7 +416,7 @@ def build_retire(
 def build_list() -> None:
     """Example:  stockroom build list"""
     from stockroom.cli.work_shapes import build_value
-    from stockroom.desk import builds
+    from stockroom.desk.work import builds
     from stockroom.desk.lookup import everything
 
     with at_desk() as desk, desk.reading() as view:
@@ -431,15 +428,13 @@ def build_list() -> None:
     answer(
         "stockroom.builds/1",
         {"builds": [build_value(recipe, names) for recipe in recipes]},
-        lambda: iter(
-            [
-                f"{recipe.build.code}  {recipe.build.name}, version {recipe.build.version}: "
-                f"{', '.join(recipe.parts)}"
-                for recipe in recipes
-                if recipe.build is not None
-            ]
-            or none
-        ),
+        [
+            f"{recipe.build.code}  {recipe.build.name}, version {recipe.build.version}: "
+            f"{', '.join(recipe.parts)}"
+            for recipe in recipes
+            if recipe.build is not None
+        ]
+        or none,
     )
 
 
@@ -448,13 +443,13 @@ def build_show(build: str) -> None:
     """Example:  stockroom build show 'Face mount'"""
     from stockroom.cli.work_shapes import build_lines, build_value
     from stockroom.core.model import Material
-    from stockroom.desk import builds
+    from stockroom.desk.work import builds
     from stockroom.desk.lookup import everything
 
     with at_desk() as desk, desk.reading() as view:
         recipe = builds.recipe_in(view, builds.find_build(view, build))
         names = {item.code: item.name for item in everything(view, Material)}
-    answer("stockroom.build/1", build_value(recipe, names), lambda: build_lines(recipe, names))
+    answer("stockroom.build/1", build_value(recipe, names), build_lines(recipe, names))
 
 
 def _rules(takes: Sequence[str] | None) -> "list[RuleSaid]":
@@ -494,7 +489,7 @@ def job_take_in(
     CSV or Excel with columns such as name, size, count, material, build, due, certainty, edition,
     client. All of it is taken in or none; the same file twice is harmless.
     """
-    from stockroom.desk.jobs import look_at_job_list, take_in_job_list
+    from stockroom.desk.work.jobs import look_at_job_list, take_in_job_list
 
     data = read_plain(file, most_bytes=MAX_LIST_BYTES)
     with at_desk() as desk:
@@ -516,7 +511,7 @@ def job_take_in(
                 yield "This list was taken in before; doing it again changes nothing."
 
         if look:
-            answer("stockroom.job-list/1", seen, lines)
+            answer("stockroom.job-list/1", seen, lines())
             raise typer.Exit(1 if seen.problems or seen.asks else 0)
         if not given.as_json and not (seen.problems or seen.asks):
             for line in lines():

@@ -6,50 +6,56 @@ from typing import Any
 
 from stockroom import clock
 from stockroom.core.craft import FINISHED, TRY_STAGES
-from stockroom.core.facts import ASSURANCE
+from stockroom.core.constants import ASSURANCE
 from stockroom.core.making.recipe import Recipe
 from stockroom.core.making.sizes import Takes, TooLarge
 from stockroom.core.model import Material
 from stockroom.core.wording import outcome_text
-from stockroom.desk.board import BoardLine, JobView
-from stockroom.desk.cost import JobCost
-from stockroom.desk.needs import MaterialNeed, PartNeed
-from stockroom.desk.spoilage import LostLine
-from stockroom.desk.tracing import BatchTrace, Into, PieceTrace, stands
-from stockroom.desk.work_text import (
+from stockroom.desk.work.board import BoardLine, JobView
+from stockroom.desk.work.cost import JobCost
+from stockroom.desk.work.needs import MaterialNeed, PartNeed
+from stockroom.desk.work.tracing import BatchTrace, PieceTrace, stands
+from stockroom.desk.work.text import (
     cost_lines,
     far_text,
-    measure_of,
     part_need_text,
     percent_text,
     stage_text,
 )
+from stockroom.picking import picked
 from stockroom.units import day_text, size_text
 
-
-def job_value(line: BoardLine) -> dict[str, Any]:
-    """Return a job with how far it is."""
-    job = line.job
-    return {
-        "code": job.code,
-        "name": job.name,
-        "work": job.work,
-        "state": line.state_text,
-        "width_mm": job.width_dmm / 10,
-        "height_mm": job.height_dmm / 10,
-        "count": job.count,
-        "material": line.material.name,
-        "build": line.recipe.build.name if line.recipe.build else None,
-        "series": job.series,
-        "print_on": job.print_on,
-        "due_on": job.due_on,
-        "start_on": job.start_on,
-        "edition_from": job.edition_from,
-        "edition_of": job.edition_of,
-        "printed_by": job.printed_by or "here",
-        "client": line.client or None,
-        "pieces_at": dict(line.at),
-    }
+# The shapes of the JSON, as `picked` reads them.
+JOB = """
+    code=job.code name=job.name work=job.work state=state_text width_mm=job.width_dmm/10
+    height_mm=job.height_dmm/10 count=job.count material=material.name build=recipe.build?.name
+    series=job.series print_on=job.print_on due_on=job.due_on start_on=job.start_on
+    edition_from=job.edition_from edition_of=job.edition_of printed_by client? pieces_at
+"""
+MADE = """
+    mounts_good=mounts_counted.good mounts_tried=mounts_counted.tried
+    prints_good=prints_counted.good prints_tried=prints_counted.tried mount_chance print_chance
+    pieces[](code number edition stage since_s)
+"""
+COSTS = """
+    no_price_for=unpriced
+    parts[](part material=material?.name once_cents expected_cents=from_start_cents spent_cents
+        lost_cents still_cents)
+"""
+NEED = """
+    usable coming put_by spoken_for chance_enough=assurance short_on order_by quantity
+    jobs=parts[](code=job.code name=job.name part)
+"""
+LOST = "stage? cause material=material.name times area_m2 length_m=length_dmm/10000 cents"
+INTO = """
+    part=used.part material=material.name batch=lot.number unit=unit.code fate=used.fate
+    job=job.code piece=piece?.code at_s=attempt.at_s cents=used.cost_cents
+"""
+PIECE_TRACE = f"""
+    job=job.code name=job.name piece=piece.code number=piece.number stage=piece.stage remakes
+    parts[]({INTO})
+"""
+BATCH_TRACE = f"batches=lots[].number into[]({INTO}) in_stock=left[].code"
 
 
 def job_line(line: BoardLine, today: date) -> str:
@@ -63,12 +69,9 @@ def job_line(line: BoardLine, today: date) -> str:
 
 def part_need_value(need: PartNeed) -> dict[str, Any]:
     """Return what a job still needs for one part."""
-    value: dict[str, Any] = {
-        "part": need.part,
-        "material": need.material.name if need.material else None,
-        "times_mean": need.tries.mean,
-        "times_likely": need.times_likely,
-        "times_enough": need.times_enough,
+    value = {
+        **picked(need, "part material=material?.name"),
+        **picked(need, "times_mean=tries.mean times_likely times_enough"),
         "assurance": ASSURANCE.value,
         "put_by": need.put_by,
     }
@@ -92,45 +95,18 @@ def cost_value(cost: JobCost) -> dict[str, Any]:
         "spent_cents": cost.spent_cents,
         "lost_cents": cost.lost_cents,
         "still_cents": round(cost.still_cents),
-        "no_price_for": list(cost.unpriced),
-        "parts": [
-            {
-                "part": part.part,
-                "material": part.material.name if part.material else None,
-                "once_cents": part.once_cents,
-                "expected_cents": part.from_start_cents,
-                "spent_cents": part.spent_cents,
-                "lost_cents": part.lost_cents,
-                "still_cents": part.still_cents,
-            }
-            for part in cost.parts
-        ],
+        **picked(cost, COSTS),
     }
 
 
 def job_shown_value(seen: JobView) -> dict[str, Any]:
     """Return one job with all that it holds."""
     return {
-        **job_value(seen.line),
-        "mounts_good": seen.mounts_counted.good,
-        "mounts_tried": seen.mounts_counted.tried,
-        "prints_good": seen.prints_counted.good,
-        "prints_tried": seen.prints_counted.tried,
-        "mount_chance": seen.mount_chance,
-        "print_chance": seen.print_chance,
-        "pieces": [
-            {
-                "code": piece.code,
-                "number": piece.number,
-                "edition": piece.edition,
-                "stage": piece.stage,
-                "since_s": piece.since_s,
-            }
-            for piece in seen.pieces
-        ],
+        **picked(seen.line, JOB),
+        **picked(seen, MADE),
         "needs": [part_need_value(need) for need in seen.needs],
         "cost": cost_value(seen.cost),
-        "put_by": [{"code": put.code, "unit": unit.code} for put, unit in seen.put_bys],
+        **picked(seen, "put_by=put_bys[](code=0.code unit=1.code)"),
     }
 
 
@@ -165,31 +141,19 @@ def job_shown_lines(seen: JobView, today: date, zone: str, currency: str = "EUR"
 
 def build_value(recipe: Recipe, names: Mapping[str, str]) -> dict[str, Any]:
     """Return a build with its layers and rules."""
-    build = recipe.build
-    assert build is not None
     return {
-        "code": build.code,
-        "name": build.name,
-        "version": build.version,
-        "trim": build.trim,
-        "retired": build.retired,
-        "sign_days": build.sign_days,
-        "stages": list(recipe.stages),
+        **picked(recipe.build, "code name version trim retired sign_days"),
+        "stages": recipe.stages,
         "layers": [
             {
                 "part": layer.part,
                 "material": names.get(layer.material or ""),
                 "instead": names.get(layer.instead or ""),
-                "allowance_mm": layer.allowance_dmm / 10,
-                "turn": layer.turn,
-                "stage": layer.stage,
+                **picked(layer, "allowance_mm=allowance_dmm/10 turn stage"),
             }
             for layer in recipe.layers
         ],
-        "losses": [
-            {"stage": rule.stage, "cause": rule.cause or None, "takes": list(rule.parts)}
-            for rule in recipe.rules
-        ],
+        **picked(recipe, "losses=rules[](stage cause? takes=parts)"),
     }
 
 
@@ -222,64 +186,10 @@ def build_lines(recipe: Recipe, names: Mapping[str, str]) -> Iterator[str]:
 
 def material_need_value(need: MaterialNeed) -> dict[str, Any]:
     """Return what sure work needs of a material."""
-    measure = measure_of(need)
     return {
-        "material": need.material.name,
-        "code": need.material.code,
-        "measure": measure,
-        "likely": need.likely,
-        "enough": need.safe,
+        **picked(need, "material=material.name code=material.code measure likely enough=safe"),
         "assurance": ASSURANCE.value,
-        "usable": need.usable,
-        "coming": need.coming,
-        "put_by": need.put_by,
-        "spoken_for": need.spoken_for,
-        "chance_enough": need.assurance,
-        "short_on": need.short_on,
-        "order_by": need.order_by,
-        "quantity": need.quantity,
-        "jobs": [{"code": p.job.code, "name": p.job.name, "part": p.part} for p in need.parts],
-    }
-
-
-def lost_value(line: LostLine) -> dict[str, Any]:
-    """Return what one cause took of one material."""
-    return {
-        "stage": line.stage or None,
-        "cause": line.cause,
-        "material": line.material.name,
-        "times": line.times,
-        "area_m2": line.area_m2,
-        "length_m": line.length_dmm / 10_000,
-        "cents": line.cents,
-    }
-
-
-def piece_trace_value(found: PieceTrace) -> dict[str, Any]:
-    """Return a piece with all that went into it."""
-    return {
-        "job": found.job.code,
-        "name": found.job.name,
-        "piece": found.piece.code,
-        "number": found.piece.number,
-        "stage": found.piece.stage,
-        "remakes": found.remakes,
-        "parts": [into_value(item) for item in found.parts],
-    }
-
-
-def into_value(item: Into) -> dict[str, Any]:
-    """Return what of a unit went where."""
-    return {
-        "part": item.used.part,
-        "material": item.material.name,
-        "batch": item.lot.number,
-        "unit": item.unit.code,
-        "fate": item.used.fate,
-        "job": item.job.code,
-        "piece": item.piece.code if item.piece else None,
-        "at_s": item.attempt.at_s,
-        "cents": item.used.cost_cents,
+        **picked(need, NEED),
     }
 
 

@@ -6,7 +6,12 @@ from pathlib import Path
 import typer
 
 from stockroom.cli.base import answer, app, at_desk, on_day
+from stockroom.picking import picked
 from stockroom.writing import see_free, write_whole
+
+WORTH = """
+    cents past_cents in_pieces_cents=made_cents undated_cents by_month[](month=0 cents=1)
+"""
 
 
 @app.command("needs", short_help="What sure work still needs of each material, and by when.")
@@ -22,9 +27,9 @@ def needs(
     from stockroom.cli.work_shapes import material_need_value
     from stockroom.core.model import Material
     from stockroom.desk.lookup import find
-    from stockroom.desk.needs import material_needs
+    from stockroom.desk.work.needs import material_needs
     from stockroom.desk.reckoning import reckoned
-    from stockroom.desk.work_text import material_need_lines
+    from stockroom.desk.work.text import material_need_lines
     from stockroom.times import day_of
 
     with at_desk() as desk:
@@ -35,15 +40,10 @@ def needs(
             only = find(reckoning.view, Material, material).code if material else None
             found = material_needs(reckoning, today, only, upto)
 
-    def lines() -> list[str]:
-        told = [line for need in found for line in material_need_lines(need, today)]
-        return told or ["No sure work needs anything that the books know of."]
-
-    answer(
-        "stockroom.needs/1",
-        {"day": today, "materials": [material_need_value(need) for need in found]},
-        lambda: iter(lines()),
-    )
+    value = {"day": today, "materials": [material_need_value(need) for need in found]}
+    lines = [line for need in found for line in material_need_lines(need, today)]
+    none = ["No sure work needs anything that the books know of."]
+    answer("stockroom.needs/1", value, lines or none)
     if any(need.quantity for need in found):
         raise typer.Exit(1)
 
@@ -53,10 +53,10 @@ def cost(job: str) -> None:
     """Example:  stockroom cost 'Harbour III'"""
     from stockroom.cli.work_shapes import cost_value
     from stockroom.core.model import Job
-    from stockroom.desk.cost import job_cost
+    from stockroom.desk.work.cost import job_cost
     from stockroom.desk.lookup import find
     from stockroom.desk.reckoning import reckoned
-    from stockroom.desk.work_text import cost_lines
+    from stockroom.desk.work.text import cost_lines
 
     with at_desk() as desk:
         with reckoned(desk, on_day(desk)) as reckoning:
@@ -65,7 +65,7 @@ def cost(job: str) -> None:
     answer(
         "stockroom.cost/1",
         {"job": found.job.code, "currency": currency, **cost_value(found)},
-        lambda: cost_lines(found, currency),
+        cost_lines(found, currency),
     )
 
 
@@ -74,11 +74,11 @@ def spoilage(
     month: str = typer.Option(None, help="Like 2026-03; this month, if left out."),
 ) -> None:
     """Example:  stockroom spoilage --month 2026-03"""
-    from stockroom.cli.work_shapes import lost_value
-    from stockroom.core.facts import SIZE_CLASSES
+    from stockroom.cli.work_shapes import LOST
+    from stockroom.core.constants import SIZE_CLASSES
     from stockroom.desk.reckoning import reckoned
-    from stockroom.desk.spoilage import learned_of, lost_between, spell_of
-    from stockroom.desk.work_text import lost_line, percent_text
+    from stockroom.desk.work.spoilage import learned_of, lost_between, spell_of
+    from stockroom.desk.work.text import lost_line, percent_text
     from stockroom.times import month_of
     from stockroom.units import money_text
 
@@ -116,29 +116,27 @@ def spoilage(
             )
         return told
 
-    answer(
-        "stockroom.spoilage/1",
-        {
-            "from": first,
-            "to": last,
-            "currency": currency,
-            "lost": [lost_value(line) for line in found],
-            "print_defects_per_m2": known.prints.mean_per_m2,
-            "mounts": [
-                {"size": name, "good": count.good, "tried": count.tried, "chance": law.mean}
-                for name, count, law in zip(classes, known.mount_counts, known.mounts, strict=True)
-            ],
-        },
-        lambda: iter(lines()),
-    )
+    mounts = [
+        {"size": name, **picked(count, "good tried"), "chance": law.mean}
+        for name, count, law in zip(classes, known.mount_counts, known.mounts, strict=True)
+    ]
+    value = {
+        "from": first,
+        "to": last,
+        "currency": currency,
+        "lost": [picked(line, LOST) for line in found],
+        "print_defects_per_m2": known.prints.mean_per_m2,
+        "mounts": mounts,
+    }
+    answer("stockroom.spoilage/1", value, lines())
 
 
 @app.command("worth", short_help="What stock is worth, and what of it goes off in which month.")
 def worth() -> None:
     """Example:  stockroom worth"""
-    from stockroom.desk.cost import stock_value
+    from stockroom.desk.work.cost import stock_value
     from stockroom.desk.reckoning import reckoned
-    from stockroom.desk.work_text import value_lines
+    from stockroom.desk.work.text import value_lines
 
     with at_desk() as desk:
         on = on_day(desk)
@@ -147,15 +145,8 @@ def worth() -> None:
         currency = desk.currency
     answer(
         "stockroom.worth/1",
-        {
-            "currency": currency,
-            "cents": found.cents,
-            "past_cents": found.past_cents,
-            "in_pieces_cents": found.made_cents,
-            "undated_cents": found.undated_cents,
-            "by_month": [{"month": month, "cents": cents} for month, cents in found.by_month],
-        },
-        lambda: value_lines(found, currency),
+        {"currency": currency, **picked(found, WORTH)},
+        value_lines(found, currency),
     )
 
 
@@ -165,12 +156,12 @@ def record(
     to: Path = typer.Argument(..., help="The PDF to write."),
 ) -> None:
     """Example:  stockroom record 10292 harbour-3.pdf"""
-    from stockroom.desk.records import piece_record_pdf
+    from stockroom.desk.papers.piece_record import piece_record_pdf
 
     see_free(to)
     with at_desk() as desk:
         write_whole(to, piece_record_pdf(desk, piece))
-    answer("stockroom.record/1", {"path": to}, lambda: iter([f"The record is in {to}"]))
+    answer("stockroom.record/1", {"path": to}, [f"The record is in {to}"])
 
 
 @app.command("trace", short_help="From a piece to every batch, from a batch to every piece.")
@@ -180,12 +171,12 @@ def trace(code: str) -> None:
     Give a piece or job, or a batch, unit or material, by code; a batch also by its number.
     """
     from stockroom.cli.work_shapes import (
+        BATCH_TRACE,
+        PIECE_TRACE,
         batch_trace_lines,
-        into_value,
         piece_trace_lines,
-        piece_trace_value,
     )
-    from stockroom.desk import tracing
+    from stockroom.desk.work import tracing
     from stockroom.desk.reckoning import reckoned
 
     with at_desk() as desk:
@@ -194,19 +185,11 @@ def trace(code: str) -> None:
             found = tracing.trace(reckoning, code)
             materials = reckoning.materials
     if isinstance(found, tracing.BatchTrace):
-        answer(
-            "stockroom.trace/1",
-            {
-                "batches": [lot.number for lot in found.lots],
-                "into": [into_value(item) for item in found.into],
-                "in_stock": [unit.code for unit in found.left],
-            },
-            lambda: batch_trace_lines(found, materials),
-        )
+        answer("stockroom.trace/1", picked(found, BATCH_TRACE), batch_trace_lines(found, materials))
         return
     none = ["No piece of it has a good print yet."]
     answer(
         "stockroom.trace/1",
-        {"pieces": [piece_trace_value(piece) for piece in found]},
-        lambda: iter([line for piece in found for line in piece_trace_lines(piece, zone)] or none),
+        {"pieces": [picked(piece, PIECE_TRACE) for piece in found]},
+        [line for piece in found for line in piece_trace_lines(piece, zone)] or none,
     )

@@ -5,7 +5,7 @@ from dataclasses import KW_ONLY, dataclass, replace
 from functools import cache
 from typing import Any
 
-from stockroom.core.facts import Fact
+from stockroom.core.constants import Constant
 from stockroom.core.record import About, about
 from stockroom.errors import BadValueError
 from stockroom.text import safe
@@ -50,7 +50,7 @@ class Asked(About):
     option: str = ""
     help: str = ""
     both: bool = False
-    fact: Fact | None = None
+    fact: Constant | None = None
     fact_of: str = ""
 
     @property

@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from statistics import NormalDist
 
-from stockroom.core.facts import COVERAGE, WOUND_SCATTER
+from stockroom.core.constants import COVERAGE, WOUND_SCATTER
 from stockroom.core.geometry import roll_length_mm
 from stockroom.errors import BadValueError
 

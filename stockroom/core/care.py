@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from stockroom.core.asked import Asked, asked
-from stockroom.core.figures import Input, of_fact, of_label
+from stockroom.core.figures import Input, of_constant, of_label
 from stockroom.core.freshness.drift import Quantity
 from stockroom.core.model import CARE, Material
 
@@ -64,7 +64,7 @@ def care_input(material: Material, field: str) -> Input:
         return of_label(one.label, shown)
     if own is not None:
         return Input(one.label, shown, "your own")
-    ours = of_fact(one.label, one.fact)
+    ours = of_constant(one.label, one.fact)
     return replace(ours, source=f"{ours.source}; a proposal, yours to change")
 
 

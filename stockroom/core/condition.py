@@ -1,8 +1,9 @@
 """Records of condition: white patches, warm-up times, windings, faults, what a surface is like."""
 
 from dataclasses import dataclass
-from typing import ClassVar, Literal, get_args
+from typing import Annotated, ClassVar, Literal, get_args
 
+from stockroom.core.asked import Asked
 from stockroom.core.record import AtLeastOne, AtLeastZero, MaterialCode, Record, UnitCode
 
 Measuring = Literal["M0", "M1", "M2", "M3", "unknown"]
@@ -41,8 +42,8 @@ class Patch(Record):
     b_milli: int | None = None
     density_milli: int | None = None
     instrument: str
-    measuring: Measuring = "unknown"
-    backing: Backing = "white"
+    measuring: Annotated[Measuring, Asked("Measuring condition")] = "unknown"
+    backing: Annotated[Backing, Asked("Backing")] = "white"
     spots: AtLeastOne = 1
     control: str | None = None
     control_l_milli: int | None = None
@@ -155,9 +156,9 @@ class Surface(Record):
     unit: UnitCode
     seen_s: int
     act: int
-    mask_front: Masking = "on"
-    mask_back: Masking = "on"
-    grade: Grade = "face"
+    mask_front: Annotated[Masking, Asked("Word for the front mask")] = "on"
+    mask_back: Annotated[Masking, Asked("Word for the back mask")] = "on"
+    grade: Annotated[Grade, Asked("Grade")] = "face"
     chipped: str = ""
-    matte: Matte = "none"
+    matte: Annotated[Matte, Asked("Word for the matte side")] = "none"
     last_act: int = 0

@@ -4,7 +4,7 @@ import math
 from dataclasses import dataclass
 from typing import Literal
 
-from stockroom.core.facts import Fact
+from stockroom.core.constants import Constant
 
 Tone = Literal["", "good", "ask", "bad"]
 """How a figure or notice is meant: plainly, well, in doubt, badly. Never told by colour alone."""
@@ -62,7 +62,7 @@ class Notice:
     act: str = ""
 
 
-def of_fact(name: str, fact: Fact) -> Input:
+def of_constant(name: str, fact: Constant) -> Input:
     """Return a constant as an input, with its source and how sure we are.
 
     >>> of_fact("Floor", Fact(0.05, "days a day", "a guess", "estimate"))
@@ -79,7 +79,7 @@ def of_fact(name: str, fact: Fact) -> Input:
     return Input(name, _value(fact), f"{fact.source} ({fact.sure})")
 
 
-def _value(fact: Fact) -> str:
+def _value(fact: Constant) -> str:
     """A constant with its unit, as a person reads it."""
     unit, _, of = fact.unit.partition(" ")
     if fact.unit == "1":

@@ -4,7 +4,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from stockroom.core.facts import FILM_TRIM_AFTER
+from stockroom.core.constants import FILM_TRIM_AFTER
 from stockroom.core.geometry import not_negative
 from stockroom.errors import BadValueError
 

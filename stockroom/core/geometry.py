@@ -4,7 +4,7 @@ import math
 from dataclasses import dataclass
 from typing import Literal
 
-from stockroom.core.facts import (
+from stockroom.core.constants import (
     PRINT_GAP,
     PRINT_MARGIN,
     ROLL_LEADER,

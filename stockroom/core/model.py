@@ -20,7 +20,7 @@ from stockroom.core.craft import (
     Try,
     Used,
 )
-from stockroom.core.facts import (
+from stockroom.core.constants import (
     CORE_OUTER_DIAMETER,
     FILM_TRIM_AFTER,
     HUMIDITY_LIMIT,
@@ -306,6 +306,11 @@ class Unit(Record):
     def qty(self) -> int:
         """What is left, as the books weigh it: dmm2 of roll or sheet, dmm of length, count."""
         return self.amount * self.measure
+
+    @property
+    def is_open(self) -> bool:
+        """Whether its bag or box was opened."""
+        return self.condition == "open"
 
     @property
     def is_offcut(self) -> bool:

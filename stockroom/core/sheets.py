@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
-from stockroom.core.facts import ACRYLIC_DENSITY, LIFT_LOAD_CONSTANT, SHEET_THICKNESS_SLACK, Fact
+from stockroom.core.constants import ACRYLIC_DENSITY, LIFT_LOAD_CONSTANT, SHEET_THICKNESS_SLACK, Constant
 from stockroom.core.geometry import not_negative
 from stockroom.core.model import Material
 from stockroom.errors import BadValueError
@@ -14,13 +14,13 @@ COMPOSITE_KG_M2 = {2_000: 2.9, 3_000: 3.8, 4_000: 4.75, 6_000: 6.6}
 """Aluminium composite board, kg/m2 by thickness in µm (encyclopedia article on makers' data,
 secondary); other thicknesses are read off a straight line between these."""
 
-FULL_SHEET_SIDE = Fact(2.0, "m", "a sheet this long is never carried alone", "our choice")
-FARTHEST_REACH = Fact(63.0, "cm", "NIOSH revised lifting equation, largest H", "secondary")
-NEAREST_REACH = Fact(25.0, "cm", "NIOSH revised lifting equation, least H", "secondary")
-HAND_HEIGHT = Fact(75.0, "cm", "a bench; V of the lifting equation", "our choice")
-LIFT_TRAVEL = Fact(50.0, "cm", "from rack to bench; D of the lifting equation", "our choice")
-SHEET_GRIP = Fact(0.90, "factor", "no handles; poor coupling, NIOSH CM", "secondary")
-UPRIGHT_REACH = Fact(30.0, "cm", "two people carry a sheet upright at its ends", "our choice")
+FULL_SHEET_SIDE = Constant(2.0, "m", "a sheet this long is never carried alone", "our choice")
+FARTHEST_REACH = Constant(63.0, "cm", "NIOSH revised lifting equation, largest H", "secondary")
+NEAREST_REACH = Constant(25.0, "cm", "NIOSH revised lifting equation, least H", "secondary")
+HAND_HEIGHT = Constant(75.0, "cm", "a bench; V of the lifting equation", "our choice")
+LIFT_TRAVEL = Constant(50.0, "cm", "from rack to bench; D of the lifting equation", "our choice")
+SHEET_GRIP = Constant(0.90, "factor", "no handles; poor coupling, NIOSH CM", "secondary")
+UPRIGHT_REACH = Constant(30.0, "cm", "two people carry a sheet upright at its ends", "our choice")
 LIFT_SOURCE = (
     "NIOSH revised lifting equation, load constant 23 kg; two people: two thirds of the sum "
     "(HSE team handling)"

@@ -5,7 +5,7 @@ from dataclasses import replace
 from datetime import date
 
 from stockroom.core.condition import CORNERS, Grade, Masking, Matte, Surface
-from stockroom.core.facts import MASKING_AGE
+from stockroom.core.constants import MASKING_AGE
 from stockroom.core.verdict import Reason, Weight
 from stockroom.errors import BadValueError
 

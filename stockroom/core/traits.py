@@ -9,7 +9,7 @@ from typing import Literal
 
 from stockroom.core.condition import Grade
 from stockroom.core.craft import Part
-from stockroom.core.facts import OUT_BEFORE, PAPER_CALIPER
+from stockroom.core.constants import OUT_BEFORE, PAPER_CALIPER
 from stockroom.units import DMM_PER_M
 
 

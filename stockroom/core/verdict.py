@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import Literal
 
-from stockroom.core.facts import ASSURANCE, COLD_BELOW, OUT_BEFORE, STRIP_HOLDS
+from stockroom.core.constants import ASSURANCE, COLD_BELOW, OUT_BEFORE, STRIP_HOLDS
 from stockroom.core.freshness.opened import Opened, opened_reasons
 from stockroom.core.freshness.usable_by import UsableBy
 from stockroom.core.geometry import DoesNotFit, length_for, print_layout, prints_that_fit
@@ -79,7 +79,7 @@ class Candidate:
     @property
     def loaded(self) -> bool:
         """Whether it is in the printer already, its leader paid."""
-        return self.place.place_kind == "magazine" and self.unit.condition == "open"
+        return self.place.place_kind == "magazine" and self.unit.is_open
 
     @property
     def last_day(self) -> date:

@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from stockroom.core.facts import WHITE_RECENT
+from stockroom.core.constants import WHITE_RECENT
 from stockroom.core.freshness.drift import Quantity, Telling
 from stockroom.core.freshness.standing import Judgement
 from stockroom.core.freshness.ways import Counted

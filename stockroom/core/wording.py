@@ -7,7 +7,7 @@ from typing import Any
 from stockroom.core.care import band_text
 from stockroom.core.condition import Surface
 from stockroom.core.craft import Try
-from stockroom.core.facts import ROOM_TEMP
+from stockroom.core.constants import ROOM_TEMP
 from stockroom.core.film import outside_band
 from stockroom.core.freshness.ahead import KnownBy
 from stockroom.core.freshness.usable_by import UsableBy

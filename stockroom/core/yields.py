@@ -3,7 +3,7 @@
 import math
 from dataclasses import dataclass
 
-from stockroom.core.facts import (
+from stockroom.core.constants import (
     MOUNT_PRIOR_GOOD,
     MOUNT_PRIOR_LOST,
     PRINT_PRIOR_AREA,

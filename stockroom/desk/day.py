@@ -6,23 +6,23 @@ from datetime import date, timedelta
 
 from stockroom import clock
 from stockroom.core.climate.ageing import rate
-from stockroom.core.facts import ACTIVATION_ENERGY, OUT_BEFORE, SHORT_DATED, WORK_ENDS
+from stockroom.core.constants import ACTIVATION_ENERGY, OUT_BEFORE, SHORT_DATED, WORK_ENDS
 from stockroom.core.figures import Notice
 from stockroom.core.making.sizes import roll_rules
 from stockroom.core.model import Job, Material, Order, Place, Unit
 from stockroom.core.verdict import is_cold, length_lacking_dmm
-from stockroom.desk.board import BoardLine, board_line, soonest
-from stockroom.desk.cards import CardView, cards_in
-from stockroom.desk.checking import Answers, bookings, yields
-from stockroom.desk.cut_work import CutWork, quick_cuts
+from stockroom.desk.work.board import BoardLine, board_line, soonest
+from stockroom.desk.cutting.cards import CardView, cards_in
+from stockroom.desk.condition.checking import Answers, bookings, yields
+from stockroom.desk.cutting.sheets import CutWork, quick_cuts
 from stockroom.desk.figures import notices_of
-from stockroom.desk.needs import MaterialNeed, needed_orders
-from stockroom.desk.ordering import Reorder, order_list, orders_coming
-from stockroom.desk.pull_out import Outing, OutNow, out_now, outing_of, together
+from stockroom.desk.work.needs import MaterialNeed, needed_orders
+from stockroom.desk.orders.ordering import Reorder, order_list, orders_coming
+from stockroom.desk.climate.pull_out import Outing, OutNow, out_now, outing_of, together
 from stockroom.desk.reckoning import Reckoning, reckoned
-from stockroom.desk.rooms import stands_cold
+from stockroom.desk.climate.rooms import stands_cold
 from stockroom.desk.session import Desk
-from stockroom.desk.spells import WarmSpell, warm_spells
+from stockroom.desk.climate.spells import WarmSpell, warm_spells
 from stockroom.units import SECONDS_PER_DAY
 
 LOOK_AHEAD_DAYS = 7

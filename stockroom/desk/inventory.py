@@ -10,10 +10,10 @@ from stockroom import clock
 from stockroom.core.climate.bodies import lag_class_s
 from stockroom.core.climate.lag import time_constant_s
 from stockroom.core.climate.visits import Visit
-from stockroom.core.facts import ACTIVATION_ENERGY, PAPER_CALIPER, SHEET_PACKAGE_TIME
+from stockroom.core.constants import ACTIVATION_ENERGY, PAPER_CALIPER, SHEET_PACKAGE_TIME
 from stockroom.core.freshness.label import LabelLife, label_life
 from stockroom.core.model import Job, Lot, Material, Place, PutBy, Stay, Strip, Unit
-from stockroom.desk.airs import Airs
+from stockroom.desk.climate.airs import Airs
 from stockroom.desk.memory import Memory, Reckoned, Stood
 from stockroom.store.view import StoreView
 

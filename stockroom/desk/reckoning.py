@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from stockroom import clock
 from stockroom.core.climate.visits import Aged, Journey, age
-from stockroom.core.facts import OUT_BEFORE
+from stockroom.core.constants import OUT_BEFORE
 from stockroom.core.freshness.ahead import Ahead, with_outings
 from stockroom.core.freshness.dated import Dated, dated
 from stockroom.core.freshness.label import LabelLife
@@ -18,7 +18,7 @@ from stockroom.core.model import Unit
 from stockroom.core.verdict import is_cold
 from stockroom.desk.inventory import Inventory
 from stockroom.desk.memory import Memory, Reckoned
-from stockroom.desk.white_lives import WhiteLives
+from stockroom.desk.condition.white_lives import WhiteLives
 from stockroom.store.view import StoreView
 from stockroom.units import SECONDS_PER_DAY
 

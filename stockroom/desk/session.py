@@ -71,7 +71,7 @@ def joined(done: Sequence[Done]) -> Done:
 
 
 @dataclass(slots=True)
-class Bench:
+class Decision:
     """What is at hand while something is decided, under the writers' lock.
 
     Attributes
@@ -104,11 +104,11 @@ class Bench:
 class _Here(threading.local):
     """What one thread does at a desk: what it decides at, and how many readings it holds."""
 
-    bench: Bench | None = None
+    decision: Decision | None = None
     reads: int = 0
 
 
-Build = Callable[[Bench], dict[str, Any]]
+Build = Callable[[Decision], dict[str, Any]]
 F = TypeVar("F", bound=Callable[..., Any])
 
 
@@ -226,10 +226,10 @@ class Desk:
 
         Inside `deciding` it is the state that the decision sees.
         """
-        bench = self._bench
+        decision = self._decision
         with self.memory.lock:
-            if bench is not None:
-                yield bench.view
+            if decision is not None:
+                yield decision.view
                 return
             self._here.reads += 1
             try:
@@ -239,12 +239,12 @@ class Desk:
                 self._here.reads -= 1
 
     @property
-    def _bench(self) -> Bench | None:
+    def _decision(self) -> Decision | None:
         """What this thread decides at, if it does."""
-        return self._here.bench
+        return self._here.decision
 
     @contextmanager
-    def deciding(self) -> Iterator[Bench]:
+    def deciding(self) -> Iterator[Decision]:
         """Take the head of the chain; what is read and what is done inside is one transaction.
 
         Nobody else's act comes between what was looked at and what is booked, and it all stands
@@ -253,12 +253,12 @@ class Desk:
         by the hash of the head that it was seen at. Where the connection is lost at the commit,
         it is looked up once the store is back: that it stands, or an error that nothing was done.
         """
-        bench = self._bench
-        if bench is not None:
+        decision = self._decision
+        if decision is not None:
             try:
-                yield bench
+                yield decision
             except BaseException:
-                bench.broken = True  # what it began must not stand by halves
+                decision.broken = True  # what it began must not stand by halves
                 raise
             return
         if self._here.reads:
@@ -269,17 +269,17 @@ class Desk:
                 head = Head(connection)
                 now_s = self.now_s()
                 today = clock.local_date(now_s, self.zone)
-                bench = Bench(StoreView(connection), head, now_s, today, self.zone)
-                self._here.bench = bench
-                yield bench
-                if bench.broken:
+                decision = Decision(StoreView(connection), head, now_s, today, self.zone)
+                self._here.decision = decision
+                yield decision
+                if decision.broken:
                     raise RuntimeError("a refusal was passed over by who decides")
         except CommitUnknownError:
-            lost = bench.last if bench is not None else None
+            lost = decision.last if decision is not None else None
             if lost is None:
                 raise
         finally:
-            self._here.bench = None
+            self._here.decision = None
         if lost is not None:
             see_that_it_stands(self.engine, lost, group_key(lost.key) or lost.key)
 
@@ -325,19 +325,19 @@ class Desk:
         if key is not None:
             _checked_key(key)
         ask = digest([kind, request, happened_s])
-        with self.deciding() as bench:
-            now_s, head, group = bench.now_s, bench.head, bench.group
+        with self.deciding() as decision:
+            now_s, head, group = decision.now_s, decision.head, decision.group
             occurred_s = now_s if happened_s is None else checked_time(happened_s, now_s)
             if group is not None:
                 key, ask = group.next_key(), group.ask
             elif key is None:
                 key = self.new_key()
-            elif of_command := acts_of_group(bench.view, key):
+            elif of_command := acts_of_group(decision.view, key):
                 raise _another(of_command[0])
-            earlier = find_by_key(bench.connection, key)
+            earlier = find_by_key(decision.connection, key)
             if earlier is not None:
-                return _repeat(bench.view, earlier, kind, ask)
-            see_clock(bench.connection, now_s, self.zone, is_right=self.clock_is_right)
+                return _repeat(decision.view, earlier, kind, ask)
+            see_clock(decision.connection, now_s, self.zone, is_right=self.clock_is_right)
             first = head.next_number
             act = Act(
                 seq=head.seq + 1,
@@ -349,15 +349,15 @@ class Desk:
                 reason=safe(reason),
                 undoes=undoes,
                 ask=ask,
-                payload=as_kept(build(bench)),
+                payload=as_kept(build(decision)),
             )
             if happened_s is not None and kind != "receive":
-                not_before_it_came(bench, named_units(act.payload), happened_s)
+                not_before_it_came(decision, named_units(act.payload), happened_s)
             changes = head.append(act)
-            bench.last = act
+            decision.last = act
             born = tuple(_codes(first, head.next_number))
-            names = _names(bench.view, changes)
-            notes = _overpromised(bench.view, changes)
+            names = _names(decision.view, changes)
+            notes = _overpromised(decision.view, changes)
         return Done(
             act.seq,
             kind,
@@ -372,7 +372,7 @@ class Desk:
     def as_one(
         self,
         request: Mapping[str, Any],
-        do: Callable[[Bench], Sequence[Done]],
+        do: Callable[[Decision], Sequence[Done]],
         *,
         key: str | None = None,
     ) -> tuple[Done, ...]:
@@ -397,16 +397,16 @@ class Desk:
         KeyReusedError
             Where the key came before with another request.
         """
-        with self.deciding() as bench:
-            if bench.group is not None:
-                return tuple(do(bench))
+        with self.deciding() as decision:
+            if decision.group is not None:
+                return tuple(do(decision))
             if (earlier := self.done_before(request, key)) is not None:
                 return earlier
-            bench.group = Group(key or self.new_key(), digest(dict(request)))
+            decision.group = Group(key or self.new_key(), digest(dict(request)))
             try:
-                return tuple(do(bench))
+                return tuple(do(decision))
             finally:
-                bench.group = None
+                decision.group = None
 
     def done_before(self, request: Mapping[str, Any], key: str | None) -> tuple[Done, ...] | None:
         """Return the acts that stand already from the same command; None where there are none.
@@ -541,13 +541,13 @@ def named_units(payload: dict[str, Any]) -> list[str]:
     return codes + [item["unit"] for item in payload.get("draws", ())]
 
 
-def not_before_it_came(bench: Bench, units: Sequence[str], happened_s: int) -> None:
+def not_before_it_came(decision: Decision, units: Sequence[str], happened_s: int) -> None:
     """Refuse a time before a unit came, which would move its arrival and so its whole life."""
     for code in units:
-        unit = bench.view.get(Unit, code)
+        unit = decision.view.get(Unit, code)
         if unit is not None and happened_s < unit.received_s:
             raise RefusedError(
-                f"{code} came on {clock.moment_text(unit.received_s, bench.zone)}; nothing can "
+                f"{code} came on {clock.moment_text(unit.received_s, decision.zone)}; nothing can "
                 "have happened to it before.",
                 "Its life is reckoned from the day it came.",
                 f"Look at the time; or correct when it came: stockroom retime {unit.received_act} "

@@ -19,10 +19,15 @@ Ints = NDArray[np.int64]
 ORDINARY_STEP = 2.5
 """A step up to this many median steps is ordinary, a longer one is a gap (our choice)."""
 
-_MONTHS = ["jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec"]
+MONTH = (
+    r"(jan(?:uary)?|feb(?:ruary)?|mar(?:ch)?|apr(?:il)?|may|june?|july?|aug(?:ust)?"
+    r"|sept?(?:ember)?|oct(?:ober)?|nov(?:ember)?|dec(?:ember)?)"
+)
+"""The pattern of a month by its name, in English."""
+
 _NAMED = re.compile(
-    r"(?:([0-9]{1,2})[ .-]+([a-z]{3,9})\.?[ ,.-]+([0-9]{4})"
-    r"|([a-z]{3,9})\.? +([0-9]{1,2}),? +([0-9]{4}))",
+    rf"(?:([0-9]{{1,2}})[ .-]+{MONTH}\.?[ ,.-]+([0-9]{{4}})"
+    rf"|{MONTH}\.? +([0-9]{{1,2}}),? +([0-9]{{4}}))",
     re.ASCII | re.IGNORECASE,
 )
 
@@ -163,30 +168,16 @@ def read_day(text: str) -> date | tuple[int, int, int] | None:
     if not named:
         return None
     day, word, year = named.group(1, 2, 3) if named[1] else named.group(5, 4, 6)
-    month = _month_number(word)
-    return _real_day(int(year), month, int(day)) if month else None
+    return _real_day(int(year), month_number(word), int(day))
 
 
-def _month_number(word: str) -> int:
-    full = [
-        "january",
-        "february",
-        "march",
-        "april",
-        "may",
-        "june",
-        "july",
-        "august",
-        "september",
-        "october",
-        "november",
-        "december",
-    ]
-    word = word.lower()
-    if word in full:
-        return full.index(word) + 1
-    short = "sep" if word == "sept" else word
-    return _MONTHS.index(short) + 1 if short in _MONTHS else 0
+def month_number(word: str) -> int:
+    """Return the number of a month that `MONTH` fits, from 1.
+
+    >>> month_number("Sept"), month_number("may")
+    (9, 5)
+    """
+    return "janfebmaraprmayjunjulaugsepoctnovdec".index(word[:3].lower()) // 3 + 1
 
 
 def day_under(numbers: tuple[int, int, int], order: Order) -> date | None:
@@ -199,6 +190,14 @@ def day_under(numbers: tuple[int, int, int], order: Order) -> date | None:
     if order == "month first":
         first, second = second, first
     return _real_day(year, second, first)
+
+
+def own_order(numbers: tuple[int, int, int]) -> Order | None:
+    """Return the only order in which three numbers are a day, or None where both or none are."""
+    possible: list[Order] = [
+        order for order in ("day first", "month first") if day_under(numbers, order)
+    ]
+    return possible[0] if len(possible) == 1 else None
 
 
 def _real_day(year: int, month: int, day: int) -> date | None:

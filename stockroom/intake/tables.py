@@ -3,15 +3,15 @@
 import csv
 import io
 from collections import Counter
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from stockroom.errors import ImportProblem, Problem
-from stockroom.intake import stock_values as values
-from stockroom.intake.dates import Order, read_day
+from stockroom.intake.dates import Order, own_order, read_day
 from stockroom.intake.files import quote_problem, to_text
 from stockroom.intake.layout import DELIMITERS
-from stockroom.intake.list_cells import cell_text
+from stockroom.intake.list_columns import Columns, headings_of
+from stockroom.intake.list_rows import cell_text
 from stockroom.intake.workbook import MAX_ROWS, Row, is_workbook, read_workbook
 from stockroom.plain_files import MAX_LIST_BYTES, shown_name
 from stockroom.text import safe, unguard_cell
@@ -20,9 +20,6 @@ HEADER_WITHIN = 30
 """The header stands within so many rows (our choice)."""
 MAX_PROBLEMS = 500
 """Problems listed one by one; the rest are counted (our choice)."""
-
-Known = Callable[[list[str]], set[str]]
-"""Returns the fields that some headers are known for."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,7 +32,7 @@ class Table:
     problems: tuple[Problem, ...] = ()
 
 
-def read_table(data: bytes, name: str, known: Known, wanted: str) -> Table:
+def read_table(data: bytes, name: str, columns: Columns, needed: Sequence[str]) -> Table:
     """Return the rows of a list, from CSV text or a workbook (.xlsx).
 
     Parameters
@@ -44,10 +41,10 @@ def read_table(data: bytes, name: str, known: Known, wanted: str) -> Table:
         The whole file.
     name : str
         Its name, for the words of an error.
-    known : callable
-        Tells for which fields headers are known.
-    wanted : str
-        A field without which a row is no header.
+    columns : mapping of str to Column
+        Those it may have, by field.
+    needed : sequence of str
+        The fields without which a row is no header.
 
     Raises
     ------
@@ -55,14 +52,14 @@ def read_table(data: bytes, name: str, known: Known, wanted: str) -> Table:
         Where it is no text and no workbook, too large, or empty.
     """
     if not is_workbook(data):
-        return _text_rows(to_text(data, name=name, most_bytes=MAX_LIST_BYTES).text, name, known)
+        return _text_rows(to_text(data, name=name, most_bytes=MAX_LIST_BYTES).text, name, columns)
     sheets = [sheet for sheet in read_workbook(data, name=name) if sheet.rows]
     if not sheets:
         raise ImportProblem(
             f"{shown_name(name)} is empty.", "None of its sheets holds a value.", "Save it again."
         )
     chosen = next(
-        (sheet for sheet in sheets if header_at(sheet.rows, known, wanted) is not None), sheets[0]
+        (sheet for sheet in sheets if header_at(sheet.rows, columns, needed) is not None), sheets[0]
     )
     if len(chosen.rows) > MAX_ROWS:
         raise _too_many(name)
@@ -78,12 +75,12 @@ def _too_many(name: str) -> ImportProblem:
     )
 
 
-def _text_rows(text: str, name: str, known: Known) -> Table:
+def _text_rows(text: str, name: str, columns: Columns) -> Table:
     """Return the rows of delimited text, by the delimiter that makes most headers known."""
     top = text[:100_000].split("\n")[:HEADER_WITHIN]
     delimiter = max(
         DELIMITERS,
-        key=lambda mark: max(len(known(_unquoted(line, mark))) for line in top),
+        key=lambda mark: max(len(headings_of(_unquoted(line, mark), columns)[0]) for line in top),
     )
     reader = csv.reader(io.StringIO(text), delimiter=delimiter, strict=True, skipinitialspace=True)
     rows: list[Row] = []
@@ -113,11 +110,11 @@ def _unquoted(line: str, delimiter: str) -> list[str]:
     return [unguard_cell(cell.strip().strip('"')) for cell in line.split(delimiter)[:200]]
 
 
-def header_at(rows: list[Row], known: Known, wanted: str) -> int | None:
-    """Return where the header stands: a row with the wanted column and another one known."""
+def header_at(rows: list[Row], columns: Columns, needed: Sequence[str]) -> int | None:
+    """Return where the header stands: a row with the needed columns and at least two known."""
     for at, (_, cells) in enumerate(rows[:HEADER_WITHIN]):
-        found = known([cell_text(cell) for cell in cells[:200]])
-        if len(found) > 1 and wanted in found:
+        found = headings_of([cell_text(cell) for cell in cells[:200]], columns)[0]
+        if len(found) > 1 and found.keys() >= set(needed):
             return at
     return None
 
@@ -148,7 +145,7 @@ def order_of(body: list[Row], columns: Iterable[int], day_first: bool | None) ->
         for _, cells in body:
             value = cells[index] if index < len(cells) else ""
             found = read_day(cell_text(value)) if isinstance(value, str) else None
-            if isinstance(found, tuple) and (order := values.own_order(found)):
+            if isinstance(found, tuple) and (order := own_order(found)):
                 proven.add(order)
     return proven.pop() if len(proven) == 1 else None
 

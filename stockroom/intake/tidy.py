@@ -3,6 +3,7 @@
 import re
 
 from stockroom.errors import Problem
+from stockroom.intake.dates import MONTH, month_number
 from stockroom.intake.files import MAX_LINE_CHARS, chunks
 from stockroom.intake.stamps import STAMP
 from stockroom.text import safe
@@ -15,14 +16,9 @@ MOST_AFTER = 60
 """Lines after the last reading that are looked at (our choice: a summary has a dozen)."""
 
 _LOOKED_AT = 100_000
-_MONTHS = ["jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec"]
-_NAME = (
-    r"(jan(?:uary)?|feb(?:ruary)?|mar(?:ch)?|apr(?:il)?|may|june?|july?|aug(?:ust)?"
-    r"|sept?(?:ember)?|oct(?:ober)?|nov(?:ember)?|dec(?:ember)?)"
-)
 _NAMED_DAY = re.compile(
-    rf"(?<![0-9a-z])(?:([0-9]{{1,2}})[ .-]{{1,2}}{_NAME}[ .,-]{{1,2}}([0-9]{{4}})"
-    rf"|{_NAME}\.? ([0-9]{{1,2}}),? ([0-9]{{4}}))(?=[ T,;|\t\"][ 0-9\"]|$)",
+    rf"(?<![0-9a-z])(?:([0-9]{{1,2}})[ .-]{{1,2}}{MONTH}[ .,-]{{1,2}}([0-9]{{4}})"
+    rf"|{MONTH}\.? ([0-9]{{1,2}}),? ([0-9]{{4}}))(?=[ T,;|\t\"][ 0-9\"]|$)",
     re.ASCII | re.IGNORECASE | re.MULTILINE,
 )
 _OPENS_CELL = re.compile(r'(?:^|[;,|\t]) *"$')
@@ -80,7 +76,7 @@ def plain_months(text: str) -> tuple[str, bool]:
 
     def plain(found: re.Match[str]) -> str:
         day, month, year = found.group(1, 2, 3) if found[1] else found.group(5, 4, 6)
-        return f"{year}-{_MONTHS.index(month[:3].lower()) + 1:02d}-{int(day):02d}"
+        return f"{year}-{month_number(month):02d}-{int(day):02d}"
 
     return _NAMED_DAY.sub(plain, text), True
 

@@ -1,31 +1,49 @@
-"""A maker's warm-up table in a CSV file to checked rows, or the problems by row."""
+"""A maker's warm-up table to checked rows, or the problems by row."""
 
-import re
-from collections.abc import Callable, Sequence
-from decimal import Decimal
+from collections.abc import Callable
+from functools import partial
 from math import ceil
 
-from stockroom.errors import BadValueError, ImportProblem, Problem
-from stockroom.intake.files import split_lines, to_text
+from stockroom.errors import ImportProblem, Problem
+from stockroom.intake.list_columns import Column
+from stockroom.intake.list_rows import Row
+from stockroom.intake.lists import Kind, read_list
 from stockroom.plain_files import shown_name
-from stockroom.text import safe, unguard_cell
 from stockroom.units import number
 
-COLUMNS = ("width_mm", "length_m", "from_c", "hours")
-"""The columns of the file; others are left aside."""
-_SCALES = {"width_mm": 10, "length_m": 10_000, "from_c": 100, "hours": 60}
-_WORDS = {
-    "width_mm": "a width in mm",
-    "length_m": "a length in m",
-    "from_c": "a temperature in °C",
-    "hours": "a number of hours",
-}
-
-Row = tuple[int, int, int, int]
+WarmRow = tuple[int, int, int, int]
+"""Width and length (dmm), hundredths of °C, minutes."""
 
 
-def read_warm_rows(data: bytes, name: str, fault_of: Callable[[Row], str]) -> list[Row]:
-    """Return the rows of a warm-up table: width and length (dmm), hundredths of °C, minutes.
+def _figure(words: str, what: str, scale: int) -> Column:
+    """Return a column of figures, kept as whole numbers; part of a minute is one more to wait."""
+
+    def read(text: str) -> int:
+        value = number(text.replace("\u2212", "-"), what) * scale
+        return ceil(value) if words == "hours" else round(value)
+
+    return Column(words, read, needed="a cell is missing")
+
+
+WARM = Kind(
+    name="warm-up table",
+    columns={
+        "width_dmm": _figure("width_mm", "a width in mm", 10),
+        "length_dmm": _figure("length_m", "a length in m", 10_000),
+        "from_centi_c": _figure("from_c", "a temperature in °C", 100),
+        "minutes": _figure("hours", "a number of hours", 60),
+    },
+    needed=("width_dmm", "length_dmm", "from_centi_c", "minutes"),
+    unheaded=(
+        "Missing, or there twice: {missing}.",
+        "Give it a first row with the columns width_mm, length_m, from_c, hours.",
+    ),
+    empty=(" of times", "Write one row for each size and cold."),
+)
+
+
+def read_warm_rows(data: bytes, name: str, fault_of: Callable[[WarmRow], str]) -> list[WarmRow]:
+    """Return the rows of a warm-up table, from CSV text or a workbook.
 
     Parameters
     ----------
@@ -44,68 +62,26 @@ def read_warm_rows(data: bytes, name: str, fault_of: Callable[[Row], str]) -> li
     >>> read_warm_rows(b"width_mm,length_m,from_c,hours\\n1270,50,-18,10.5\\n", "", lambda row: "")
     [(12700, 500000, -1800, 630)]
     """
-    lines = [
-        (i, x) for i, x in enumerate(to_text(data, name=name).text.split("\n"), 1) if x.strip()
-    ]
-    if not lines:
-        raise ImportProblem(f"{shown_name(name)} is empty.", try_=_wanted())
-    delimiter = max(";\t,", key=lines[0][1].count)
-    headers = [_plain(cell) for cell in _cells(lines[0], delimiter, name)]
-    missing = [column for column in COLUMNS if headers.count(column) != 1]
-    if missing:
-        raise ImportProblem(
-            f"{shown_name(name)} is no warm-up table.",
-            f"Missing, or there twice: {', '.join(missing)}.",
-            _wanted(),
-        )
-    at = [headers.index(column) for column in COLUMNS]
-    rows: list[Row] = []
-    seen: dict[tuple[int, int, int], int] = {}
-    problems: list[Problem] = []
-    for line in lines[1:]:
-        cells = [unguard_cell(cell.strip()) for cell in _cells(line, delimiter, name)]
-        found = _row(cells, at, line[0], problems)
-        if found is None:
-            continue
-        fault = fault_of(found)
-        if not fault and seen.setdefault(found[:3], found[3]) != found[3]:
-            fault = "other hours than an earlier row of the same size and cold"
-        if fault:
-            problems.append(Problem(line[0], fault))
-        rows.append(found)
-    if problems or not rows:
+    listed = read_list(data, name, WARM, partial(_whole_row, fault_of, {}))
+    if listed.problems:
         raise ImportProblem(
             f"{shown_name(name)} was not taken in.",
-            "" if problems else "It has headers, but no row.",
-            "Set right what is named; nothing of it was stored.",
-            problems=problems,
+            try_="Set right what is named; nothing of it was stored.",
+            problems=listed.problems,
         )
-    return rows
+    return list(listed.rows)
 
 
-def _row(cells: Sequence[str], at: Sequence[int], line: int, problems: list[Problem]) -> Row | None:
-    if len(cells) <= max(at):
-        problems.append(Problem(line, "a cell is missing"))
+def _whole_row(
+    fault_of: Callable[[WarmRow], str], seen: dict[tuple[int, ...], int], row: Row
+) -> WarmRow | None:
+    if row.problems:
         return None
-    values = []
-    for column, index in zip(COLUMNS, at, strict=True):
-        try:
-            value = number(cells[index].replace("\u2212", "-"), _WORDS[column])
-            scaled = value * Decimal(_SCALES[column])
-            values.append(ceil(scaled) if column == "hours" else round(scaled))
-        except BadValueError as error:
-            problems.append(Problem(line, error.what.rstrip("."), column, cells[index]))
-    return (values[0], values[1], values[2], values[3]) if len(values) == len(COLUMNS) else None
-
-
-def _cells(line: tuple[int, str], delimiter: str, name: str) -> list[str]:
-    return split_lines([line[1]], delimiter, line[0], name=name)[0]
-
-
-def _plain(header: str) -> str:
-    """A header without its case, blanks and brackets: ``Width (mm)`` is ``width_mm``."""
-    return re.sub(r"[^a-z]+", "_", safe(header).lower()).strip("_")
-
-
-def _wanted() -> str:
-    return f"Give it a first row with the columns {', '.join(COLUMNS)}."
+    width_dmm, length_dmm, from_centi_c, minutes = row.said.values()
+    found = (width_dmm, length_dmm, from_centi_c, minutes)
+    fault = fault_of(found)
+    if not fault and seen.setdefault(found[:3], minutes) != minutes:
+        fault = "other hours than an earlier row of the same size and cold"
+    if fault:
+        row.problems.append(Problem(row.line, fault))
+    return found

@@ -15,7 +15,7 @@ import sqlalchemy as sa
 from sqlalchemy.engine import Connection, Engine
 
 from stockroom.clock import local_date
-from stockroom.core.books.chain import GENESIS, Act, act_hash
+from stockroom.core.books.chain import GENESIS, Act, act_hash, plain_act
 from stockroom.core.books.fold import Books
 from stockroom.errors import (
     ImportProblem,
@@ -29,7 +29,7 @@ from stockroom.plain_files import MAX_FILE_BYTES, bounded_json, is_missing, open
 from stockroom.store.blocks import BLOCK, READING_BYTES, SOURCE, block_hash, is_whole, unpacked
 from stockroom.store.check import chain_acts
 from stockroom.store.engine import reading, store_trouble, writing
-from stockroom.store.mapping import MOST_ACT_MARKS, UNREADABLE, damaged, plain_act
+from stockroom.store.mapping import MOST_ACT_MARKS, UNREADABLE, damaged
 from stockroom.store.schema import META, create_in, workshop, workshop_row
 from stockroom.store.sums import sum_of
 from stockroom.store.tables import SCHEMA_NUMBER

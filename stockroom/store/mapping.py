@@ -10,7 +10,7 @@ from typing import Any, TypeVar
 import sqlalchemy as sa
 from sqlalchemy.engine import Connection
 
-from stockroom.core.books.chain import Act, act_hash, canonical, seal
+from stockroom.core.books.chain import Act, act_hash, canonical, plain_act, seal
 from stockroom.core.books.draft import Movement, Touch
 from stockroom.core.model import RECORD_OF_KIND, RECORDS
 from stockroom.core.record import Record, about, field_names, once, pointers
@@ -133,11 +133,6 @@ def lay(connection: Connection, act: Act, previous: str, hash_: str) -> None:
         ACT.insert(),
         {**plain_act(act), "payload": payload, "prev": previous, "hash": hash_},
     )
-
-
-def plain_act(act: Act) -> dict[str, Any]:
-    """Return the fields of an act by their names."""
-    return {name: getattr(act, name) for name in Act.__slots__}
 
 
 def act_of(row: sa.Row[Any]) -> Act:

@@ -16,8 +16,8 @@ from stockroom.core.climate.ageing import rate
 from stockroom.core.climate.course import PlaceClimate, believed
 from stockroom.core.climate.readings import Readings, gap_s, step_s
 from stockroom.core.climate.sums import Sums, Track
-from stockroom.core.facts import BRIDGE_DIFFERENCE, BRIDGE_LONGEST
-from stockroom.desk import handling
+from stockroom.core.constants import BRIDGE_DIFFERENCE, BRIDGE_LONGEST
+from stockroom.desk.stock import handling
 from stockroom.desk.day import today
 from stockroom.desk.session import Desk
 

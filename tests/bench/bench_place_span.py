@@ -15,8 +15,8 @@ import pytest
 from seeds_demo.studio import open_demo
 from stockroom.core.climate.readings import Readings
 from stockroom.core.climate.windows import window_table
-from stockroom.desk.place_pictures import MKT_ENERGIES_J_MOL, one_place
-from tui.present_places import place_page
+from stockroom.desk.climate.views import MKT_ENERGIES_J_MOL, one_place
+from tui.climate.lines import place_page
 
 MINUTES = 525_600
 ROUNDS = 7

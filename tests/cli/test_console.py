@@ -10,7 +10,7 @@ import pytest
 from support.studio import Studio
 
 from stockroom.cli import run
-from stockroom.desk import counting
+from stockroom.desk.stock import counting
 from stockroom.desk.session import Desk
 
 
@@ -265,7 +265,7 @@ def test_nothing_waits_for_an_answer_without_a_terminal(studio, tmp_path) -> Non
 
 
 def test_a_desk_under_another_name_is_attributed(studio, tmp_path, capsys) -> None:
-    from stockroom.desk import counting
+    from stockroom.desk.stock import counting
 
     assert run(["open", studio.roll, "--store", studio.desk.where, "--actor", "Jonas"]) == 0
     assert counting.trail(studio.desk, 1)[0].act.actor == "Jonas"

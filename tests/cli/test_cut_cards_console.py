@@ -9,8 +9,8 @@ from support.studio import code_of
 from support.workshop import Workshop
 
 from stockroom.cli.base import run
-from stockroom.desk import cutting
-from stockroom.desk.cutting import Part
+from stockroom.desk.cutting import one_cut
+from stockroom.desk.cutting.one_cut import Part
 
 
 class Console:
@@ -19,7 +19,7 @@ class Console:
     def __init__(self, shop: Workshop, capsys: pytest.CaptureFixture[str]) -> None:
         self.store = shop.desk.where
         self.capsys = capsys
-        done = cutting.cut(shop.desk, shop.studio.pack, offcuts=[Part(13_000, 9_000)])
+        done = one_cut.cut(shop.desk, shop.studio.pack, offcuts=[Part(13_000, 9_000)])
         self.offcut = code_of(done, "unit")
         self.roll = shop.studio.roll
         self.job = shop.book("Small", count=1, width_dmm=6_000, height_dmm=4_000)

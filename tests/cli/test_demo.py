@@ -12,7 +12,8 @@ import pytest
 import seeds_demo
 from seeds_demo.studio import open_demo
 from stockroom.cli import run
-from stockroom.desk import defining, keeping
+from stockroom.desk.stock import defining
+from stockroom.desk import keeping
 from stockroom.desk.keeping import demo_of
 from stockroom.desk.session import Desk
 from stockroom.errors import RefusedError, StoreError

@@ -9,7 +9,7 @@ import pytest
 from support.studio import MONDAY_S, Studio
 
 from stockroom.cli import run
-from stockroom.desk import jobs
+from stockroom.desk.work import jobs
 
 
 @pytest.fixture

@@ -8,7 +8,8 @@ from support.studio import MONDAY_S, Studio
 
 from stockroom import clock
 from stockroom.cli import run
-from stockroom.desk import handling, session
+from stockroom.desk.stock import handling
+from stockroom.desk import session
 from stockroom.desk.session import Desk
 
 DAYS = ("0001-01-01", "1900-01-01", "1970-01-01", "9999-12-31")

@@ -5,7 +5,7 @@ from support.studio import Studio, code_of
 
 from stockroom.cli import run
 from stockroom.core.model import Order, Unit
-from stockroom.desk import ordering
+from stockroom.desk.orders import ordering
 from stockroom.desk.lookup import everything, find, usual_place
 
 

@@ -9,7 +9,7 @@ from support.logs import START_S, log
 from support.studio import DAY_S, Studio
 
 from stockroom.cli import run
-from stockroom.desk.readings import take_in_readings
+from stockroom.desk.climate.readings import take_in_readings
 
 
 @pytest.fixture

@@ -12,7 +12,7 @@ from support.warmth import temperature_at
 
 from stockroom.cli import base, run
 from stockroom.core.climate.warmup import Package
-from stockroom.desk import handling
+from stockroom.desk.stock import handling
 
 TABLE = "Width (mm);length_m;from_c;hours;remark\n1270;50;4;10,5;\n1270;50;-18;16;frozen\n"
 

@@ -13,7 +13,7 @@ from stockroom.core.climate.readings import Readings
 from stockroom.core.climate.spectrum import Spectrum
 from stockroom.core.climate.sums import Track
 from stockroom.core.climate.visits import Rule
-from stockroom.core.facts import ROOM_TEMP
+from stockroom.core.constants import ROOM_TEMP
 from stockroom.core.freshness.ahead import YEAR_S, seasonal, steady, with_outings
 
 RULE = Rule(LIKELY, 10.0, 85e3)

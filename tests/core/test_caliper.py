@@ -15,7 +15,7 @@ from stockroom.core.caliper import (
     pooled,
     sd_of,
 )
-from stockroom.core.facts import CORE_UNSURE, WOUND_SCATTER
+from stockroom.core.constants import CORE_UNSURE, WOUND_SCATTER
 from stockroom.core.geometry import roll_length_mm, roll_outer_mm
 from stockroom.errors import BadValueError
 

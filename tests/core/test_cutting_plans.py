@@ -16,7 +16,7 @@ from stockroom.core.cutting.request import Blank, Piece, Request, Saw
 from stockroom.core.cutting.tidy import tidied
 from stockroom.core.cutting.tree import Cut, Node, Part, cuts, lying
 from stockroom.core.cutting.worth import NOTHING_KEPT, LeftoverRule, Worth
-from stockroom.desk.cut_plans import plan_value
+from stockroom.desk.cutting.from_lists import plan_value
 from stockroom.errors import BadValueError, PlanFaultyError
 
 KERF = 40

@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from stockroom.core.facts import BACK_PRIOR_LOST, SIZE_CLASSES, TRIES_KEPT_A_WEEK
+from stockroom.core.constants import BACK_PRIOR_LOST, SIZE_CLASSES, TRIES_KEPT_A_WEEK
 from stockroom.core.losses import prints_needed
 from stockroom.core.making.learning import (
     BadSpell,

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from stockroom.core.movement import (
+from stockroom.core.expansion import (
     MOISTURE_WORDS,
     Air,
     Movement,

@@ -6,7 +6,7 @@ import numpy as np
 
 from stockroom.core.climate.overlap import Overlap, overlap
 from stockroom.core.climate.readings import EMPTY, OUT_OF_RANGE, Readings, merge, too_coarse
-from stockroom.core.facts import LOG_STEP_COARSE, LOG_STEP_ENOUGH, SENSOR_SPREAD
+from stockroom.core.constants import LOG_STEP_COARSE, LOG_STEP_ENOUGH, SENSOR_SPREAD
 
 NAN = float("nan")
 DAY = [4.0, 4.2, 4.1, 4.4, 4.3]

@@ -8,7 +8,7 @@ from support.history import StayClimate, usable_by
 
 from stockroom.core.climate.course import PlaceClimate
 from stockroom.core.climate.readings import EMPTY
-from stockroom.core.facts import ASSURANCE
+from stockroom.core.constants import ASSURANCE
 from stockroom.core.freshness.label import label_life
 from stockroom.core.freshness.opened import Opened
 from stockroom.core.model import Lot, Material, Place, Unit

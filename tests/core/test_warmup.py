@@ -17,7 +17,7 @@ from stockroom.core.climate.warmup import (
     modes,
     warm_up,
 )
-from stockroom.core.facts import DEW_MARGIN, READY_WITHIN, WARM_UP_COEFFICIENT
+from stockroom.core.constants import DEW_MARGIN, READY_WITHIN, WARM_UP_COEFFICIENT
 from stockroom.errors import BadValueError
 
 NAN = float("nan")

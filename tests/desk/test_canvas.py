@@ -9,22 +9,25 @@ from support.workshop import DUE
 from stockroom.core.craft import FINISHED, Piece, Used
 from stockroom.core.model import Material, Unit
 from stockroom.core.wording import because
-from stockroom.desk import attempts, builds, checking, condition, defining, jobs, keeping, receiving
-from stockroom.desk.bar_work import plan_bars
-from stockroom.desk.builds import LayerSaid
-from stockroom.desk.cut_work import CutsSaid
-from stockroom.desk.jobs import JobSaid
+from stockroom.desk.work import attempts, builds, jobs
+from stockroom.desk.condition import checking, surfaces
+from stockroom.desk.stock import defining, receiving
+from stockroom.desk import keeping
+from stockroom.desk.cutting.bars import plan_bars
+from stockroom.desk.work.builds import LayerSaid
+from stockroom.desk.cutting.sheets import CutsSaid
+from stockroom.desk.work.jobs import JobSaid
 from stockroom.desk.lookup import everything, find
-from stockroom.desk.needs import material_needs
-from stockroom.desk.opening_day import take_in_stock_list
-from stockroom.desk.pictures import one_unit, shelf
-from stockroom.desk.receiving import Delivery
+from stockroom.desk.work.needs import material_needs
+from stockroom.desk.stock.opening_day import take_in_stock_list
+from stockroom.desk.stock.views import one_unit, shelf
+from stockroom.desk.stock.receiving import Delivery
 from stockroom.desk.reckoning import reckoned
 from stockroom.desk.session import Desk
 from stockroom.errors import BadValueError, RefusedError
-from tui.present_stock import unit_page, unit_rows
-from tui.screens.examine import examine_form
-from tui.screens.receive import receive_form
+from tui.stock.lines import unit_page, unit_rows
+from tui.condition.examine import examine_form
+from tui.stock.receive import receive_form
 from tui.words import Target
 
 TODAY = date(2026, 3, 2)
@@ -142,7 +145,7 @@ def test_a_stock_list_takes_it(studio: Studio) -> None:
 
 def test_its_faults_are_written_down_and_no_strip_is_run(studio: Studio, canvas: str) -> None:
     roll = unit_of(studio.desk, "Cotton canvas 340").code
-    condition.note_fault(studio.desk, roll, 20_000, 20_500, "slub")
+    surfaces.note_fault(studio.desk, roll, 20_000, 20_500, "slub")
     assert "Faults ahead" in str(unit_page(one_unit(studio.desk, roll), 80))
     assert examine_form(studio.desk, Target("examine", roll)).name == f"fault {roll}"
     with pytest.raises(RefusedError, match="no test strip"):

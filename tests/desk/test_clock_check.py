@@ -5,7 +5,7 @@ import sqlalchemy as sa
 from support.studio import DAY_S, MONDAY_S, Studio
 
 from stockroom.clock import local_date, moment_text
-from stockroom.desk import counting
+from stockroom.desk.stock import counting
 from stockroom.desk.clock_check import AHEAD_S, BEHIND_S, clock_warning
 from stockroom.desk.session import Desk
 from stockroom.errors import RefusedError

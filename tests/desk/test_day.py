@@ -9,19 +9,15 @@ from support.studio import Studio, code_of
 
 from seeds_demo.studio import open_demo
 from stockroom.cli.shapes import reorder_text
-from stockroom.desk import (
-    checking,
-    defining,
-    handling,
-    keeping,
-    making,
-    ordering,
-    papers,
-    receiving,
-)
+from stockroom.desk.condition import checking
+from stockroom.desk.stock import defining, handling, receiving
+from stockroom.desk import keeping
+from stockroom.desk.work import booking
+from stockroom.desk.orders import ordering
+from stockroom.desk.papers import printed
 from stockroom.desk.day import Today, today
-from stockroom.desk.pictures import order_desk
-from stockroom.desk.receiving import Delivery
+from stockroom.desk.stock.views import order_desk
+from stockroom.desk.stock.receiving import Delivery
 from stockroom.desk.session import Desk
 
 
@@ -113,8 +109,8 @@ def test_paper_for_a_print_is_on_the_order_list_soonest_first(studio: Studio) ->
     """The order list and the morning count the same rolls, and a late one is due today."""
     desk = studio.desk
     defining.change_material(desk, studio.paper, lead_days=14)
-    making.book(desk, "Later", 25_000, 12_500, date(2026, 6, 1), studio.paper, count=90)
-    making.book(desk, "Soon", 25_000, 12_500, date(2026, 3, 9), studio.paper, count=90)
+    booking.book(desk, "Later", 25_000, 12_500, date(2026, 6, 1), studio.paper, count=90)
+    booking.book(desk, "Soon", 25_000, 12_500, date(2026, 3, 9), studio.paper, count=90)
     lacking = order_desk(desk).lacking
     assert [line.job.name for line in lacking] == ["Soon", "Later"]
     assert [line.order_on(desk.today()) for line in lacking] == [
@@ -123,13 +119,13 @@ def test_paper_for_a_print_is_on_the_order_list_soonest_first(studio: Studio) ->
     ]
     told = {line.job.name: line.order_rolls for line in today(desk).prints}
     assert {line.job.name: line.order_rolls for line in lacking} == told
-    paper = papers.order_paper((), lacking)
+    paper = printed.order_paper((), lacking)
     assert f"{told['Soon']}  Satin" in paper
     assert "for Later, Mon 1 Jun 2026; order by Sun 17 May 2026" in paper
 
 
 def test_a_bad_spell_puts_its_jobs_at_risk(studio: Studio) -> None:
-    making.book(studio.desk, "Salt flats", 25_000, 12_500, date(2026, 3, 9), studio.paper)
+    booking.book(studio.desk, "Salt flats", 25_000, 12_500, date(2026, 3, 9), studio.paper)
     for roll in (studio.roll, studio.second_roll):
         checking.judge_strip(studio.desk, roll, "yellow")
     (line,) = today(studio.desk).prints
@@ -145,7 +141,7 @@ def test_no_paper_at_all_says_order(desk: Desk) -> None:
     defining.define_material(
         desk, "Satin", "paper", "roll", width_dmm=12_700, length_dmm=500_000, lead_days=10
     )
-    making.book(desk, "First", 10_000, 8_000, date(2026, 3, 20), "Satin")
+    booking.book(desk, "First", 10_000, 8_000, date(2026, 3, 20), "Satin")
     (line,) = today(desk).prints
     assert line.answers.best is None
     assert (line.order_rolls, line.order_by) == (1, date(2026, 3, 9))

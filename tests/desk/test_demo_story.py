@@ -4,7 +4,7 @@ from pathlib import Path
 from shutil import copyfile
 
 from seeds_demo.studio import open_demo
-from stockroom.desk import counting
+from stockroom.desk.stock import counting
 
 
 def test_the_clock_only_goes_forward(demo_store: Path, tmp_path: Path) -> None:

@@ -14,11 +14,13 @@ from stockroom.core.climate.course import PlaceClimate, believed
 from stockroom.core.climate.windows import gaps
 from stockroom.core.model import Place, Unit
 from stockroom.core.wording import range_text
-from stockroom.desk import counting, defining, handling, making, readings, receiving, spells
+from stockroom.desk.stock import counting, defining, handling, receiving
+from stockroom.desk.work import booking
+from stockroom.desk.climate import readings, spells
 from stockroom.desk.day import reckon_today
 from stockroom.desk.lookup import everything, in_stock
 from stockroom.desk.memory import Memory
-from stockroom.desk.receiving import Delivery
+from stockroom.desk.stock.receiving import Delivery
 from stockroom.desk.reckoning import Reckoning, reckoned
 
 
@@ -79,7 +81,7 @@ def test_a_log_taken_in_and_withdrawn_changes_what_is_known(desk, now):
     """Readings, a set-point and a spell by hand each make the ages anew, and back again."""
     clock = now
     studio = furnish(desk)
-    making.book(desk, "Salt flats", 15_000, 10_000, desk.today() + timedelta(days=9), studio.paper)
+    booking.book(desk, "Salt flats", 15_000, 10_000, desk.today() + timedelta(days=9), studio.paper)
     clock.on(12)
     same(desk, clock())
     taken = readings.take_in_readings(desk, "Cold store", log(10, (3, 30, 20.0)), "a.csv")
@@ -270,11 +272,11 @@ def test_two_loggers_in_turn_need_not_tick_alike(desk, now):
 def test_days_out_are_told_only_where_they_are_counted(desk, now):
     """A roll put by for a print tells its days out of the cold; once out of it, there are none."""
     studio = furnish(desk)
-    job = making.book(
+    job = booking.book(
         desk, "Salt flats", 15_000, 10_000, desk.today() + timedelta(days=9), studio.paper
     )
     code = next(t.key for t in job.changes.touches if t.kind == "job")
-    making.put_by(desk, studio.roll, code, 20_000)
+    booking.put_by(desk, studio.roll, code, 20_000)
     now.on(1)
     with reckoned(desk) as reckoning:
         put_by = reckoning.usable_by(reckoning.units[studio.roll])

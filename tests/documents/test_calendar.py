@@ -8,8 +8,10 @@ from icalendar import Calendar
 from support.studio import DAY_S, MONDAY_S, Studio
 
 from stockroom import clock
-from stockroom.desk import handling, making, ordering
-from stockroom.desk.papers import calendar_file
+from stockroom.desk.stock import handling
+from stockroom.desk.work import booking
+from stockroom.desk.orders import ordering
+from stockroom.desk.papers.printed import calendar_file
 from stockroom.documents.calendar import Entry, calendar_ics
 from stockroom.errors import BadValueError
 
@@ -95,8 +97,8 @@ def test_two_entries_are_never_one_uid() -> None:
 def busy(studio: Studio) -> Studio:
     """Two prints, a roll out in the room, sheets too few, an order on its way."""
     desk = studio.desk
-    making.book(desk, "Müller, Söhne; ü\nwand", 25_000, 12_500, date(2026, 3, 5), studio.paper)
-    making.book(desk, "Quarry", 25_000, 12_500, date(2026, 4, 8), studio.paper, count=40)
+    booking.book(desk, "Müller, Söhne; ü\nwand", 25_000, 12_500, date(2026, 3, 5), studio.paper)
+    booking.book(desk, "Quarry", 25_000, 12_500, date(2026, 4, 8), studio.paper, count=40)
     handling.move(desk, [studio.second_roll], "Mounting room")
     ordering.tell_below(desk, studio.sheet, 9)
     ordering.order(desk, studio.sheet, 1, expected_on=date(2026, 3, 9))
@@ -142,7 +144,7 @@ def test_how_far_ahead_is_told(busy: Studio) -> None:
     near = events(calendar_file(busy.desk, 7))
     assert not [uid for uid in near if uid.startswith("order-by") and busy.sheet not in uid]
     assert not [uid for uid in events(calendar_file(busy.desk, 2)) if uid.startswith("take-out")]
-    making.book(busy.desk, "Reed bed", 25_000, 12_500, date(2026, 4, 20), busy.paper)
+    booking.book(busy.desk, "Reed bed", 25_000, 12_500, date(2026, 4, 20), busy.paper)
     assert len([uid for uid in events(calendar_file(busy.desk)) if "take-out" in uid]) == 1
     far = events(calendar_file(busy.desk, 60))
     assert len([uid for uid in far if uid.startswith("take-out")]) == 2

@@ -8,9 +8,9 @@ import pytest
 from pypdf import PdfReader
 from support.workshop import Workshop
 
-from stockroom.desk import attempts
-from stockroom.desk.papers import day_sheet
-from stockroom.desk.records import piece_record, piece_record_pdf
+from stockroom.desk.work import attempts
+from stockroom.desk.papers.printed import day_sheet
+from stockroom.desk.papers.piece_record import piece_record, piece_record_pdf
 from stockroom.documents.record_sheet import (
     HAND_OVER,
     MOST_LAYERS,

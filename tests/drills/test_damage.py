@@ -15,7 +15,8 @@ from support.studio_files import Reopened, copied_studio, desk_at, settle
 
 from stockroom.core.books.chain import seal
 from stockroom.core.model import RECORD_OF_KIND, RECORDS, Place, Unit
-from stockroom.desk import counting, keeping
+from stockroom.desk.stock import counting
+from stockroom.desk import keeping
 from stockroom.desk.lookup import everything
 from stockroom.desk.session import Desk
 from stockroom.errors import StockroomError

@@ -16,7 +16,7 @@ from support.power import Recording, recorded, recorded_from_outside
 from support.studio import Clock
 from support.truths import see_acknowledged, see_truths
 
-from stockroom.desk import defining
+from stockroom.desk.stock import defining
 from stockroom.desk.session import Desk
 from stockroom.errors import StockroomError
 

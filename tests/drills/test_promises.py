@@ -17,10 +17,12 @@ from support.workers import Say, release_together
 
 from stockroom.core.books.chain import Act
 from stockroom.core.model import PutBy, Unit
-from stockroom.desk import counting, cutting, handling, making, receiving
-from stockroom.desk.cutting import Part
+from stockroom.desk.stock import counting, handling, receiving
+from stockroom.desk.cutting import one_cut
+from stockroom.desk.work import booking
+from stockroom.desk.cutting.one_cut import Part
 from stockroom.desk.lookup import everything
-from stockroom.desk.receiving import Delivery
+from stockroom.desk.stock.receiving import Delivery
 from stockroom.desk.session import Desk
 from stockroom.errors import RefusedError
 from stockroom.store.check import chain_acts
@@ -104,10 +106,10 @@ def lay_out(desk: Desk) -> Bench:
     many = Delivery(material=studio.sheet, place=studio.room, count=SINGLES // 2, number="B-204")
     pack = code_of(receiving.receive(desk, many), "unit")
     for _ in range(SINGLES // 2):
-        cut = cutting.cut(desk, pack, offcuts=[Part(20_000, 10_000)])
+        cut = one_cut.cut(desk, pack, offcuts=[Part(20_000, 10_000)])
         singles.append(code_of(cut, "unit"))
     booked = [
-        making.book(desk, f"Salt flats {n}", 9_000, 6_000, date(2026, 3, 9), studio.paper)
+        booking.book(desk, f"Salt flats {n}", 9_000, 6_000, date(2026, 3, 9), studio.paper)
         for n in range(4)
     ]
     jobs = tuple(code_of(done, "job") for done in booked)
@@ -130,13 +132,13 @@ def person(engine: Engine, bench: Bench, number: int, acts: int) -> Callable[[Sa
                 match choose.number(0, 9):
                     case 0 | 1 | 2 | 3:
                         unit, amount = choose.one(bench.singles), None
-                        done = making.put_by(desk, unit, job, amount, key=key)
+                        done = booking.put_by(desk, unit, job, amount, key=key)
                     case 4 | 5 | 6:
                         asked = choose.number(LEAST_ASKED_DMM, MOST_ASKED_DMM)
-                        done = making.put_by(desk, bench.promised_roll, job, asked, key=key)
+                        done = booking.put_by(desk, bench.promised_roll, job, asked, key=key)
                     case 7:
                         asked = choose.number(LEAST_ASKED_DMM, MOST_ASKED_DMM)
-                        done = making.put_by(desk, bench.used_roll, job, asked, key=key)
+                        done = booking.put_by(desk, bench.used_roll, job, asked, key=key)
                     case 8:
                         asked = choose.number(2_000, 12_000)
                         done = handling.use(desk, bench.used_roll, asked, job=job, key=key)

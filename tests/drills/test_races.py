@@ -24,8 +24,8 @@ from support.truths import see_truths
 from support.workers import Say, Wait, let_in_together
 from support.workshop import fit_out
 
-from stockroom.desk import attempts
-from stockroom.desk.session import Bench, Desk, Done
+from stockroom.desk.work import attempts
+from stockroom.desk.session import Decision, Desk, Done
 from stockroom.errors import StockroomError
 from stockroom.store.engine import make_engine, url_of
 
@@ -72,12 +72,12 @@ class AtTheDoor(Desk):
     wait: Wait | None = None
 
     @contextmanager
-    def deciding(self) -> Iterator[Bench]:
+    def deciding(self) -> Iterator[Decision]:
         if self.wait is not None:
             self.wait, wait = None, self.wait
             wait()
-        with super().deciding() as bench:
-            yield bench
+        with super().deciding() as decision:
+            yield decision
 
 
 def outcome(desk: Desk, call: Call, key: str) -> str:

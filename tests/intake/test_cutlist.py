@@ -4,14 +4,15 @@ import pytest
 
 from stockroom.core.cutting.request import Blank, Piece
 from stockroom.errors import BadValueError, ImportProblem
-from stockroom.intake.cutlist import CutList, read_blanks, read_pieces
+from stockroom.intake.cutlist import CutRow, read_blanks, read_pieces
+from stockroom.intake.lists import Listed
 
 
-def pieces(text: str, *, unit: str | None = None, turn: bool = True) -> CutList[Piece]:
+def pieces(text: str, *, unit: str | None = None, turn: bool = True) -> Listed[CutRow[Piece]]:
     return read_pieces(text.encode(), name="pieces.csv", unit=unit, turn=turn)
 
 
-def blanks(text: str) -> CutList[Blank]:
+def blanks(text: str) -> Listed[CutRow[Blank]]:
     return read_blanks(text.encode(), name="blanks.csv")
 
 

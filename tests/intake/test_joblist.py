@@ -8,8 +8,8 @@ import openpyxl
 import pytest
 
 from stockroom.errors import BadValueError, ImportProblem, StockroomError
-from stockroom.intake.job_rows import JobRow
-from stockroom.intake.joblist import JobList, read_job_list
+from stockroom.intake.joblist import JobRow, read_job_list
+from stockroom.intake.lists import Listed
 from stockroom.intake.tables import MAX_PROBLEMS
 
 TODAY = date(2026, 3, 2)
@@ -26,12 +26,12 @@ HEADERS = (
 )
 
 
-def read(text: str | bytes, **said: object) -> JobList:
+def read(text: str | bytes, **said: object) -> Listed[JobRow]:
     data = text.encode() if isinstance(text, str) else text
     return read_job_list(data, name="jobs.csv", today=TODAY, **said)  # type: ignore[arg-type]
 
 
-def only(cell: str, header: str) -> JobList:
+def only(cell: str, header: str) -> Listed[JobRow]:
     return read(f"name,size,{header}\nHarbour,1200x800 mm,{cell}\n")
 
 

@@ -6,16 +6,14 @@ import random
 import time
 import zipfile
 from datetime import date
-from typing import get_args
 
 import openpyxl
 import pytest
 from support.stock_lists import STOCK_LIST
 
 from stockroom.errors import ImportProblem
-from stockroom.intake.stock_headers import Field
-from stockroom.intake.stock_rows import StockRow
-from stockroom.intake.stocklist import StockList, read_stock_list
+from stockroom.intake.lists import Listed
+from stockroom.intake.stocklist import STOCK, StockRow, read_stock_list
 from stockroom.intake.workbook import MAX_ROWS, read_workbook
 
 TODAY = date(2026, 3, 7)
@@ -23,7 +21,7 @@ HEADER = "material,family,form,width_mm,length_m,height_mm,count,batch,expiry,re
 GOOD = "P,paper,roll,1270,9,,1,E1,,"
 
 
-def read(text: str | bytes, day_first: bool | None = None) -> StockList:
+def read(text: str | bytes, day_first: bool | None = None) -> Listed[StockRow]:
     data = text.encode() if isinstance(text, str) else text
     return read_stock_list(data, name="stock.csv", today=TODAY, day_first=day_first)
 
@@ -69,7 +67,9 @@ def test_every_column_is_read_without_a_problem() -> None:
     found = read(STOCK_LIST)
     assert found.problems == ()
     assert found.ignored_columns == ()
-    assert tuple(field for _, field in found.columns) == get_args(Field)
+    assert tuple(field for _, field in found.columns) == tuple(
+        column.name for column in STOCK.columns.values()
+    )
     roll, sheets = found.rows
     assert roll == StockRow(
         line=2,

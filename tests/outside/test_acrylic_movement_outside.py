@@ -2,14 +2,14 @@
 
 import pytest
 
-from stockroom.core.facts import (
+from stockroom.core.constants import (
     ACRYLIC_EXPANSION,
     ACRYLIC_EXPANSION_HIGH,
     ACRYLIC_EXPANSION_LOW,
     MOISTURE_DAYS,
     MOISTURE_LONGEST,
 )
-from stockroom.core.movement import Air, moisture_growth_mm_per_m, movement, thermal_growth_mm
+from stockroom.core.expansion import Air, moisture_growth_mm_per_m, movement, thermal_growth_mm
 from stockroom.core.sheets import thickest_um
 
 

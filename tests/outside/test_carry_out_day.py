@@ -15,7 +15,7 @@ from scipy.integrate import quad
 from stockroom.core.climate.ageing import Scenario, used_life
 from stockroom.core.climate.course import PlaceClimate
 from stockroom.core.climate.readings import Readings, too_coarse
-from stockroom.core.facts import LOG_STEP_COARSE, LOG_STEP_ENOUGH
+from stockroom.core.constants import LOG_STEP_COARSE, LOG_STEP_ENOUGH
 
 COLD_C, WARM_C, LABEL_C = 4.0, 21.0, 10.0
 OUT_S, BACK_S, END_S = 36_000.0, 43_200.0, 86_400.0

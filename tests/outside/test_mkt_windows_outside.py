@@ -5,7 +5,7 @@ import pytest
 
 from stockroom.core.climate.readings import Readings
 from stockroom.core.climate.windows import DAY_S, Window, window_of
-from stockroom.core.facts import GAS_CONSTANT
+from stockroom.core.constants import GAS_CONSTANT
 
 HOUR = 3600
 

@@ -16,7 +16,7 @@ from stockroom.core.climate.warmup import (
     modes,
     warm_up,
 )
-from stockroom.core.facts import (
+from stockroom.core.constants import (
     READY_WITHIN,
     ROLL_CONDUCTIVITY,
     ROLL_CONDUCTIVITY_ALONG,

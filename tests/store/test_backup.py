@@ -24,7 +24,8 @@ from support.truths import see_truths
 from support.workers import Say, at_work, release_together
 
 from stockroom.core.books.chain import seal
-from stockroom.desk import defining, handling, keeping
+from stockroom.desk.stock import defining, handling
+from stockroom.desk import keeping
 from stockroom.desk.session import Desk
 from stockroom.errors import (
     BadValueError,

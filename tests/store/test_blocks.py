@@ -7,7 +7,7 @@ from support.studio import Clock, Studio
 
 from stockroom.core.climate.readings import Readings, merge
 from stockroom.core.model import Import
-from stockroom.desk import counting
+from stockroom.desk.stock import counting
 from stockroom.desk.lookup import everything
 from stockroom.errors import StoreDamagedError
 from stockroom.store.blocks import block_hash, blocks_of, pack, read_place, unpack

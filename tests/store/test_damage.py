@@ -24,7 +24,8 @@ from support.workers import Say, fork
 
 from stockroom.core.books.chain import act_hash
 from stockroom.core.model import RECORDS, Unit
-from stockroom.desk import defining, handling, keeping
+from stockroom.desk.stock import defining, handling
+from stockroom.desk import keeping
 from stockroom.desk.lookup import everything
 from stockroom.desk.session import Desk
 from stockroom.errors import (
@@ -39,7 +40,7 @@ from stockroom.errors import (
 from stockroom.store import tables
 from stockroom.store.check import check_whole
 from stockroom.store.schema import workshop
-from stockroom.store.view import StoreView
+from stockroom.store.view import Head, StoreView, sums_fault
 
 KINDS = sorted(DEEDS)
 
@@ -265,6 +266,28 @@ def test_a_tail_cut_with_the_head_set_back_is_found(kept: Desk) -> None:
     )
     with tampered(kept, *cut) as view:
         assert found_by_check(view)
+
+
+def test_records_are_held_against_the_acts_where_the_sums_are_reckoned_anew(kept: Desk) -> None:
+    """The sums are against slips; who reckons them anew still meets the fold."""
+    with kept.reading() as view:
+        stays = view.connection.execute(sa.text("SELECT seal FROM stay")).scalars().all()
+    with tampered(kept, "DELETE FROM stay") as view:
+        head_now = Head(view.connection)
+        head_now.count([], stays)
+        head_now.keep()
+        assert sums_fault(view.connection) == ""
+        faults = check_whole(view.connection).faults
+    assert len([fault for fault in faults if "is not what the acts make it" in fault]) == len(stays)
+
+
+def test_the_end_of_the_chain_is_held_against_its_last_act(kept: Desk) -> None:
+    with tampered(kept) as view:
+        head_now = Head(view.connection)
+        head_now.hash = "0" * 64
+        head_now.keep()
+        with pytest.raises(StoreDamagedError, match="The end of the chain is not where"):
+            check_whole(view.connection)
 
 
 def found_by_check(view: StoreView) -> bool:

@@ -11,8 +11,8 @@ import sqlalchemy as sa
 from sqlalchemy.engine import Connection
 from support.studio import MONDAY_S, Clock, Studio, code_of, furnish
 
-from stockroom.desk import jobs
-from stockroom.desk.jobs import JobSaid
+from stockroom.desk.work import jobs
+from stockroom.desk.work.jobs import JobSaid
 from stockroom.desk.session import Desk
 from stockroom.store import erasing
 from stockroom.store.engine import make_engine, reading, url_of, writing

@@ -23,9 +23,9 @@ from support.studio_files import Reopened, copied_studio
 from support.truths import see_truths
 
 from stockroom.core.model import PutBy, Unit
-from stockroom.desk import counting, handling, receiving
+from stockroom.desk.stock import counting, handling, receiving
 from stockroom.desk.lookup import everything
-from stockroom.desk.receiving import Delivery
+from stockroom.desk.stock.receiving import Delivery
 from stockroom.desk.session import Desk, Done
 from stockroom.errors import InputError, KeyReusedError, RefusedError, StockroomError
 

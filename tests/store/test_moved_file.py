@@ -7,7 +7,8 @@ import pytest
 from support.studio import MONDAY_S, Clock, Studio
 from support.studio_files import copied_studio
 
-from stockroom.desk import counting, keeping
+from stockroom.desk.stock import counting
+from stockroom.desk import keeping
 from stockroom.desk.latest import latest
 from stockroom.desk.session import Desk
 from stockroom.errors import StoreMissingError

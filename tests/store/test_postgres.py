@@ -8,7 +8,7 @@ import pytest
 from support.network import network
 from support.studio import MONDAY_S, Clock
 
-from stockroom.desk import defining
+from stockroom.desk.stock import defining
 from stockroom.desk.session import Desk
 from stockroom.errors import StoreMissingError, StoreUnwritableError
 from stockroom.store import postgres as server

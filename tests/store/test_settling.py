@@ -11,7 +11,8 @@ from support.network import Mode, Network, network
 from support.studio import MONDAY_S, Clock, Studio, furnish
 from support.truths import see_truths
 
-from stockroom.desk import defining, handling, ordering
+from stockroom.desk.stock import defining, handling
+from stockroom.desk.orders import ordering
 from stockroom.desk.session import Desk, Done
 from stockroom.errors import CommitUnknownError, StockroomError, StoreMissingError
 from stockroom.store import settling

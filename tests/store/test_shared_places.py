@@ -15,7 +15,8 @@ from support.studio_files import copied_studio, desk_at
 from support.truths import see_truths
 from support.workers import Say, at_work, fork
 
-from stockroom.desk import handling, keeping
+from stockroom.desk.stock import handling
+from stockroom.desk import keeping
 from stockroom.desk.glance import glance
 from stockroom.desk.session import Desk
 from stockroom.errors import StoreError, StoreUnwritableError

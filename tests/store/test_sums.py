@@ -18,9 +18,10 @@ from support.studio_files import settle
 
 from stockroom.core.books.chain import seal
 from stockroom.core.model import RECORD_OF_KIND
-from stockroom.desk import jobs, keeping
+from stockroom.desk.work import jobs
+from stockroom.desk import keeping
 from stockroom.desk.glance import glance
-from stockroom.desk.jobs import JobSaid
+from stockroom.desk.work.jobs import JobSaid
 from stockroom.desk.session import Desk
 from stockroom.errors import StoreDamagedError
 from stockroom.store import tables

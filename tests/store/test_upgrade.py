@@ -11,7 +11,8 @@ from support.databases import DATABASES, new_database
 from support.studio import MONDAY_S, Clock, furnish
 from support.workers import Say, release_together
 
-from stockroom.desk import defining, keeping
+from stockroom.desk.stock import defining
+from stockroom.desk import keeping
 from stockroom.desk.session import Desk
 from stockroom.errors import StoreEarlyError, StoreUnwritableError
 from stockroom.store import schema

@@ -27,23 +27,15 @@ from stockroom.core.model import (
 )
 from stockroom.core.record import Record
 from stockroom.core.traits import FAMILIES, FORMS
-from stockroom.desk import (
-    attempts,
-    builds,
-    counting,
-    cutting,
-    defining,
-    handling,
-    jobs,
-    making,
-    receiving,
-)
-from stockroom.desk.cards import accept_cuts, cut_card, drop_cards
-from stockroom.desk.cut_work import CutsSaid, plan_cuts
-from stockroom.desk.cutting import Part
+from stockroom.desk.work import attempts, builds, jobs, booking
+from stockroom.desk.stock import counting, defining, handling, receiving
+from stockroom.desk.cutting import one_cut
+from stockroom.desk.cutting.cards import accept_cuts, cut_card, drop_cards
+from stockroom.desk.cutting.sheets import CutsSaid, plan_cuts
+from stockroom.desk.cutting.one_cut import Part
 from stockroom.desk.lookup import everything
-from stockroom.desk.receiving import Delivery
-from stockroom.desk.session import Bench, Desk, Done
+from stockroom.desk.stock.receiving import Delivery
+from stockroom.desk.session import Decision, Desk, Done
 from stockroom.errors import RefusedError, StockroomError
 from stockroom.store import blocks
 from stockroom.store.view import HEAD
@@ -225,14 +217,14 @@ def _take_in(do: Doer, key: str) -> Act:
         price_cents=700,
     )
 
-    def build(bench: Bench) -> dict[str, Any]:
-        places = {p.name: p for p in everything(bench.view, Place)}
-        materials = {m.name: m for m in everything(bench.view, Material)}
-        place = places.get("Listed rack") or Place(code=bench.head.born(), name="Listed rack")
+    def build(decision: Decision) -> dict[str, Any]:
+        places = {p.name: p for p in everything(decision.view, Place)}
+        materials = {m.name: m for m in everything(decision.view, Material)}
+        place = places.get("Listed rack") or Place(code=decision.head.born(), name="Listed rack")
         material = materials.get("Listed profile") or Material(
-            code=bench.head.born(), name="Listed profile", family="profile", form="length"
+            code=decision.head.born(), name="Listed profile", family="profile", form="length"
         )
-        lots, units = receiving.lines(bench, delivery, material, place)
+        lots, units = receiving.lines(decision, delivery, material, place)
         return {
             "materials": [] if material.name in materials else [material.plain()],
             "places": [] if place.name in places else [place.plain()],
@@ -346,7 +338,7 @@ def _cut(do: Doer, key: str) -> Act:
     offcuts = [Part(max(1, unit.width_dmm), max(1, side // 2))]
     job = do.some(Job).code if do.choose.one([True, False]) else None
     return partial(
-        cutting.cut,
+        one_cut.cut,
         do.desk,
         unit.code,
         pieces=do.choose.one([(), parts]),
@@ -362,21 +354,21 @@ def _put_by(do: Doer, key: str) -> Act:
     unit = do.some(Unit, _alive)
     job = do.some(Job, lambda job: job.state == "booked")
     return partial(
-        making.put_by, do.desk, unit.code, job.code, do.choose.one([None, do.amount(unit)]), key=key
+        booking.put_by, do.desk, unit.code, job.code, do.choose.one([None, do.amount(unit)]), key=key
     )
 
 
 @deed("let go")
 def _let_go(do: Doer, key: str) -> Act:
-    return partial(making.let_go, do.desk, do.some(PutBy, lambda put: put.open).code, key=key)
+    return partial(booking.let_go, do.desk, do.some(PutBy, lambda put: put.open).code, key=key)
 
 
 @deed("strip")
 def _strip(do: Doer, key: str) -> Act:
     unit, result = do.some(Unit).code, do.choose.one(["clean", "yellow", "unsure"])
 
-    def build(bench: Bench) -> dict[str, Any]:
-        return {"code": bench.head.born(), "unit": unit, "result": result}
+    def build(decision: Decision) -> dict[str, Any]:
+        return {"code": decision.head.born(), "unit": unit, "result": result}
 
     return partial(
         do.desk.act,
@@ -391,7 +383,7 @@ def _strip(do: Doer, key: str) -> Act:
 @deed("book")
 def _book(do: Doer, key: str) -> Act:
     return partial(
-        making.book,
+        booking.book,
         do.desk,
         f"Print {do.choose.number(1, 9)}",
         10_000,
@@ -407,7 +399,7 @@ def _book(do: Doer, key: str) -> Act:
 def _close_job(do: Doer, key: str) -> Act:
     job = do.some(Job, lambda job: job.state == "booked")
     return partial(
-        making.close_job, do.desk, job.code, do.choose.one(["done", "cancelled"]), key=key
+        booking.close_job, do.desk, job.code, do.choose.one(["done", "cancelled"]), key=key
     )
 
 
@@ -415,13 +407,13 @@ def _close_job(do: Doer, key: str) -> Act:
 def _order(do: Doer, key: str) -> Act:
     material = do.some(Material).code
 
-    def build(bench: Bench) -> dict[str, Any]:
+    def build(decision: Decision) -> dict[str, Any]:
         return {
-            "code": bench.head.born(),
+            "code": decision.head.born(),
             "material": material,
             "count": 2,
             "supplier": "Northlight Papers",
-            "ordered_on": bench.today.isoformat(),
+            "ordered_on": decision.today.isoformat(),
             "expected_on": None,
             "price_cents": 5_000,
         }
@@ -431,7 +423,7 @@ def _order(do: Doer, key: str) -> Act:
 
 def _of_order(do: Doer, kind: str, key: str, **more: Any) -> Act:
     payload = {"order": do.some(Order, lambda order: order.state == "sent").code, **more}
-    return partial(do.desk.act, kind, payload, lambda _bench: payload, key=key)
+    return partial(do.desk.act, kind, payload, lambda _decision: payload, key=key)
 
 
 @deed("receive an order")
@@ -457,9 +449,9 @@ def _close_order(do: Doer, key: str) -> Act:
 def _spell(do: Doer, key: str) -> Act:
     place, now_s = do.some(Place).code, do.clock.now_s
 
-    def build(bench: Bench) -> dict[str, Any]:
+    def build(decision: Decision) -> dict[str, Any]:
         return {
-            "code": bench.head.born(),
+            "code": decision.head.born(),
             "place": place,
             "last_right_s": now_s - DAY_S,
             "last_right_centi_c": 400,
@@ -475,9 +467,9 @@ def _spell(do: Doer, key: str) -> Act:
 def _spell_word(do: Doer, key: str) -> Act:
     place, now_s = do.some(Place).code, do.clock.now_s
 
-    def build(bench: Bench) -> dict[str, Any]:
+    def build(decision: Decision) -> dict[str, Any]:
         return {
-            "code": bench.head.born(),
+            "code": decision.head.born(),
             "place": place,
             "from_s": now_s - DAY_S,
             "to_s": now_s,
@@ -494,11 +486,11 @@ def _readings(do: Doer, key: str) -> Act:
     log = Readings.of(t_s, np.linspace(3.9, 4.4, len(t_s)))
     data = "\n".join(str(t) for t in t_s.tolist()).encode()
 
-    def build(bench: Bench) -> dict[str, Any]:
-        code, sha256 = bench.head.born(), hashlib.sha256(data).hexdigest()
+    def build(decision: Decision) -> dict[str, Any]:
+        code, sha256 = decision.head.born(), hashlib.sha256(data).hexdigest()
         rows = blocks.blocks_of(log, place, code)
-        blocks.write_source(bench.head, sha256, "log.csv", data)
-        blocks.write_blocks(bench.head, rows)
+        blocks.write_source(decision.head, sha256, "log.csv", data)
+        blocks.write_blocks(decision.head, rows)
         return {
             "import": {
                 "code": code,
@@ -518,12 +510,12 @@ def _readings(do: Doer, key: str) -> Act:
 @deed("withdraw")
 def _withdraw(do: Doer, key: str) -> Act:
     payload = {"import": do.some(Import, lambda item: not item.withdrawn).code}
-    return partial(do.desk.act, "withdraw", payload, lambda _bench: payload, key=key)
+    return partial(do.desk.act, "withdraw", payload, lambda _decision: payload, key=key)
 
 
 def _plainly(do: Doer, kind: str, key: str, payload: dict[str, Any], *, born: bool) -> Act:
-    def build(bench: Bench) -> dict[str, Any]:
-        return {**payload, **({"code": bench.head.born()} if born else {})}
+    def build(decision: Decision) -> dict[str, Any]:
+        return {**payload, **({"code": decision.head.born()} if born else {})}
 
     return partial(do.desk.act, kind, payload, build, happened_s=do.happened_s(), key=key)
 
@@ -552,10 +544,10 @@ def _white_word(do: Doer, key: str) -> Act:
 def _warm_table(do: Doer, key: str) -> Act:
     material, count = do.some(Material).code, do.choose.number(0, 3)
 
-    def build(bench: Bench) -> dict[str, Any]:
+    def build(decision: Decision) -> dict[str, Any]:
         rows = [
             {
-                "code": bench.head.born(),
+                "code": decision.head.born(),
                 "width_dmm": 10_160,
                 "length_dmm": 304_800,
                 "from_centi_c": 500 * n,

@@ -7,9 +7,10 @@ from typing import Any
 import numpy as np
 
 from stockroom.core.climate.readings import Readings
-from stockroom.desk import defining, handling, making, receiving
-from stockroom.desk.receiving import Delivery
-from stockroom.desk.session import Bench, Desk
+from stockroom.desk.stock import defining, handling, receiving
+from stockroom.desk.work import booking
+from stockroom.desk.stock.receiving import Delivery
+from stockroom.desk.session import Decision, Desk
 from stockroom.store import blocks
 from support.studio import DAY_S, Clock, code_of
 
@@ -55,11 +56,11 @@ def trace(set_c: float, from_s: int, to_s: int, step_s: int, seed: int) -> Readi
 def take_in(desk: Desk, place: str, readings: Readings, name: str) -> None:
     """Take readings in as one act, as a logger file's are."""
 
-    def build(bench: Bench) -> dict[str, Any]:
-        code = bench.head.born()
+    def build(decision: Decision) -> dict[str, Any]:
+        code = decision.head.born()
         rows = blocks.blocks_of(readings, place, code)
-        blocks.write_source(bench.head, name, name, b"")
-        blocks.write_blocks(bench.head, rows)
+        blocks.write_source(decision.head, name, name, b"")
+        blocks.write_blocks(decision.head, rows)
         return {
             "import": {
                 "code": code, "place": place, "name": name, "sha256": name,
@@ -135,7 +136,7 @@ def furnish(
             )  # fmt: skip
     today = desk.today()
     for number in range(jobs):
-        making.book(
+        booking.book(
             desk, f"Print {number:02d}", 15_000, 12_000, today + timedelta(days=1 + number % 20),
             papers[number % len(papers)],
         )  # fmt: skip

@@ -3,8 +3,8 @@
 from dataclasses import dataclass
 from datetime import UTC, date, datetime
 
-from stockroom.desk import defining, receiving
-from stockroom.desk.receiving import Delivery
+from stockroom.desk.stock import defining, receiving
+from stockroom.desk.stock.receiving import Delivery
 from stockroom.desk.session import Desk
 
 MONDAY_S = int(datetime(2026, 3, 2, 9, 0, tzinfo=UTC).timestamp())

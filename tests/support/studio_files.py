@@ -8,7 +8,7 @@ from functools import cache
 from pathlib import Path
 from tempfile import mkdtemp
 
-from stockroom.desk import counting
+from stockroom.desk.stock import counting
 from stockroom.desk.session import Desk, Done
 from stockroom.store.engine import make_engine, url_of
 from support.deeds import Doer, Seeded

@@ -6,11 +6,12 @@ from datetime import date
 from stockroom.core.card import Card
 from stockroom.core.craft import Piece, Try, Used
 from stockroom.core.model import Job, Unit
-from stockroom.desk import builds, defining, jobs, receiving
-from stockroom.desk.builds import LayerSaid
-from stockroom.desk.jobs import JobSaid
+from stockroom.desk.work import builds, jobs
+from stockroom.desk.stock import defining, receiving
+from stockroom.desk.work.builds import LayerSaid
+from stockroom.desk.work.jobs import JobSaid
 from stockroom.desk.lookup import everything
-from stockroom.desk.receiving import Delivery
+from stockroom.desk.stock.receiving import Delivery
 from stockroom.desk.session import Desk, Done
 from support.studio import Studio, code_of
 

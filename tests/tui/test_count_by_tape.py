@@ -7,7 +7,7 @@ from support.screens import press, screen_text, studio_screen, type_in
 
 from seeds_demo.studio import open_demo
 from stockroom.core.model import Unit
-from stockroom.desk.diameter import measure
+from stockroom.desk.condition.diameter import measure
 from stockroom.desk.lookup import find
 
 ROLL = "10143"

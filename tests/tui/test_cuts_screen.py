@@ -12,11 +12,12 @@ from seeds_demo.studio import open_demo
 from stockroom.core.cutting.edges import Trims
 from stockroom.core.cutting.tree import Cut, Part
 from stockroom.core.model import Unit
-from stockroom.desk import counting, cut_board, handling
-from stockroom.desk.cards import Layout, cards
+from stockroom.desk.stock import counting, handling
+from stockroom.desk.cutting import board
+from stockroom.desk.cutting.cards import Layout, cards
 from stockroom.desk.lookup import everything
-from tui.cut_picture import cut_picture
-from tui.screens.cut_forms import free_name
+from tui.cutting.picture import cut_picture
+from tui.cutting.forms import free_name
 
 
 @pytest.fixture
@@ -135,7 +136,7 @@ async def test_a_search_is_stopped_by_esc_and_the_best_so_far_stays(
 ) -> None:
     """The search runs aside: the screen answers, Esc ends it, a second Esc leaves."""
     begun, stopped = threading.Event(), threading.Event()
-    quick = cut_board.plan_cuts
+    quick = board.plan_cuts
 
     def endless(*args: object, **how: object) -> object:
         spent = how.get("spent")
@@ -149,7 +150,7 @@ async def test_a_search_is_stopped_by_esc_and_the_best_so_far_stays(
             time.sleep(0.01)
         return quick(*args, **{**how, "spent": None})  # type: ignore[arg-type]
 
-    monkeypatch.setattr(cut_board, "plan_cuts", endless)
+    monkeypatch.setattr(board, "plan_cuts", endless)
     async with studio_screen(demo) as (app, pilot):
         await pilot.press("C")
         while not begun.is_set():
@@ -173,7 +174,7 @@ async def test_an_older_search_ends_without_a_word_about_the_newer(
     begun = [threading.Event(), threading.Event()]
     stopped = [threading.Event(), threading.Event()]
     answers, let_go = threading.Event(), threading.Event()
-    quick = cut_board.plan_cuts
+    quick = board.plan_cuts
 
     def endless(*args: object, **how: object) -> object:
         spent = how.pop("spent", None)
@@ -194,7 +195,7 @@ async def test_an_older_search_ends_without_a_word_about_the_newer(
             answers.set()
         return found
 
-    monkeypatch.setattr(cut_board, "plan_cuts", endless)
+    monkeypatch.setattr(board, "plan_cuts", endless)
     async with studio_screen(demo) as (app, pilot):
         await pilot.press("C")
         while not begun[0].is_set():

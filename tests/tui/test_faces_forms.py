@@ -7,9 +7,10 @@ from support.screens import press, screen_text, studio_screen, type_in
 from seeds_demo.studio import open_demo
 from stockroom.core.condition import Fault, Surface
 from stockroom.core.model import Order, Unit
-from stockroom.desk import condition, counting
+from stockroom.desk.condition import surfaces
+from stockroom.desk.stock import counting
 from stockroom.desk.lookup import everything
-from stockroom.desk.pictures import order_desk
+from stockroom.desk.stock.views import order_desk
 
 
 async def test_an_offcut_is_looked_over_and_that_is_taken_back(demo: Path) -> None:
@@ -73,7 +74,7 @@ async def test_a_figure_leads_to_the_form_that_changes_it(demo: Path) -> None:
 
 
 async def test_an_offcut_is_asked_for_another_use(demo: Path) -> None:
-    condition.look_over(open_demo(demo), "10436", mask_back="off")
+    surfaces.look_over(open_demo(demo), "10436", mask_back="off")
     async with studio_screen(demo) as (app, pilot):
         await press(pilot, "F")
         await type_in(pilot, "620 x 420")

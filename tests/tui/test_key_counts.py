@@ -6,11 +6,11 @@ from support.screens import press, screen_text, studio_screen, type_in
 
 from seeds_demo.studio import open_demo
 from stockroom.core.craft import Try
-from stockroom.desk import handling
-from stockroom.desk.checking import ok
+from stockroom.desk.stock import handling
+from stockroom.desk.condition.checking import ok
 from stockroom.desk.lookup import everything
-from stockroom.desk.pictures import order_desk
-from stockroom.desk.place_pictures import one_place
+from stockroom.desk.stock.views import order_desk
+from stockroom.desk.climate.views import one_place
 
 
 async def test_a_booked_prints_answer_takes_no_key(demo: Path) -> None:

@@ -6,10 +6,10 @@ from textual.color import Color
 from textual.theme import Theme
 
 from tui import screens
-from tui.climate_picture import Trace, climate_picture, thin
+from tui.climate.picture import Trace, climate_picture, thin
 from tui.keys import KEYS, checked_keymap
-from tui.picture import Canvas, Curve, axis, bar, life_picture
-from tui.screens.leaf import Framed
+from tui.shared.picture import Canvas, Curve, axis, bar, life_picture
+from tui.shared.list_screen import Framed
 from tui.theme import DARK, LIGHT
 from tui.words import shorten, wrap
 
@@ -105,7 +105,7 @@ def test_footers_name_keys_that_exist(name: str) -> None:
     module, kind = screens._SCREENS[name]
     import importlib
 
-    found = getattr(importlib.import_module(f"tui.screens.{module}"), kind)
+    found = getattr(importlib.import_module(f"tui.{module}"), kind)
     assert found.TELLS or name in ("help", "form", "readings")
     if issubclass(found, Framed):
         assert all(id_ in KEYS for id_ in found.FOOT)

@@ -8,7 +8,7 @@ from support.screens import press, screen_text, studio_screen, type_in
 from seeds_demo.studio import open_demo
 from stockroom.core.model import Material
 from stockroom.desk.lookup import find
-from stockroom.desk.pictures import order_desk
+from stockroom.desk.stock.views import order_desk
 
 
 def whole(app: object) -> str:

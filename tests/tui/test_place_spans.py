@@ -11,13 +11,13 @@ from support.lines import as_text, plain
 from support.screens import compare, press, screen_text, settle, studio_screen
 from support.studio import DAY_S, MONDAY_S, Clock, Studio, furnish
 
-from stockroom.desk.place_pictures import Span, one_place, place_means
-from stockroom.desk.readings import take_in_readings
+from stockroom.desk.climate.views import Span, one_place, place_means
+from stockroom.desk.climate.readings import take_in_readings
 from stockroom.desk.session import Desk
 from tui.app import StockroomApp
-from tui.climate_picture import thin
-from tui.present_places import place_page
-from tui.present_span import means_page
+from tui.climate.picture import thin
+from tui.climate.lines import place_page
+from tui.climate.span_lines import means_page
 
 SIZES = [(80, 24), (160, 48)]
 SPANS: tuple[Span, ...] = ("week", "month", "year")

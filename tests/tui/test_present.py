@@ -11,16 +11,19 @@ from rich.cells import cell_len
 from support.lines import as_text, plain
 
 from seeds_demo.studio import DEMO_NOW_S, ZONE, open_demo
-from stockroom.desk import handling
-from stockroom.desk.counting import trail
-from stockroom.desk.cutting import find_offcut
+from stockroom.desk.stock import handling
+from stockroom.desk.stock.counting import trail
+from stockroom.desk.cutting.one_cut import find_offcut
 from stockroom.desk.day import Today, today
 from stockroom.desk.glance import glance
-from stockroom.desk.pictures import one_print, one_unit, order_desk, shelf
-from stockroom.desk.place_pictures import one_place, places
+from stockroom.desk.stock.views import one_print, one_unit, order_desk, shelf
+from stockroom.desk.climate.views import one_place, places
 from stockroom.desk.session import Desk
-from tui import present, present_orders, present_places, present_stock
-from tui.glance_rows import first_glance_rows
+from tui.today import lines as today_lines
+from tui.orders import lines as orders_lines
+from tui.climate import lines as climate_lines
+from tui.stock import lines as stock_lines
+from tui.today.glance import first_glance_rows
 from tui.words import Row
 
 WIDTHS = (76, 92, 120)
@@ -46,18 +49,18 @@ def found(studio: Desk) -> Today:
 
 
 PAGES: dict[str, Callable[[Desk, int], list[Row]]] = {
-    "today": lambda d, w: present.today_rows(today(d), w, w, d.zone),
-    "print": lambda d, w: present.print_rows(one_print(d, "Salt flats"), DAY, w),  # type: ignore[arg-type]
-    "units": lambda d, w: present_stock.unit_rows(shelf(d), DAY, w),
-    "unit": lambda d, w: present_stock.unit_page(one_unit(d, "10178"), w),
-    "places": lambda d, w: present_places.place_rows(places(d), d.zone, w),
-    "place": lambda d, w: present_places.place_page(one_place(d, "Cold store"), w),
-    "gap week": lambda d, w: present_places.place_page(one_place(d, "Cold store", 6), w),
-    "order": lambda d, w: present_orders.order_rows(order_desk(d), w),
-    "offcut": lambda d, w: present_stock.offcut_rows(
+    "today": lambda d, w: today_lines.today_rows(today(d), w, w, d.zone),
+    "print": lambda d, w: today_lines.print_rows(one_print(d, "Salt flats"), DAY, w),  # type: ignore[arg-type]
+    "units": lambda d, w: stock_lines.unit_rows(shelf(d), DAY, w),
+    "unit": lambda d, w: stock_lines.unit_page(one_unit(d, "10178"), w),
+    "places": lambda d, w: climate_lines.place_rows(places(d), d.zone, w),
+    "place": lambda d, w: climate_lines.place_page(one_place(d, "Cold store"), w),
+    "gap week": lambda d, w: climate_lines.place_page(one_place(d, "Cold store", 6), w),
+    "order": lambda d, w: orders_lines.order_rows(order_desk(d), w),
+    "offcut": lambda d, w: stock_lines.offcut_rows(
         *find_offcut(d, 6_200, 4_200), (6_200, 4_200), w, d.today()
     ),
-    "no offcut": lambda d, w: present_stock.offcut_rows(
+    "no offcut": lambda d, w: stock_lines.offcut_rows(
         *find_offcut(d, 30_000, 20_000), (30_000, 20_000), w, d.today()
     ),
 }
@@ -80,7 +83,7 @@ def test_the_cursor_rests_only_on_what_leads_somewhere(studio: Desk, name: str) 
 
 
 def test_today_tells_each_print_with_its_answer_roll_and_reason(found: Today) -> None:
-    text = as_text(present.today_rows(found, 76, 60, ZONE))
+    text = as_text(today_lines.today_rows(found, 76, 60, ZONE))
     for line in found.prints:
         assert line.job.name in text
         best = line.answers.best
@@ -97,24 +100,24 @@ def test_what_is_to_be_ordered_stands_soonest_first_on_both_screens(
     studio: Desk, found: Today, width: int
 ) -> None:
     """Paper that a booked print lacks waits behind today's; the plan may want it sooner."""
-    today = present.today_rows(found, width, 60, ZONE)
+    today = today_lines.today_rows(found, width, 60, ZONE)
     keys = [row.key for row in today if row.key.startswith(("reorder ", "lacking "))]
     assert [key.split()[0] for key in keys] == ["reorder", "lacking"]
     assert "Mon 23 Mar, in 20 days    2 rolls of Gloss colour paper 183" in as_text(today)
-    listed = present_orders.order_rows(order_desk(studio), width)
+    listed = orders_lines.order_rows(order_desk(studio), width)
     keys = [row.key for row in listed if row.key.startswith(("reorder ", "lacking ", "planned "))]
     assert [key.split()[0] for key in keys] == ["reorder", "planned"]
     assert "Tue 17 Mar, in 14 days    2 rolls of Gloss colour paper 183" in as_text(listed)
 
 
 def test_what_is_past_its_day_is_not_called_on_hold(studio: Desk) -> None:
-    text = as_text(present_orders.order_rows(order_desk(studio), 76))
+    text = as_text(orders_lines.order_rows(order_desk(studio), 76))
     assert "1 roll here, 2 past their day" in text
     assert "on hold" not in text
 
 
 def test_nothing_on_the_morning_is_cut_but_the_reasons_of_prints(found: Today) -> None:
-    rows = present.today_rows(found, 76, 60, ZONE)
+    rows = today_lines.today_rows(found, 76, 60, ZONE)
     shown = as_text([row for row in rows if not row.key.startswith("print ")])
     assert "…" not in shown
     assert "off since that day; 30.0 m, Cold store" in shown
@@ -137,13 +140,13 @@ def test_sections_without_anything_are_left_out(found: Today) -> None:
         cuts=(),
         cards=(),
     )
-    text = as_text(present.today_rows(quiet, 76))
+    text = as_text(today_lines.today_rows(quiet, 76))
     for title in ("Take out", "Put back", "Warm spells", "To cut", "Arriving", "Off or nearly off"):
         assert title not in text
     nothing = replace(quiet, prints=())
-    assert "Nothing wants doing today." in as_text(present.today_rows(nothing, 76))
+    assert "Nothing wants doing today." in as_text(today_lines.today_rows(nothing, 76))
     empty = replace(nothing, units_in_stock=0)
-    assert "The books are empty." in as_text(present.today_rows(empty, 76))
+    assert "The books are empty." in as_text(today_lines.today_rows(empty, 76))
 
 
 def test_the_first_glance_says_what_is_stored_and_that_answers_are_coming(studio: Desk) -> None:
@@ -153,7 +156,7 @@ def test_the_first_glance_says_what_is_stored_and_that_answers_are_coming(studio
     assert [job.code for job in looked.prints] == [x.job.code for x in today(studio).prints]
     rows = first_glance_rows(looked.prints, looked.today, 76)
     assert "reckoning" in as_text(rows)
-    full = as_text(present.today_rows(today(studio), 76)).splitlines()
+    full = as_text(today_lines.today_rows(today(studio), 76)).splitlines()
     assert as_text(rows).splitlines()[1] == full[1]
 
 
@@ -174,20 +177,20 @@ def test_a_unit_tells_its_state_in_words(demo: Path) -> None:
     desk = open_demo(demo)
     handling.hold(desk, "10143", "dented")
     lines = {line.unit.code: line for line in shelf(desk)}
-    assert present_stock.state_word(lines["10143"]) == ("on hold: dented", "bad")
-    assert present_stock.state_word(lines["10225"]) == ("strip unsure", "ask")
-    assert present_stock.state_word(lines["10151"])[0] == "sealed"
-    text = as_text(present_stock.unit_page(one_unit(desk, "10143"), 76))
+    assert stock_lines.state_word(lines["10143"]) == ("on hold: dented", "bad")
+    assert stock_lines.state_word(lines["10225"]) == ("strip unsure", "ask")
+    assert stock_lines.state_word(lines["10151"])[0] == "sealed"
+    text = as_text(stock_lines.unit_page(one_unit(desk, "10143"), 76))
     assert "On hold: dented" in text
     assert "○ no" in text
     handling.lose(desk, "10143", None, "fogged outer wraps")
-    gone = as_text(present_stock.unit_page(one_unit(desk, "10143"), 76))
+    gone = as_text(stock_lines.unit_page(one_unit(desk, "10143"), 76))
     assert "lose 10143" in gone
     desk.close()
 
 
 def test_the_trail_is_told_newest_first_with_times_of_the_workshop(studio: Desk) -> None:
-    rows = [present_stock.trail_row(line, ZONE, 76) for line in trail(studio, 3)]
+    rows = [stock_lines.trail_row(line, ZONE, 76) for line in trail(studio, 3)]
     text = as_text(rows)
     assert text.splitlines()[0].startswith("Tue 3 Mar 2026 08:55")
     assert "book Reed bed" in text.splitlines()[0]
@@ -195,7 +198,7 @@ def test_the_trail_is_told_newest_first_with_times_of_the_workshop(studio: Desk)
 
 
 def test_a_week_with_a_gap_shows_the_gap(studio: Desk) -> None:
-    rows = present_places.place_page(one_place(studio, "Cold store", 6), 76)
+    rows = climate_lines.place_page(one_place(studio, "Cold store", 6), 76)
     text = as_text(rows)
     assert "Wed 14" in text
     assert "1 gap" in text
@@ -203,8 +206,8 @@ def test_a_week_with_a_gap_shows_the_gap(studio: Desk) -> None:
 
 
 DOCUMENTED = (
-    "words", "picture", "climate_picture", "keys", "present_stock", "present_places",
-    "present_span",
+    "words", "shared.picture", "climate.picture", "keys", "stock.lines", "climate.lines",
+    "climate.span_lines",
 )  # fmt: skip
 
 

@@ -12,10 +12,12 @@ from textual.widgets import Input
 from seeds_demo.studio import DEMO_NOW_S, open_demo
 from stockroom.clock import moment_text
 from stockroom.core.model import Unit
-from stockroom.desk import counting, defining, making, ordering
+from stockroom.desk.stock import counting, defining
+from stockroom.desk.work import booking
+from stockroom.desk.orders import ordering
 from stockroom.desk.glance import glance
 from stockroom.desk.lookup import everything
-from stockroom.desk.pictures import choices, order_desk
+from stockroom.desk.stock.views import choices, order_desk
 from stockroom.desk.session import Desk
 from stockroom.errors import StoreMissingError
 from tui.app import StockroomApp
@@ -128,7 +130,7 @@ def _renamed(desk: Desk) -> None:
     for order in order_desk(desk).coming:
         ordering.cancel_order(desk, order.code, reason=odd)
     ordering.order(desk, made.materials[0].code, 2, supplier=odd)
-    making.book(desk, f"{odd} job", 9_000, 6_000, desk.today(), made.materials[0].code, count=2)
+    booking.book(desk, f"{odd} job", 9_000, 6_000, desk.today(), made.materials[0].code, count=2)
 
 
 @pytest.mark.parametrize("size", [(80, 24), (160, 48)])

@@ -10,16 +10,17 @@ from textual.widgets import Input
 
 import stockroom.desk.latest
 from seeds_demo.studio import DEMO_NOW_S, open_demo
-from stockroom.desk import counting, handling, ordering, receiving
+from stockroom.desk.stock import counting, handling, receiving
+from stockroom.desk.orders import ordering
 from stockroom.desk.latest import Latest, latest
-from stockroom.desk.receiving import Delivery
+from stockroom.desk.stock.receiving import Delivery
 from stockroom.desk.session import Desk, Done
 from stockroom.errors import StoreMissingError
 from tui import asking
 from tui.app import StockroomApp
-from tui.screens.leaf import Leaf
-from tui.screens.units import UnitsScreen
-from tui.widgets.lines import Lines
+from tui.shared.list_screen import Leaf
+from tui.stock.units import UnitsScreen
+from tui.shared.line_list import Lines
 
 SATIN = "Satin colour paper 127"
 

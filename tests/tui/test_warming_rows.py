@@ -8,10 +8,11 @@ from rich.cells import cell_len
 from support.lines import as_text, plain
 from support.studio import DAY_S, MONDAY_S, Studio
 
-from stockroom.desk import handling, making
+from stockroom.desk.stock import handling
+from stockroom.desk.work import booking
 from stockroom.desk.day import today
-from stockroom.desk.pull_out import Outing
-from tui.present import outing_row, return_row, today_rows
+from stockroom.desk.climate.pull_out import Outing
+from tui.today.lines import outing_row, return_row, today_rows
 
 DAY = date(2026, 3, 2)
 
@@ -19,7 +20,7 @@ DAY = date(2026, 3, 2)
 @pytest.fixture
 def outing(studio: Studio) -> Outing:
     """A roll to take out on Wednesday evening."""
-    making.book(studio.desk, "Salt flats", 25_000, 12_500, date(2026, 3, 5), studio.paper)
+    booking.book(studio.desk, "Salt flats", 25_000, 12_500, date(2026, 3, 5), studio.paper)
     (found,) = today(studio.desk).take_out
     return found
 
@@ -103,7 +104,7 @@ def test_what_goes_back_has_its_hour(studio: Studio) -> None:
 def test_a_roll_that_is_out_to_warm_stands_in_its_own_part(studio: Studio) -> None:
     """It does not vanish once it is out: the morning says until when it stays shut."""
     desk = studio.desk
-    making.book(desk, "Salt flats", 25_000, 12_500, date(2026, 3, 5), studio.paper)
+    booking.book(desk, "Salt flats", 25_000, 12_500, date(2026, 3, 5), studio.paper)
     studio.desk.now_s.on(2)  # type: ignore[attr-defined]
     handling.hold(desk, studio.second_roll, "dented")
     handling.move(desk, [studio.roll], "Mounting room")

@@ -8,10 +8,11 @@ from textual.widgets import Input
 
 from seeds_demo.studio import open_demo
 from stockroom.core.condition import Patch
-from stockroom.desk import handling, whites
+from stockroom.desk.stock import handling
+from stockroom.desk.condition import whites
 from stockroom.desk.lookup import everything
 from stockroom.errors import RefusedError
-from tui.screens.white import patch_form
+from tui.condition.white import patch_form
 from tui.words import Target
 
 ROLL, OTHER = "10143", "10151"

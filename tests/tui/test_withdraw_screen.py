@@ -9,7 +9,8 @@ from textual.pilot import Pilot
 from seeds_demo.logger import logger_file
 from seeds_demo.studio import open_demo
 from stockroom.core.model import Import
-from stockroom.desk import counting, readings
+from stockroom.desk.stock import counting
+from stockroom.desk.climate import readings
 from stockroom.desk.lookup import everything
 from stockroom.desk.session import Desk
 from tui.keys import KEYS

@@ -97,25 +97,17 @@ def digest(value: Any) -> str:
     return hashlib.sha256(canonical(value).encode()).hexdigest()
 
 
+def plain_act(act: Act) -> dict[str, Any]:
+    """Return the fields of an act by their names."""
+    return {name: getattr(act, name) for name in Act.__slots__}
+
+
 def act_hash(previous: str, act: Act) -> str:
     """Return the hash of an act on top of the hash of the one before it.
 
     Formula: SHA-256 of the previous hash followed by the act's canonical JSON.
     """
-    body = {
-        "actor": act.actor,
-        "ask": act.ask,
-        "format": act.format,
-        "key": act.key,
-        "kind": act.kind,
-        "occurred_s": act.occurred_s,
-        "payload": act.payload,
-        "reason": act.reason,
-        "recorded_s": act.recorded_s,
-        "seq": act.seq,
-        "undoes": act.undoes,
-    }
-    return hashlib.sha256((previous + canonical(body)).encode()).hexdigest()
+    return hashlib.sha256((previous + canonical(plain_act(act))).encode()).hexdigest()
 
 
 def seal(kind: str, plain: dict[str, Any]) -> str:

@@ -20,7 +20,6 @@ from stockroom.core.model import (
     Unit,
 )
 from stockroom.core.model import UnitState as State
-from stockroom.core.traits import FORMS
 from stockroom.errors import RefusedError
 
 _ENDS: dict[MovementKind, State] = {
@@ -42,11 +41,9 @@ def receive(draft: Draft, payload: dict[str, Any]) -> None:
         draft.put(Lot.from_plain(item))
     for item in payload["units"]:
         came = {"received_s": draft.act.occurred_s, **item}
-        unit = Unit(
-            **came,
-            received_act=draft.act.seq,
-            remaining_dmm=item["length_dmm"] if FORMS[item["form"]].by_length else 0,
-        )
+        unit = Unit(**came, received_act=draft.act.seq)
+        unit.see_that_it_fits()  # its form has a shape
+        unit = replace(unit, remaining_dmm=unit.length_dmm if unit.shape.by_length else 0)
         draft.put(unit)
         _stand(draft, unit, unit.place, unit.received_s)
         draft.move(unit, "received", unit.qty, place_to=unit.place, cost_cents=unit.cost_left_cents)

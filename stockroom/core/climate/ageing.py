@@ -10,7 +10,7 @@ from numpy.typing import ArrayLike
 from stockroom.core.climate.course import Bools, Course, Floats, Gaps, PlaceClimate, believed
 from stockroom.core.climate.lag import inside
 from stockroom.core.climate.readings import Readings, Usual
-from stockroom.core.facts import FLOOR_RATE, GAS_CONSTANT, MKT_ENERGY, ZERO_CELSIUS
+from stockroom.core.constants import FLOOR_RATE, GAS_CONSTANT, MKT_ENERGY, ZERO_CELSIUS
 from stockroom.units import SECONDS_PER_DAY
 
 LEAST_ENERGY_J_MOL, MOST_ENERGY_J_MOL = 20_000.0, 250_000.0

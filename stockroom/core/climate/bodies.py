@@ -11,9 +11,9 @@ from stockroom.core.climate.course import GRID_S, Course, Floats, Gaps, PlaceCli
 from stockroom.core.climate.lag import FORGOTTEN, LONGEST_LAG_S, SETTLED
 from stockroom.core.climate.readings import Readings, Usual, step_s
 from stockroom.core.climate.sums import Sums, Track
-from stockroom.core.facts import SENSOR_SPREAD, Fact
+from stockroom.core.constants import SENSOR_SPREAD, Constant
 
-LAG_STEP = Fact(
+LAG_STEP = Constant(
     math.sqrt(2),
     "ratio",
     "rolls whose time constants are this close are followed as one: none is known to a fifth",

@@ -17,14 +17,14 @@ from stockroom.core.climate.readings import (
     usable,
     window,
 )
-from stockroom.core.facts import (
+from stockroom.core.constants import (
     BRIDGE_DIFFERENCE,
     BRIDGE_LONGEST,
     REWARM_LONGEST,
     REWARM_TEMP,
     REWARM_TIME,
     ROOM_TEMP,
-    Fact,
+    Constant,
 )
 
 Gaps = Literal["likely", "best", "worst"]
@@ -32,7 +32,7 @@ Gaps = Literal["likely", "best", "worst"]
 
 GRID_S = 900
 """Longest step on a curved stretch, s (our choice: the trapezoid is then within 1 %)."""
-UNLOGGED_MARGIN = Fact(2.0, "K", "a place nobody logs may run warmer than it is set", "our choice")
+UNLOGGED_MARGIN = Constant(2.0, "K", "a place nobody logs may run warmer than it is set", "our choice")
 
 Floats = NDArray[np.float64]
 Bools = NDArray[np.bool_]

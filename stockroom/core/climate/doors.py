@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from stockroom.core.climate.readings import Readings, step_s
 from stockroom.core.climate.windows import logged
-from stockroom.core.facts import (
+from stockroom.core.constants import (
     DOOR_BEFORE,
     DOOR_COARSEST,
     DOOR_LONGEST,

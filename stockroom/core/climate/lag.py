@@ -5,7 +5,7 @@ import math
 import numpy as np
 
 from stockroom.core.climate.course import GRID_S, Course, Floats
-from stockroom.core.facts import (
+from stockroom.core.constants import (
     CORE_OUTER_DIAMETER,
     PAPER_CALIPER,
     ROLL_CONDUCTIVITY,

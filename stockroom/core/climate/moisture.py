@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from stockroom.core.climate.readings import ABSENT, Readings, long_steps, usual_steps
-from stockroom.core.facts import BAG_WATER_SMALL, GAS_CONSTANT, ZERO_CELSIUS
+from stockroom.core.constants import BAG_WATER_SMALL, GAS_CONSTANT, ZERO_CELSIUS
 from stockroom.errors import BadValueError
 
 Floats = NDArray[np.float64]

@@ -7,7 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stockroom.core.climate.readings import Readings, covers, merge, usable, window
-from stockroom.core.facts import SENSOR_SPREAD
+from stockroom.core.constants import SENSOR_SPREAD
 
 Bools = NDArray[np.bool_]
 

@@ -9,7 +9,7 @@ from numpy.typing import ArrayLike
 from stockroom.core.climate.course import Floats
 from stockroom.core.climate.warm_table import plausible_c
 from stockroom.core.climate.warmup import Body, share_left
-from stockroom.core.facts import (
+from stockroom.core.constants import (
     COEFFICIENT_LEAST,
     COEFFICIENT_MOST,
     PROBE_READINGS,

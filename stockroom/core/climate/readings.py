@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from stockroom.core.facts import GAP_LEAST, GAP_STEPS, LOG_STEP_COARSE, SENSOR_SPREAD
+from stockroom.core.constants import GAP_LEAST, GAP_STEPS, LOG_STEP_COARSE, SENSOR_SPREAD
 
 NOT_A_NUMBER, FAULT_CODE, OUT_OF_RANGE, DUPLICATE, OUT_OF_ORDER, AMBIGUOUS, JUMP, FILLED = (
     1 << bit for bit in range(8)

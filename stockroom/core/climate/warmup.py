@@ -16,7 +16,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from stockroom.core.climate.moisture import DewPoint
 from stockroom.core.climate.warm_table import TableRow, above_zero, by_table, plausible_c
-from stockroom.core.facts import (
+from stockroom.core.constants import (
     CORE_OUTER_DIAMETER,
     CORE_WALL,
     DEW_MARGIN,

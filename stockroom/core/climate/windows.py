@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from stockroom.core.climate.ageing import mean_kinetic_temp_c
 from stockroom.core.climate.readings import FILLED, Readings, Usual, long_steps, usable, usual_steps
-from stockroom.core.facts import GAS_CONSTANT, WORST_LOGGED, ZERO_CELSIUS
+from stockroom.core.constants import GAS_CONSTANT, WORST_LOGGED, ZERO_CELSIUS
 from stockroom.units import SECONDS_PER_DAY
 
 # A long window hides an excursion: an article in the Stimuli section of Pharmacopeial Forum 44(4)

@@ -12,7 +12,7 @@ from stockroom.core.climate.ageing import rate
 from stockroom.core.climate.course import Floats
 from stockroom.core.climate.spectrum import Spectrum
 from stockroom.core.climate.visits import Rule
-from stockroom.core.facts import HORIZON, ROOM_TEMP
+from stockroom.core.constants import HORIZON, ROOM_TEMP
 from stockroom.units import SECONDS_PER_DAY
 
 KnownBy = Literal["set-point", "last year", "of late", "usual room"]

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from stockroom.core.climate.course import Floats
-from stockroom.core.facts import (
+from stockroom.core.constants import (
     WHITE_EXPONENT,
     WHITE_EXPONENT_SD,
     WHITE_LIFE_SD_EMULSION,

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import Literal
 
-from stockroom.core.facts import ROOM_TEMP, SHOP_RULE_LIFE
+from stockroom.core.constants import ROOM_TEMP, SHOP_RULE_LIFE
 from stockroom.core.model import Lot, Material
 
 Anchor = Literal["label date", "made on", "shop rule"]

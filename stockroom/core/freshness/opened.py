@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from datetime import date
 
-from stockroom.core.facts import DAMP_WORTH_A_WORD, HUMIDITY_EXPONENTS
+from stockroom.core.constants import DAMP_WORTH_A_WORD, HUMIDITY_EXPONENTS
 from stockroom.core.freshness.dated import OpenedClock, opened_clock
 from stockroom.core.reason import Reason
 from stockroom.units import SECONDS_PER_DAY

@@ -7,7 +7,7 @@ from datetime import UTC, date, datetime, timedelta
 from zoneinfo import ZoneInfo
 
 from stockroom.core.climate.visits import Aged
-from stockroom.core.facts import HORIZON
+from stockroom.core.constants import HORIZON
 from stockroom.core.freshness.ahead import Ahead, KnownBy
 from stockroom.core.freshness.label import LabelLife, LabelReading
 from stockroom.core.freshness.ways import Cause, Counted, Ways

@@ -10,7 +10,7 @@ from stockroom.core.climate.ageing import rate
 from stockroom.core.climate.bodies import LIKELY, Kind
 from stockroom.core.climate.course import Floats
 from stockroom.core.climate.visits import Aged, Rule
-from stockroom.core.facts import (
+from stockroom.core.constants import (
     ACTIVATION_ENERGY,
     ACTIVATION_ENERGY_HIGH,
     ACTIVATION_ENERGY_LOW,

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from stockroom.core.climate.course import Floats
-from stockroom.core.facts import (
+from stockroom.core.constants import (
     WHITE_DOUBT,
     WHITE_LIFE_SD_EMULSION,
     WHITE_LIFE_SD_MATERIAL,

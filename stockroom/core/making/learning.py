@@ -5,7 +5,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Literal
 
-from stockroom.core.facts import (
+from stockroom.core.constants import (
     BACK_PRIOR_LOST,
     BACK_PRIOR_PIECES,
     SIZE_CLASS_PIECES,

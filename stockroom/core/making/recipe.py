@@ -15,7 +15,7 @@ from stockroom.core.craft import (
     Try,
     TryStage,
 )
-from stockroom.core.facts import LOSS_SHARES_WORTH, MOUNT_LOSS_SHARES
+from stockroom.core.constants import LOSS_SHARES_WORTH, MOUNT_LOSS_SHARES
 from stockroom.core.making.chain import Chain, Kind, State, Step, Way
 from stockroom.core.model import Job
 

@@ -4,8 +4,8 @@ from collections.abc import Iterator
 from datetime import date
 
 from stockroom.core.care import band_text
-from stockroom.core.facts import FILM_TRIM_AFTER
-from stockroom.core.figures import Figure, Input, Notice, of_fact, of_label
+from stockroom.core.constants import FILM_TRIM_AFTER
+from stockroom.core.figures import Figure, Input, Notice, of_constant, of_label
 from stockroom.core.film import (
     bond_times,
     clear_run,
@@ -17,7 +17,7 @@ from stockroom.core.film import (
 from stockroom.core.model import Material, Unit
 from stockroom.core.verdict import is_cold
 from stockroom.core.wording import film_place_text
-from stockroom.desk.condition import faults_of, length_come_dmm
+from stockroom.desk.condition.surfaces import faults_of, length_come_dmm
 from stockroom.desk.figures.lasting import last_day, opened, opened_too_long
 from stockroom.desk.figures.standing import Standing, standing
 from stockroom.desk.reckoning import Reckoning
@@ -146,7 +146,7 @@ def _bond(material: Material) -> Figure:
         text += f", full after {times.full_after_h:g} h"
     inputs = [Input("From", times.source, "as written down for this material")]
     if material.trim_after_h is None:
-        inputs.append(of_fact("Trimmed after", FILM_TRIM_AFTER))
+        inputs.append(of_constant("Trimmed after", FILM_TRIM_AFTER))
     return Figure(
         GROUP,
         "Bond",

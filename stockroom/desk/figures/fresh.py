@@ -5,7 +5,7 @@ from datetime import date
 
 from stockroom import clock
 from stockroom.core.climate.readings import window
-from stockroom.core.facts import (
+from stockroom.core.constants import (
     ACTIVATION_ENERGY,
     ACTIVATION_ENERGY_HIGH,
     ACTIVATION_ENERGY_LOW,
@@ -13,7 +13,7 @@ from stockroom.core.facts import (
     SENSOR_SPREAD,
     SHOP_RULE_LIFE,
 )
-from stockroom.core.figures import Figure, Input, of_fact, of_label
+from stockroom.core.figures import Figure, Input, of_constant, of_label
 from stockroom.core.freshness.label import LabelLife
 from stockroom.core.freshness.usable_by import UsableBy
 from stockroom.core.model import Lot, Material, Stay, Unit
@@ -56,7 +56,7 @@ def figures(reckoning: Reckoning, unit: Unit, today: date) -> Iterator[Figure]:
                 f"{days_text(usable.left_days)} at the label's condition",
                 "life it came with, less life used",
             ),
-            of_fact("A logger may be off by", SENSOR_SPREAD),
+            of_constant("A logger may be off by", SENSOR_SPREAD),
         ),
         "" if usable.likely >= today else "bad",
     )
@@ -69,7 +69,7 @@ def figures(reckoning: Reckoning, unit: Unit, today: date) -> Iterator[Figure]:
         (
             *_life_inputs(usable),
             _energy(material),
-            of_fact("Floor", FLOOR_RATE),
+            of_constant("Floor", FLOOR_RATE),
             Input(
                 "From filled gaps or set-points",
                 f"{percent(usable.filled_share)} of the time",
@@ -149,7 +149,7 @@ def _label_inputs(label: LabelLife, lot: Lot, material: Material) -> Iterator[In
         if material.shop_life_days is not None:
             yield Input("Shop's own rule", days_text(material.shop_life_days), "your own")
         else:
-            yield of_fact("Shop's own rule", SHOP_RULE_LIFE)
+            yield of_constant("Shop's own rule", SHOP_RULE_LIFE)
     for reading in label.readings:
         yield Input("Counts at", f"{reading.temp_c:g} °C", _READ[reading.why])
 

@@ -4,10 +4,10 @@ from collections.abc import Iterator
 from datetime import date
 
 from stockroom.core.caliper import plus_minus_of
-from stockroom.core.facts import CORE_UNSURE, COVERAGE
-from stockroom.core.figures import Figure, Input, of_fact
+from stockroom.core.constants import CORE_UNSURE, COVERAGE
+from stockroom.core.figures import Figure, Input, of_constant
 from stockroom.core.model import Unit
-from stockroom.desk.diameter import winding_of, windings_of
+from stockroom.desk.condition.diameter import winding_of, windings_of
 from stockroom.desk.reckoning import Reckoning
 from stockroom.units import m_text, mm_text
 
@@ -51,7 +51,7 @@ def figures(reckoning: Reckoning, unit: Unit, today: date) -> Iterator[Figure]:
                 )
                 for item in windings_of(reckoning, material)
             ),
-            of_fact("Holds with", COVERAGE),
+            of_constant("Holds with", COVERAGE),
         ),
         form="count",
     )

@@ -5,13 +5,13 @@ from datetime import date
 
 from stockroom import clock
 from stockroom.core.care import care_input
-from stockroom.core.facts import DAMP_WORTH_A_WORD, HUMIDITY_EXPONENTS
-from stockroom.core.figures import Figure, Input, Notice, of_fact
+from stockroom.core.constants import DAMP_WORTH_A_WORD, HUMIDITY_EXPONENTS
+from stockroom.core.figures import Figure, Input, Notice, of_constant
 from stockroom.core.freshness.opened import Opened, borrowed_days
 from stockroom.core.model import Material, Unit
 from stockroom.core.wording import percent
 from stockroom.desk.figures import lasting
-from stockroom.desk.opened import air_in_bag, opened_of
+from stockroom.desk.condition.opened import air_in_bag, opened_of
 from stockroom.desk.reckoning import Reckoning
 from stockroom.units import days_text
 
@@ -101,7 +101,7 @@ def _damp(found: Opened, material: Material) -> Figure:
             care_input(material, "humidity_limit_pct"),
             Input("Bag open for", days_text(found.open_s / 86_400), "from the acts"),
             Input("Re-bagged in between", "counts as open", "taken for granted, the safe way"),
-            of_fact("Worth a word from", DAMP_WORTH_A_WORD),
+            of_constant("Worth a word from", DAMP_WORTH_A_WORD),
             *borrowed,
         ),
         "ask" if hours >= DAMP_WORTH_A_WORD.value else "",

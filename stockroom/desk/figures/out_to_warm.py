@@ -3,13 +3,13 @@
 from collections.abc import Iterator
 from datetime import date
 
-from stockroom.core.facts import DEW_MARGIN
-from stockroom.core.figures import Figure, Input, Notice, of_fact
+from stockroom.core.constants import DEW_MARGIN
+from stockroom.core.figures import Figure, Input, Notice, of_constant
 from stockroom.core.model import Unit
-from stockroom.desk.pull_out import lately_moved, open_too_soon, rounded_up_s
+from stockroom.desk.climate.pull_out import lately_moved, open_too_soon, rounded_up_s
 from stockroom.desk.reckoning import Reckoning
-from stockroom.desk.warm_text import damp_text, day_and_time, time_text
-from stockroom.desk.warming import LOOK_BACK_S, Warming, warming_of
+from stockroom.desk.climate.warming_text import damp_text, day_and_time, time_text
+from stockroom.desk.climate.warming import LOOK_BACK_S, Warming, warming_of
 from stockroom.units import SECONDS_PER_DAY
 
 GROUP = "Warm-up"
@@ -29,7 +29,7 @@ def figures(reckoning: Reckoning, unit: Unit, today: date) -> Iterator[Figure]:
             day_and_time(warming.left_s, reckoning.zone),
             "as booked",
         ),
-        of_fact("Margin", DEW_MARGIN),
+        of_constant("Margin", DEW_MARGIN),
     ]
     until = "move it into a drier room first"
     if warming.safe_s is not None:
@@ -105,7 +105,7 @@ def _out(reckoning: Reckoning, unit: Unit) -> Notice | None:
     if warming.safe_s is None:
         what = f"{_named(reckoning, unit)} warms up where it must not be opened"
         return Notice(unit.code, what, damp_text(warming), "bad", "move")
-    if unit.condition == "open" or not warming.over(reckoning.now_s):
+    if unit.is_open or not warming.over(reckoning.now_s):
         return None
     since = f"Out of {warming.cold.name} since {day_and_time(warming.left_s, reckoning.zone)}."
     what = f"{_named(reckoning, unit)} is warm: ready to print"

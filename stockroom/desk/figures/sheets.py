@@ -6,7 +6,7 @@ from datetime import date
 
 from stockroom import clock
 from stockroom.core.care import care_input, own_or_ours
-from stockroom.core.facts import (
+from stockroom.core.constants import (
     ACRYLIC_DENSITY,
     ACRYLIC_EXPANSION,
     COMPOSITE_EXPANSION,
@@ -15,9 +15,9 @@ from stockroom.core.facts import (
     MOVEMENT_RISE,
     SHEET_THICKNESS_SLACK,
 )
-from stockroom.core.figures import Figure, Input, Notice, Tone, of_fact, of_label
+from stockroom.core.figures import Figure, Input, Notice, Tone, of_constant, of_label
 from stockroom.core.model import Material, Unit
-from stockroom.core.movement import (
+from stockroom.core.expansion import (
     MOISTURE_WORDS,
     Air,
     Settling,
@@ -29,7 +29,7 @@ from stockroom.core.movement import (
 from stockroom.core.sheets import COMPOSITE_KG_M2, LIFT_SOURCE, lift_of, thickest_um
 from stockroom.core.surfaces import barred
 from stockroom.core.wording import CAUTION, dated, sentence, surface_text
-from stockroom.desk.condition import Faces, faces_of
+from stockroom.desk.condition.surfaces import Faces, faces_of
 from stockroom.desk.figures.lasting import last_day
 from stockroom.desk.figures.standing import Standing, standing
 from stockroom.desk.reckoning import Reckoning
@@ -114,7 +114,7 @@ def _masking(faces: Faces, today: date) -> Figure:
         if age_days > limit_days:
             text += "; old masking may tear or leave glue, try a corner"
             tone = "ask"
-    inputs = [of_fact("Cautioned from", MASKING_AGE)]
+    inputs = [of_constant("Cautioned from", MASKING_AGE)]
     if since is not None:
         inputs.insert(0, Input("On since", dated(since), "made, or else came, on that day"))
     return Figure(
@@ -146,7 +146,7 @@ def _thickness(material: Material) -> Iterator[Figure]:
         "Thickness",
         f"{nominal_um / 1000:g} mm nominal, {largest} at its largest",
         how,
-        (nominal, of_fact("Fixed part", fixed), of_fact("Share of t", share)),
+        (nominal, of_constant("Fixed part", fixed), of_constant("Share of t", share)),
     )
 
 
@@ -163,7 +163,7 @@ def _mass(material: Material, unit: Unit) -> Iterator[Figure]:
     elif lift.two_people:
         who = "; two people"
     if material.traits.stuff == "acrylic":
-        weighed = of_fact("Weighed as cast acrylic", ACRYLIC_DENSITY)
+        weighed = of_constant("Weighed as cast acrylic", ACRYLIC_DENSITY)
     else:
         known = ", ".join(f"{um // 1000} mm {kg:g}" for um, kg in COMPOSITE_KG_M2.items())
         weighed = Input("Weighed as aluminium composite, kg/m²", known, "makers' data, secondary")
@@ -321,16 +321,16 @@ def _movement(material: Material, unit: Unit) -> Iterator[Figure]:
         return
     side = mm_text(max(unit.width_dmm, unit.length_dmm))
     text = f"its {side} side grows by {moved.thermal_mm:.1f} mm for {rise.value:g} K"
-    inputs = [of_fact("Warmer by", rise)]
+    inputs = [of_constant("Warmer by", rise)]
     if material.traits.stuff == "acrylic":
         text += (
             f" ({moved.thermal_low_mm:.1f} to {moved.thermal_high_mm:.1f}), and by "
             f"{moved.moisture_mm:.1f} mm from {dry.value:g} to {wet.value:g} % RH over weeks"
         )
-        inputs += [of_fact("Expansion", ACRYLIC_EXPANSION), of_fact("Drier end", dry)]
-        inputs += [of_fact("Damper end", wet), Input("Moisture", MOISTURE_WORDS, "makers")]
+        inputs += [of_constant("Expansion", ACRYLIC_EXPANSION), of_constant("Drier end", dry)]
+        inputs += [of_constant("Damper end", wet), Input("Moisture", MOISTURE_WORDS, "makers")]
     else:
-        inputs.append(of_fact("Expansion", COMPOSITE_EXPANSION))
+        inputs.append(of_constant("Expansion", COMPOSITE_EXPANSION))
     yield Figure(
         GROUP,
         "Movement",

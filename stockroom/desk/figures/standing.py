@@ -4,9 +4,9 @@ import math
 from dataclasses import dataclass
 
 from stockroom import clock
-from stockroom.core.movement import Air
+from stockroom.core.expansion import Air
 from stockroom.desk.reckoning import Reckoning
-from stockroom.desk.rooms import read_lately
+from stockroom.desk.climate.rooms import read_lately
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,7 +6,7 @@ from datetime import date
 
 from stockroom.core.climate.warm_table import TableRow, by_table
 from stockroom.core.climate.warmup import Package
-from stockroom.core.facts import (
+from stockroom.core.constants import (
     DEW_MARGIN,
     OUT_BEFORE,
     READY_WITHIN,
@@ -15,14 +15,14 @@ from stockroom.core.facts import (
     STACKED_TIME,
     WORK_ENDS,
 )
-from stockroom.core.figures import Figure, Input, Tone, of_fact
+from stockroom.core.figures import Figure, Input, Tone, of_constant
 from stockroom.core.geometry import roll_outer_mm
 from stockroom.core.model import Unit
 from stockroom.core.wording import CAUTION
-from stockroom.desk.pull_out import rounded_up_s
+from stockroom.desk.climate.pull_out import rounded_up_s
 from stockroom.desk.reckoning import Reckoning
-from stockroom.desk.warm_text import damp_text, day_and_time
-from stockroom.desk.warming import Warming, warming_of
+from stockroom.desk.climate.warming_text import damp_text, day_and_time
+from stockroom.desk.climate.warming import Warming, warming_of
 from stockroom.units import SECONDS_PER_DAY, m_text, mm_text
 
 GROUP = "Warm-up"
@@ -68,9 +68,9 @@ def both_times(reckoning: Reckoning, warming: Warming) -> Iterator[Figure]:
         (
             *shared,
             *_of_table(warming, wait.ready_s),
-            of_fact("As warm as the room within", READY_WITHIN),
-            of_fact("Paper conducts", ROLL_CONDUCTIVITY),
-            of_fact("Paper holds", ROLL_HEAT_CAPACITY),
+            of_constant("As warm as the room within", READY_WITHIN),
+            of_constant("Paper conducts", ROLL_CONDUCTIVITY),
+            of_constant("Paper holds", ROLL_HEAT_CAPACITY),
             Input(
                 "Stacked",
                 f"{hours_text(warming.stacked_ready_s)}: stand rolls apart, or count so long",
@@ -158,7 +158,7 @@ def _of_dew(warming: Warming) -> Iterator[Input]:
         f"{dew.temp_c:.1f} °C: it opens at {dew.temp_c + DEW_MARGIN.value:.1f} °C",
         "of the room's air, by the vapour pressure of Sonntag (1990)",
     )
-    yield of_fact("Margin", DEW_MARGIN)
+    yield of_constant("Margin", DEW_MARGIN)
 
 
 def _of_table(warming: Warming, wait_s: float | None) -> Iterator[Input]:

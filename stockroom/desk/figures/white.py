@@ -8,7 +8,7 @@ from stockroom.core.act_wording import patch_text
 from stockroom.core.care import WHITE_LIMITS, care_input
 from stockroom.core.colour import Lab, delta_e_2000
 from stockroom.core.condition import Patch
-from stockroom.core.facts import (
+from stockroom.core.constants import (
     WHITE_EXPONENT,
     WHITE_LIFE_SD_EMULSION,
     WHITE_LIFE_SD_MATERIAL,
@@ -17,12 +17,12 @@ from stockroom.core.facts import (
     WHITE_SPOT_SD_B,
     WHITE_TELLS,
 )
-from stockroom.core.figures import Figure, Input, Notice, Tone, of_fact
+from stockroom.core.figures import Figure, Input, Notice, Tone, of_constant
 from stockroom.core.freshness.drift import Drift, WhiteReading
 from stockroom.core.freshness.standing import Standing
 from stockroom.core.model import Unit
 from stockroom.desk.reckoning import Reckoning
-from stockroom.desk.white_lives import White
+from stockroom.desk.condition.white_lives import White
 from stockroom.units import SECONDS_PER_DAY, days_text
 
 GROUP = "Paper white"
@@ -138,7 +138,7 @@ def _last(reckoning: Reckoning, unit: Unit, found: White, stands: Standing) -> F
                 f"{found.life.residuals.get(last.reading.key, 0.0):+.1f} sd",
                 "how far it lies off what the other patches lead to expect",
             ),
-            of_fact("One spot scatters by", WHITE_SPOT_SD_B),
+            of_constant("One spot scatters by", WHITE_SPOT_SD_B),
         ),
         tones[stands.judgement],
         "examine",
@@ -253,15 +253,15 @@ def _life(reckoning: Reckoning, found: White) -> Figure:
         "a grid over ln L and p, readings scattered by Student's t, odd ones left out.",
         (
             Input("Narrower than before", f"{life.narrowed:.0%}", "than the label alone leaves it"),
-            of_fact("Tells from", WHITE_TELLS),
+            of_constant("Tells from", WHITE_TELLS),
             Input("Left out as odd", str(len(life.odd)), "of the patches of this roll"),
             Input("Leans on", pooled, "same emulsion more, same paper less"),
             Input("Your word", word, "an act on the trail"),
-            of_fact("A word carries to", WHITE_REACH),
-            of_fact("Exponent p", WHITE_EXPONENT),
-            of_fact("Papers differ by", WHITE_LIFE_SD_MATERIAL),
-            of_fact("Emulsions differ by", WHITE_LIFE_SD_EMULSION),
-            of_fact("Rolls differ by", WHITE_LIFE_SD_ROLL),
+            of_constant("A word carries to", WHITE_REACH),
+            of_constant("Exponent p", WHITE_EXPONENT),
+            of_constant("Papers differ by", WHITE_LIFE_SD_MATERIAL),
+            of_constant("Emulsions differ by", WHITE_LIFE_SD_EMULSION),
+            of_constant("Rolls differ by", WHITE_LIFE_SD_ROLL),
             Input(
                 "Gone when it came",
                 days_text(found.before_days),

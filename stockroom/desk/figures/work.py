@@ -6,9 +6,9 @@ from datetime import date
 from stockroom import clock
 from stockroom.core.craft import Piece
 from stockroom.core.figures import Notice
-from stockroom.desk.attempts import recipe_for
+from stockroom.desk.work.attempts import recipe_for
 from stockroom.desk.reckoning import Reckoning
-from stockroom.desk.spoilage import last_lost, spell_of
+from stockroom.desk.work.spoilage import last_lost, spell_of
 from stockroom.units import day_text
 
 

@@ -1,0 +1,1 @@
+"""Condition: OK to print, strips, paper white, sheets looked over, lengths by tape."""

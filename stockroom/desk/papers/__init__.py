@@ -1,0 +1,1 @@
+"""Papers: what is printed or taken along, gathered from the books."""

@@ -1,0 +1,1 @@
+"""Stock: what comes, is moved, opened, used and counted; materials and places defined."""

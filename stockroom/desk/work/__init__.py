@@ -1,0 +1,1 @@
+"""Work: jobs and builds, prints and mounts recorded, what is needed, lost and spent."""

@@ -1,0 +1,1 @@
+"""The books on the screen: what was done, and taking it back."""

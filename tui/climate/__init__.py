@@ -1,0 +1,1 @@
+"""Places and their climate on the screen: readings, warm spells, kinetic means."""

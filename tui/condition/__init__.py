@@ -1,0 +1,1 @@
+"""Condition on the screen: strips, whites, faces of sheets, faults of rolls."""

@@ -1,0 +1,1 @@
+"""Cutting on the screen: plans, cards with their picture, the offcut shelf."""

@@ -1,0 +1,1 @@
+"""Orders on the screen: the list, one material by day, what is on its way."""

@@ -1,0 +1,1 @@
+"""Today and one booked print on the screen."""

@@ -1,1 +1,0 @@
-"""The parts that screens are put together from."""
