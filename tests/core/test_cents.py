@@ -5,7 +5,8 @@ from fractions import Fraction
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from stockroom.core.books.stock import share_of_cost, split_cents
+from stockroom.core.books.cutting import split_cents
+from stockroom.core.books.stock import share_of_cost
 from stockroom.core.records import Unit
 
 CENTS = st.integers(0, 10**12)

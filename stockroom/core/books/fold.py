@@ -4,7 +4,7 @@ from collections.abc import Callable, Iterable
 from dataclasses import replace
 from typing import Any
 
-from stockroom.core.books import condition, craft, links, stock, work
+from stockroom.core.books import climate, condition, cutting, links, orders, stock, work
 from stockroom.core.books.chain import Act
 from stockroom.core.books.draft import MOVEMENT_SIGN, Changes, Draft, Movement, Touch, View
 from stockroom.core.records import (
@@ -157,8 +157,8 @@ def _retime_unit(
 
 
 FOLDS: dict[str, Fold] = {
-    "material": work.material,
-    "place": work.place,
+    "material": stock.material,
+    "place": stock.place,
     "receive": stock.receive,
     "take in": stock.receive,
     "move": stock.move,
@@ -172,20 +172,20 @@ FOLDS: dict[str, Fold] = {
     "hold": stock.hold,
     "release": stock.release,
     "batch": stock.amend_lot,
-    "cut": stock.cut,
+    "cut": cutting.cut,
     "put by": stock.put_by,
     "let go": stock.let_go,
-    "plan cuts": stock.plan_cuts,
-    "drop cards": stock.drop_cards,
+    "plan cuts": cutting.plan_cuts,
+    "drop cards": cutting.drop_cards,
     "strip": stock.strip,
     "book": work.book,
     "close job": work.close_job,
-    "order": work.order,
-    "close order": work.close_order,
-    "spell": work.spell,
-    "spell word": work.spell_word,
-    "readings": work.readings,
-    "withdraw": work.withdraw,
+    "order": orders.order,
+    "close order": orders.close_order,
+    "spell": climate.spell,
+    "spell word": climate.spell_word,
+    "readings": climate.readings,
+    "withdraw": climate.withdraw,
     "patch": condition.noted(Patch),
     "white word": condition.noted(WhiteWord),
     "warm table": condition.warm_table,
@@ -193,14 +193,14 @@ FOLDS: dict[str, Fold] = {
     "winding": condition.noted(Winding),
     "fault": condition.noted(Fault),
     "surface": condition.surface,
-    "build": craft.build,
-    "retire build": craft.retire_build,
-    "take in jobs": craft.take_in_jobs,
-    "change job": craft.change_job,
-    "try": craft.try_,
-    "confirm order": work.order_fact,
-    "claim order": work.order_fact,
-    "credit order": work.order_fact,
+    "build": work.build,
+    "retire build": work.retire_build,
+    "take in jobs": work.take_in_jobs,
+    "change job": work.change_job,
+    "try": work.try_,
+    "confirm order": orders.order_fact,
+    "claim order": orders.order_fact,
+    "credit order": orders.order_fact,
     "retime": retime,
     "undo": undo,
 }

@@ -1,6 +1,5 @@
-"""Folding acts on stock: receive, move, open, use, lose, count, hold, cut, put by."""
+"""Folding acts on stock: what is defined, comes, moves, is used, lost, counted, held, put by."""
 
-from collections.abc import Sequence
 from dataclasses import replace
 from datetime import date
 from typing import Any
@@ -8,7 +7,6 @@ from typing import Any
 from stockroom.core.books.draft import Draft, MovementKind
 from stockroom.core.records import (
     YELLOW_STRIP,
-    Card,
     Job,
     Lot,
     Material,
@@ -31,6 +29,16 @@ _ENDS: dict[MovementKind, State] = {
 }
 
 
+def material(draft: Draft, payload: dict[str, Any]) -> None:
+    """Define a material, or change what is known of it."""
+    draft.put(Material.from_plain(payload))
+
+
+def place(draft: Draft, payload: dict[str, Any]) -> None:
+    """Define a place, or change its set-point and limits."""
+    draft.put(Place.from_plain(payload))
+
+
 def receive(draft: Draft, payload: dict[str, Any]) -> None:
     """Take in lots and units, from a delivery or from a stock list."""
     for item in payload.get("materials", ()):
@@ -45,7 +53,7 @@ def receive(draft: Draft, payload: dict[str, Any]) -> None:
         unit.see_that_it_fits()  # its form has a shape
         unit = replace(unit, remaining_dmm=unit.length_dmm if unit.shape.by_length else 0)
         draft.put(unit)
-        _stand(draft, unit, unit.place, unit.received_s)
+        stand(draft, unit, unit.place, unit.received_s)
         draft.move(unit, "received", unit.qty, place_to=unit.place, cost_cents=unit.cost_left_cents)
     if payload.get("order"):
         _arrive(draft, payload)
@@ -68,7 +76,7 @@ def move(draft: Draft, payload: dict[str, Any]) -> None:
         unit = draft.need(Unit, code)
         before = [s for s in draft.stays(code) if s.from_s <= draft.act.occurred_s]
         came_from = before[-1].place if before else unit.place
-        _stand(draft, unit, place.code)
+        stand(draft, unit, place.code)
         draft.move(unit, "moved", unit.qty, place_from=came_from, place_to=place.code)
 
 
@@ -146,7 +154,7 @@ def draw(draft: Draft, code: str, amount: int, kind: MovementKind, job: str | No
     draft.move(unit, kind, asked, place_from=unit.place, cost_cents=cost)
     left = max(0, unit.amount - amount)
     unit = set_amount(draft, unit, left, _ENDS[kind], cost)
-    _draw_put_bys(draft, unit, asked, job)
+    draw_put_bys(draft, unit, asked, job)
     return unit
 
 
@@ -173,7 +181,7 @@ def set_amount(draft: Draft, unit: Unit, left: int, end: State, cost_cents: int 
     return unit
 
 
-def _draw_put_bys(draft: Draft, unit: Unit, qty: int, job: str | None) -> None:
+def draw_put_bys(draft: Draft, unit: Unit, qty: int, job: str | None) -> None:
     """What is used for a job comes off what was put by for it; an ended unit backs nothing."""
     for put in draft.put_bys(unit.code):
         if unit.state != "in stock":
@@ -198,7 +206,7 @@ def count(draft: Draft, payload: dict[str, Any]) -> None:
     unit = draft.change(unit, plus_minus_dmm=payload.get("plus_minus_dmm", 0))
     unit = set_amount(draft, unit, amount, "missing", cost)
     if unit.state != "in stock":
-        _draw_put_bys(draft, unit, 0, None)
+        draw_put_bys(draft, unit, 0, None)
 
 
 def hold(draft: Draft, payload: dict[str, Any]) -> None:
@@ -226,116 +234,6 @@ def amend_lot(draft: Draft, payload: dict[str, Any]) -> None:
         if name != "lot"
     }
     draft.change(draft.need(Lot, payload["lot"]), **fields)
-
-
-def cut(draft: Draft, payload: dict[str, Any]) -> None:
-    """Cut a length off a roll, or one sheet, into offcuts and pieces; the rest is cut waste."""
-    pieces = [p["width_dmm"] * p["height_dmm"] * p["count"] for p in payload["pieces"]]
-    told: list[tuple[int, MovementKind]] = [(area, "used") for area in pieces]
-    told += [(area, "lost") for area in payload.get("lost", ())]
-    unit = draft.need(Unit, payload["unit"])
-    if payload.get("card"):
-        draft.change(draft.need(Card, payload["card"]), state="cut")
-    for code in payload.get("let_go", ()):
-        draft.change(draft.need(PutBy, code), open=False)
-    unit = cut_up(draft, unit, payload["take"], payload["children"], told)
-    _draw_put_bys(draft, unit, sum(pieces), payload.get("job"))
-    for item in payload.get("promises", ()):
-        promise(draft, item["code"], item["unit"], item["job"], item["qty"])
-
-
-def cut_for(draft: Draft, code: str, cut: dict[str, Any], kind: MovementKind, job: str) -> None:
-    """Cut one piece for a job out of a sheet; all of the sheet comes off what was put by for it."""
-    unit = draft.need(Unit, code)
-    taken = cut["take"] * unit.measure
-    unit = cut_up(draft, unit, cut["take"], cut["children"], [(cut["area_dmm2"], kind)])
-    _draw_put_bys(draft, unit, taken, job)
-
-
-def cut_up(
-    draft: Draft,
-    unit: Unit,
-    take: int,
-    offcuts: Sequence[dict[str, Any]],
-    pieces: Sequence[tuple[int, MovementKind]],
-) -> Unit:
-    """Cut so much of a unit into offcuts, and pieces told by their area; the rest is cut waste.
-
-    Parameters
-    ----------
-    draft, unit
-        Where, and of what.
-    take : int
-        A length (dmm), or a number of sheets.
-    offcuts : sequence of dict
-        What is kept, as units to be.
-    pieces : sequence of (int, str)
-        Areas of the pieces, dmm2, each with what it is: "used", or "lost".
-    """
-    taken = take * unit.measure
-    if taken > unit.qty:
-        draft.move(unit, "found", taken - unit.qty, place_to=unit.place)
-        unit = set_amount(draft, unit, take, "cut up")
-    children = [_child(unit, item) for item in offcuts]
-    waste = taken - sum(child.qty for child in children) - sum(area for area, _ in pieces)
-    if waste < 0:
-        raise RefusedError(
-            f"The parts cut from {unit.code} come to more than was cut.",
-            "A cut can only make less.",
-            "Look at the sizes of the offcuts and pieces.",
-        )
-    cost = share_of_cost(unit, taken)
-    areas = [child.qty for child in children] + [area for area, _ in pieces]
-    costs = split_cents(cost, [*areas, waste])
-    for child, cents in zip(children, costs, strict=False):
-        born = replace(
-            child,
-            cost_left_cents=cents,
-            received_s=draft.act.occurred_s,
-            received_act=draft.act.seq,
-        )
-        draft.put(born)
-        _stand(draft, born, born.place)
-        draft.move(unit, "split off", born.qty, place_from=unit.place, cost_cents=cents)
-        draft.move(born, "split to", born.qty, place_to=born.place, cost_cents=cents)
-    for (area, kind), cents in zip(pieces, costs[len(children) :], strict=False):
-        draft.move(unit, kind, area, place_from=unit.place, cost_cents=cents)
-    draft.move(unit, "cut waste", waste, place_from=unit.place, cost_cents=costs[-1])
-    return set_amount(draft, unit, unit.amount - take, "cut up", cost)
-
-
-def _child(parent: Unit, item: dict[str, Any]) -> Unit:
-    """An offcut: of a roll or sheet it is a sheet, of a length a length."""
-    lengthwise = parent.shape.bar
-    return Unit(
-        **item,
-        lot=parent.lot,
-        parent=parent.code,
-        form="length" if lengthwise else "sheet",
-        remaining_dmm=item["length_dmm"] if lengthwise else 0,
-        opened_s=parent.opened_s,
-        opened_act=parent.opened_act,
-        held=parent.held,
-        arrived_warm=parent.arrived_warm,
-    )
-
-
-def split_cents(cents: int, weights: Sequence[int]) -> list[int]:
-    """Split cents by weight so that the parts sum to the whole.
-
-    >>> split_cents(100, [1, 1, 1])
-    [33, 33, 34]
-    """
-    total = sum(weights)
-    parts, given, weight_so_far = [], 0, 0
-    for weight in weights:
-        weight_so_far += weight
-        upto = cents * weight_so_far // total if total else 0
-        parts.append(upto - given)
-        given = upto
-    if parts:
-        parts[-1] += cents - given
-    return parts
 
 
 def put_by(draft: Draft, payload: dict[str, Any]) -> None:
@@ -371,27 +269,6 @@ def promise(draft: Draft, code: str, of: str, for_job: str, qty: int) -> None:
     draft.put(PutBy(code=code, unit=unit.code, job=job.code, qty=qty))
 
 
-def plan_cuts(draft: Draft, payload: dict[str, Any]) -> None:
-    """Accept a cut plan: a bench card for each blank, and each blank put by for its jobs.
-
-    What was put by before of the same material for these jobs is free again.
-    """
-    for code in payload["let_go"]:
-        draft.change(draft.need(PutBy, code), open=False)
-    for item in payload["cards"]:
-        draft.put(Card(**item, act=draft.act.seq))
-    for item in payload["promises"]:
-        promise(draft, item["code"], item["unit"], item["job"], item["qty"])
-
-
-def drop_cards(draft: Draft, payload: dict[str, Any]) -> None:
-    """Cut nothing by some cards after all; what was put by for them is free again."""
-    for code in payload["cards"]:
-        draft.change(draft.need(Card, code), state="dropped")
-    for code in payload["let_go"]:
-        draft.change(draft.need(PutBy, code), open=False)
-
-
 def let_go(draft: Draft, payload: dict[str, Any]) -> None:
     """Free what was put by."""
     draft.change(draft.need(PutBy, payload["put_by"]), open=False)
@@ -414,7 +291,7 @@ def strip(draft: Draft, payload: dict[str, Any]) -> None:
         draft.change(unit, held=f"{held}; {YELLOW_STRIP}" if held else YELLOW_STRIP)
 
 
-def _stand(draft: Draft, unit: Unit, place: str, from_s: int | None = None) -> None:
+def stand(draft: Draft, unit: Unit, place: str, from_s: int | None = None) -> None:
     """Let a unit stand at a place from the act's own time on, or from an earlier one."""
     act = draft.act
     stay = Stay(
