@@ -150,7 +150,7 @@ def centi_c(text: str) -> int:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Unit:
+class UnitOfMeasure:
     """A unit as a person types and reads it, of integers as they are stored.
 
     Attributes
@@ -209,23 +209,25 @@ class Unit:
             )
 
 
-_MM = Unit(sign="mm", per=DMM_PER_MM, reader=length_dmm, most=LONGEST_DMM)
+_MM = UnitOfMeasure(sign="mm", per=DMM_PER_MM, reader=length_dmm, most=LONGEST_DMM)
 UNITS = {
     "mm": _MM,
     "dmm": _MM,
-    "m": Unit(sign="m", per=DMM_PER_M, reader=partial(length_dmm, unit="m"), most=LONGEST_DMM),
-    "um": Unit(sign="mm", per=1_000),
-    "centi_c": Unit(
+    "m": UnitOfMeasure(
+        sign="m", per=DMM_PER_M, reader=partial(length_dmm, unit="m"), most=LONGEST_DMM
+    ),
+    "um": UnitOfMeasure(sign="mm", per=1_000),
+    "centi_c": UnitOfMeasure(
         sign="°C", per=100, reader=centi_c, least=COLDEST_CENTI_C, most=WARMEST_CENTI_C
     ),
-    "cents": Unit(per=100, reader=cents),
-    "centi": Unit(sign="b*", per=100),
-    "milli": Unit(sign="blue density", per=1_000),
-    "days": Unit(sign="days", most=LONGEST_LIFE_DAYS),
-    "h": Unit(sign="h"),
-    "pct": Unit(sign="% RH"),
-    "j_mol": Unit(sign="J/mol"),
-    "": Unit(),
+    "cents": UnitOfMeasure(per=100, reader=cents),
+    "centi": UnitOfMeasure(sign="b*", per=100),
+    "milli": UnitOfMeasure(sign="blue density", per=1_000),
+    "days": UnitOfMeasure(sign="days", most=LONGEST_LIFE_DAYS),
+    "h": UnitOfMeasure(sign="h"),
+    "pct": UnitOfMeasure(sign="% RH"),
+    "j_mol": UnitOfMeasure(sign="J/mol"),
+    "": UnitOfMeasure(),
 }
 """The units, by the ending of a field's name, or by the name that a field gives."""
 

@@ -96,7 +96,7 @@ def _by_supplier(lines: Sequence[OrderLine]) -> list[tuple[str, list[OrderLine]]
 
 
 @dataclass(frozen=True, slots=True)
-class _Row:
+class _DayRow:
     """One printed block of the day sheet: a heading, or a row with its wrapped text."""
 
     code: str
@@ -145,22 +145,22 @@ def day_sheet_pdf(title: str, groups: Sequence[Group]) -> bytes:
     return page.pdf()
 
 
-def _rows(groups: Sequence[Group], width_pt: float) -> list[list[_Row]]:
+def _rows(groups: Sequence[Group], width_pt: float) -> list[list[_DayRow]]:
     """Each group as its heading and its wrapped rows; groups without rows are left out."""
     return [
         [
-            _Row("", (printable(heading),), is_heading=True),
-            *(_Row(code, wrapped(text, width_pt), is_heading=False) for code, text in entries),
+            _DayRow("", (printable(heading),), is_heading=True),
+            *(_DayRow(code, wrapped(text, width_pt), is_heading=False) for code, text in entries),
         ]
         for heading, entries in groups
         if entries
     ]
 
 
-def _paginate(groups: list[list[_Row]], height_pt: float) -> list[list[_Row]]:
+def _paginate(groups: list[list[_DayRow]], height_pt: float) -> list[list[_DayRow]]:
     """Rows by page; a heading stays with its first row and is repeated on the next page."""
     room = height_pt - _TOP_PT - 12
-    pages: list[list[_Row]] = [[]]
+    pages: list[list[_DayRow]] = [[]]
     used = 0.0
     for heading, *rows in groups:
         for index, row in enumerate(rows):
@@ -169,7 +169,7 @@ def _paginate(groups: list[list[_Row]], height_pt: float) -> list[list[_Row]]:
                 pages.append([])
                 used = 0.0
                 if index:
-                    block = [_Row("", (f"{heading.lines[0]} (continued)",), True), row]
+                    block = [_DayRow("", (f"{heading.lines[0]} (continued)",), True), row]
             pages[-1].extend(block)
             used += sum(part.height_pt for part in block)
     return pages
@@ -186,7 +186,7 @@ def _frame(page: Page, title: str, number: str) -> None:
     page.foot("Tick what was done and write the time it happened; enter both later.", number)
 
 
-def _draw(page: Page, row: _Row) -> None:
+def _draw(page: Page, row: _DayRow) -> None:
     below = page.y - row.height_pt
     if row.is_heading:
         page.y = below + 4

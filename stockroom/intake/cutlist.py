@@ -4,9 +4,9 @@ from collections.abc import Callable, Sequence
 from functools import partial
 from typing import Any, TypeVar
 
-from stockroom.core.cutting.request import Blank, Piece
+from stockroom.core.cutting.request import Blank, CutPiece
 from stockroom.intake.list_columns import UNITS, Column
-from stockroom.intake.list_rows import Cell, Row, Side
+from stockroom.intake.list_rows import Cell, ListRow, Side
 from stockroom.intake.list_values import bad, split_side, whole, yes_or_no
 from stockroom.intake.lists import Kind, Listed, read_list
 from stockroom.text import safe
@@ -78,7 +78,7 @@ BLANKS = _kind(
 
 def read_pieces(
     data: bytes, *, name: str, unit: str | None = None, turn: bool = True
-) -> Listed[CutRow[Piece]]:
+) -> Listed[CutRow[CutPiece]]:
     """Return the pieces of a list; parameters and errors as `read_list`.
 
     Parameters
@@ -86,7 +86,7 @@ def read_pieces(
     turn : bool
         Whether pieces may turn where the list does not say.
     """
-    rules = partial(_made, Piece, {"count": 1, "turn": turn, "group": ""})
+    rules = partial(_made, CutPiece, {"count": 1, "turn": turn, "group": ""})
     return read_list(data, name, PIECES, rules, unit=unit, asks=partial(_asks, name))
 
 
@@ -99,7 +99,7 @@ def read_blanks(data: bytes, *, name: str, unit: str | None = None) -> Listed[Cu
     return read_list(data, name, BLANKS, rules, unit=unit, asks=partial(_asks, name))
 
 
-def _made(make: Callable[..., T], empty: dict[str, Any], row: Row) -> CutRow[T] | None:
+def _made(make: Callable[..., T], empty: dict[str, Any], row: ListRow) -> CutRow[T] | None:
     """Return a piece or blank, with what stands for its empty cells."""
     for name, value in {"code": f"line {row.line}", "material": "", **empty}.items():
         row.said[name] = value if row.said[name] is None else row.said[name]
@@ -107,7 +107,7 @@ def _made(make: Callable[..., T], empty: dict[str, Any], row: Row) -> CutRow[T] 
     return None if row.problems else (material, make(**row.said))
 
 
-def _asks(name: str, rows: Sequence[Row]) -> tuple[str, ...]:
+def _asks(name: str, rows: Sequence[ListRow]) -> tuple[str, ...]:
     plain = [row.line for row in rows if row.plain]
     if not plain:
         return ()

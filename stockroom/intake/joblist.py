@@ -10,9 +10,9 @@ from stockroom.core.records import MOST_LAB_DAYS, MOST_PRINTS, Certainty, Printe
 from stockroom.errors import ImportProblem, Problem
 from stockroom.intake import list_values as values
 from stockroom.intake.list_columns import UNITS, Column, by_word, column, columns_of
-from stockroom.intake.list_rows import Cell, Row, Side
+from stockroom.intake.list_files import capped
+from stockroom.intake.list_rows import Cell, ListRow, Side
 from stockroom.intake.lists import Kind, Listed, read_list
-from stockroom.intake.tables import capped
 from stockroom.plain_files import shown_name
 from stockroom.units import DMM_PER_MM, length_dmm, number
 
@@ -65,7 +65,7 @@ def _side_dmm(cell: Cell) -> int:
     return _said_side_dmm(cell, cell.unit, cell.row)
 
 
-def _said_side_dmm(text: str, unit: str, row: Row) -> int:
+def _said_side_dmm(text: str, unit: str, row: ListRow) -> int:
     """Return a side in dmm; one whose unit nobody names is in mm, and noted to be asked for."""
     bare, typed = values.split_side(text)
     named = typed or unit
@@ -223,7 +223,7 @@ def read_job_list(
     return replace(listed, warnings=capped(warnings, "warnings"))
 
 
-def _whole_row(row: Row) -> JobRow | None:
+def _whole_row(row: ListRow) -> JobRow | None:
     """Fill in what several cells tell, and note what contradicts itself and what is odd."""
     said, certainty = row.said, row.setting.headings.get("certainty")
     said["width_dmm"], said["height_dmm"] = _sides(row)
@@ -247,7 +247,7 @@ def _whole_row(row: Row) -> JobRow | None:
     return named
 
 
-def _sides(row: Row) -> tuple[int | None, int | None]:
+def _sides(row: ListRow) -> tuple[int | None, int | None]:
     """Return width and height in dmm, from one cell or two."""
     if row.told("size"):
         return row.take("size") or (None, None)
@@ -263,7 +263,7 @@ def _sides(row: Row) -> tuple[int | None, int | None]:
     return None, None
 
 
-def _number(row: Row) -> None:
+def _number(row: ListRow) -> None:
     """Fill in numbers, edition and count from what one column or several tell of them."""
     said, nothing = row.said, (None, None, None)
     first, last, of = row.take("edition") or nothing
@@ -303,7 +303,7 @@ def _twice(rows: Sequence[JobRow]) -> list[Problem]:
     return found
 
 
-def _asks(rows: Sequence[Row]) -> tuple[str, ...]:
+def _asks(rows: Sequence[ListRow]) -> tuple[str, ...]:
     """Ask for the unit of plain numbers where the list mixes units, or seems to."""
     plain = [row for row in rows if row.plain]
     if not plain:
@@ -328,7 +328,7 @@ def _asks(rows: Sequence[Row]) -> tuple[str, ...]:
     return ()
 
 
-def _lines(rows: Sequence[Row]) -> str:
+def _lines(rows: Sequence[ListRow]) -> str:
     lines = [str(row.line) for row in rows]
     more = f" and {len(lines) - LINES_NAMED} more" if len(lines) > LINES_NAMED else ""
     return f"line {', '.join(lines[:LINES_NAMED])}{more}"

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from stockroom.errors import ImportProblem, Problem
 from stockroom.intake.files import blocks, quote_problem
 from stockroom.intake.log_columns import (
-    Row,
+    LogRow,
     Unit,
     humidity_column,
     temperature_column,
@@ -44,7 +44,7 @@ _UTC = re.compile(
 _ZONE_WORD = re.compile(r"time ?zone|utc|gmt", re.IGNORECASE)
 _EPOCH_WORD = re.compile(r"unix|epoch|posix|time ?stamp", re.IGNORECASE)
 _MIDNIGHT = re.compile(r"[ T,]0{1,2}:00(?::00(?:[.,]0+)?)?$")
-_Found = tuple[str, list[Row], list[int]]
+_Found = tuple[str, list[LogRow], list[int]]
 _TimesOf = Callable[[Sequence[str]], tuple[int, ...] | None]
 
 
@@ -110,7 +110,7 @@ def find_layout(text: str, *, name: str = "") -> Layout:
     lines = _sample(text)
     times_of: _TimesOf = _time_columns
     tables = [
-        (delimiter, [Row(n, line, _cells(line, delimiter)) for n, line in lines])
+        (delimiter, [LogRow(n, line, _cells(line, delimiter)) for n, line in lines])
         for delimiter in DELIMITERS
         if any(delimiter in line for _, line in lines)
     ]
@@ -162,7 +162,7 @@ def find_layout(text: str, *, name: str = "") -> Layout:
     )
 
 
-def _best(tables: list[tuple[str, list[Row]]], times_of: _TimesOf) -> _Found | None:
+def _best(tables: list[tuple[str, list[LogRow]]], times_of: _TimesOf) -> _Found | None:
     """Return the delimiter under which most lines are readings, the rows, and which they are."""
     best: _Found | None = None
     for delimiter, rows in tables:
@@ -215,7 +215,7 @@ def _epoch_column(cells: Sequence[str]) -> tuple[int, ...] | None:
     return None
 
 
-def _beside_the_clock(columns: tuple[int, ...], body: list[Row]) -> tuple[int, ...]:
+def _beside_the_clock(columns: tuple[int, ...], body: list[LogRow]) -> tuple[int, ...]:
     """Return the columns that hold nothing but AM and PM, or offsets from UTC, for the clocks."""
     found = []
     clock = CLOCK_AT_END.search(body[0].cell(columns[-1]))
@@ -229,7 +229,7 @@ def _beside_the_clock(columns: tuple[int, ...], body: list[Row]) -> tuple[int, .
     return tuple(found)
 
 
-def _refuse_midnights(columns: tuple[int, ...], body: list[Row], name: str) -> None:
+def _refuse_midnights(columns: tuple[int, ...], body: list[LogRow], name: str) -> None:
     """Refuse a date column that carries midnight throughout beside a column of clocks."""
     if len(columns) > 1 or not all(_MIDNIGHT.search(row.cell(columns[0])) for row in body):
         return
@@ -244,7 +244,7 @@ def _refuse_midnights(columns: tuple[int, ...], body: list[Row], name: str) -> N
             )
 
 
-def _refuse_unnamed_epoch(header: str, first: Row, name: str) -> None:
+def _refuse_unnamed_epoch(header: str, first: LogRow, name: str) -> None:
     if not _EPOCH_WORD.search(header):
         raise ImportProblem(
             f"{shown_name(name)} has no date and time on line {first.line}.",
@@ -287,7 +287,7 @@ def _no_table(lines: list[tuple[int, str]], name: str) -> ImportProblem:
     )
 
 
-def _header(above: list[Row], width: int) -> tuple[int, str, list[str]]:
+def _header(above: list[LogRow], width: int) -> tuple[int, str, list[str]]:
     """Return line, text and names of the header: the row above the readings, if it is words."""
     blank = [""] * width
     if not above:
@@ -306,7 +306,9 @@ def _header(above: list[Row], width: int) -> tuple[int, str, list[str]]:
     return row.line, row.text, (names + blank)[: max(width, len(names))]
 
 
-def _refuse_lost_rows(above: list[Row], first: Row, times: tuple[int, ...], name: str) -> None:
+def _refuse_lost_rows(
+    above: list[LogRow], first: LogRow, times: tuple[int, ...], name: str
+) -> None:
     """Refuse a file where a row above the first reading is a reading that cannot be read."""
     for row in above:
         if row.text.count('"') % 2 and STAMP.search(row.text):
@@ -327,7 +329,7 @@ def _refuse_lost_rows(above: list[Row], first: Row, times: tuple[int, ...], name
             )
 
 
-def _refuse_extra_cells(body: list[Row], headers: Sequence[str], name: str) -> None:
+def _refuse_extra_cells(body: list[LogRow], headers: Sequence[str], name: str) -> None:
     named = max((i + 1 for i, header in enumerate(headers) if header), default=0)
     extra = [row for row in body if any(row.cells[named:])]
     if named and len(extra) * 2 > len(body):
@@ -341,7 +343,7 @@ def _refuse_extra_cells(body: list[Row], headers: Sequence[str], name: str) -> N
 
 
 def _utc_column(
-    columns: tuple[int, ...], body: list[Row], headers: Sequence[str]
+    columns: tuple[int, ...], body: list[LogRow], headers: Sequence[str]
 ) -> tuple[tuple[int, ...], int | None]:
     """Prefer a time column that names UTC over one in local time, and return its offset."""
     few = body[:5]
@@ -360,7 +362,7 @@ def _utc_column(
     return columns, None
 
 
-def _zone_remarks(above: list[Row], offset_s: int | None) -> list[Problem]:
+def _zone_remarks(above: list[LogRow], offset_s: int | None) -> list[Problem]:
     if offset_s is not None:
         return []
     return [

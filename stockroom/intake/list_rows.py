@@ -60,7 +60,7 @@ class Side:
     mm: float
 
 
-class Row:
+class ListRow:
     """A row while it is read.
 
     Attributes
@@ -150,15 +150,15 @@ class Cell(str):
         Unit that its heading names, and the heading.
     day : date or None
         The date that a workbook holds there.
-    row : Row
+    row : ListRow
     """
 
     unit: str
     header: str
     day: date | None
-    row: Row
+    row: ListRow
 
-    def __new__(cls, text: str, value: Value, heading: Heading, row: Row) -> "Cell":
+    def __new__(cls, text: str, value: Value, heading: Heading, row: ListRow) -> "Cell":
         """Return the text with what stands around it."""
         cell = super().__new__(cls, text)
         cell.unit, cell.header, cell.row = heading.unit, heading.header, row

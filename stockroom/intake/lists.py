@@ -9,8 +9,8 @@ from stockroom.errors import BadValueError, ImportProblem, Problem
 from stockroom.intake.dates import Order
 from stockroom.intake.files import sha256_hex
 from stockroom.intake.list_columns import UNITS, Columns, headings_of
-from stockroom.intake.list_rows import Row, Setting, cell_text
-from stockroom.intake.tables import body_of, capped, header_at, order_of, read_table
+from stockroom.intake.list_files import body_of, capped, header_at, order_of, read_list_file
+from stockroom.intake.list_rows import ListRow, Setting, cell_text
 from stockroom.plain_files import shown_name
 from stockroom.text import safe
 
@@ -90,12 +90,12 @@ def read_list(
     data: bytes,
     name: str,
     kind: Kind,
-    rules: Callable[[Row], R | None],
+    rules: Callable[[ListRow], R | None],
     *,
     today: date = date.max,
     day_first: bool | None = None,
     unit: str | None = None,
-    asks: Callable[[Sequence[Row]], tuple[str, ...]] = lambda rows: (),
+    asks: Callable[[Sequence[ListRow]], tuple[str, ...]] = lambda rows: (),
 ) -> Listed[R]:
     """Return the rows of a list and what is wrong with them, from CSV text or a workbook (.xlsx).
 
@@ -131,7 +131,7 @@ def read_list(
             f"A {kind.name} holds lengths.",
             f"Say one of: {', '.join(UNITS)}.",
         )
-    source = read_table(data, name, kind.columns, kind.needed)
+    source = read_list_file(data, name, kind.columns, kind.needed)
     at = header_at(source.rows, kind.columns, kind.needed)
     header_line, cells = source.rows[at or 0] if source.rows else (0, [])
     headers = [cell_text(value) for value in cells]
@@ -148,7 +148,7 @@ def read_list(
     dates = (one.index for one in headings.values() if kind.columns[one.field].dates)
     order = order_of(body, dates, day_first)
     setting = Setting(kind.columns, headings, len(headers), order, today, unit)
-    rows = [Row(setting, line, cells) for line, cells in body]
+    rows = [ListRow(setting, line, cells) for line, cells in body]
     kept = [rules(row) for row in rows]
     asked = asks(rows) if unit is None else ()
     problems = [*source.problems]

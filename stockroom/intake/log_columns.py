@@ -37,7 +37,7 @@ _UNIT_CELL = re.compile(r"(?:[°º]|deg\.?)? ?([cf])|(c)elsius|(f)ahrenheit", re
 
 
 @dataclass(frozen=True, slots=True)
-class Row:
+class LogRow:
     """A line of a file: its number, its text and its cells."""
 
     line: int
@@ -50,7 +50,7 @@ class Row:
 
 
 def temperature_column(
-    body: list[Row], headers: Sequence[str], times: Sequence[int], name: str
+    body: list[LogRow], headers: Sequence[str], times: Sequence[int], name: str
 ) -> tuple[int, bool, list[Problem]]:
     """Return the column of the temperature, whether its values alone say so, and remarks.
 
@@ -102,7 +102,7 @@ def humidity_column(headers: Sequence[str], taken: Sequence[int]) -> int | None:
     return None
 
 
-def _could_be(body: list[Row], at: int, header: str) -> bool:
+def _could_be(body: list[LogRow], at: int, header: str) -> bool:
     if any(word.search(header) for word in (_HUMIDITY, _SOMETHING_ELSE, _NOT_THE_AIR)):
         return False
     cells = [row.cell(at) for row in body]
@@ -118,13 +118,15 @@ def _could_be(body: list[Row], at: int, header: str) -> bool:
     return sum(1 for value in values if -60 <= value <= 160) * 2 > len(values)
 
 
-def _letters(body: list[Row], at: int) -> Counter[str]:
+def _letters(body: list[LogRow], at: int) -> Counter[str]:
     """Return how often each unit letter stands beside a number in a column."""
     found = (NUMBER.fullmatch(row.cell(at)) for row in body)
     return Counter(match[2].upper() for match in found if match and match[2])
 
 
-def unit_of(header: str, above: list[Row], body: list[Row], at: int, name: str) -> tuple[Unit, str]:
+def unit_of(
+    header: str, above: list[LogRow], body: list[LogRow], at: int, name: str
+) -> tuple[Unit, str]:
     """Return the unit of the temperature, and what it is known by.
 
     Its header goes first, then signs in the cells, then a column of units, then the lines above.
@@ -166,7 +168,7 @@ def _named(header: str) -> list[Unit]:
     return ["°F" if (letter[1] or letter[2]).lower() == "f" else "°C"] if letter else found
 
 
-def _named_above(row: Row) -> list[Unit]:
+def _named_above(row: LogRow) -> list[Unit]:
     """Return the units that a line above the table names; a bare C or F only beside "temp"."""
     found = _signs(row.text)
     if found or "temp" not in row.text.lower():
@@ -182,7 +184,7 @@ def _unit_cell(cell: str) -> Unit | None:
     return "°F" if (found[1] or found[2] or found[3]).lower() == "f" else "°C"
 
 
-def _units_beside(body: list[Row]) -> dict[Unit, int]:
+def _units_beside(body: list[LogRow]) -> dict[Unit, int]:
     """Return the units in a column that holds nothing else, each with its first line."""
     for at in range(len(body[0].cells)):
         units = [_unit_cell(row.cell(at)) for row in body]

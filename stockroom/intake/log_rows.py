@@ -48,7 +48,7 @@ class Notes:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Table:
+class LogRows:
     """The rows of a file as arrays, in its order; temperature as written."""
 
     line: Ints
@@ -56,14 +56,16 @@ class Table:
     temp: Floats
     rh_pct: Floats
 
-    def turned(self, turn: slice) -> "Table":
+    def turned(self, turn: slice) -> "LogRows":
         """Return the rows in another order."""
-        return Table(self.line[turn], self.stamps.turned(turn), self.temp[turn], self.rh_pct[turn])
+        return LogRows(
+            self.line[turn], self.stamps.turned(turn), self.temp[turn], self.rh_pct[turn]
+        )
 
     @staticmethod
-    def join(parts: "list[Table]") -> "Table":
+    def join(parts: "list[LogRows]") -> "LogRows":
         """Return several runs of rows as one."""
-        return Table(
+        return LogRows(
             np.concatenate([part.line for part in parts]),
             Stamps.join([part.stamps for part in parts]),
             np.concatenate([part.temp for part in parts]),
@@ -71,7 +73,7 @@ class Table:
         )
 
 
-def read_table(text: str, layout: Layout, notes: Notes, name: str) -> Table:
+def read_rows(text: str, layout: Layout, notes: Notes, name: str) -> LogRows:
     """Return the rows of a file, its blank lines and repeated headers left out.
 
     Raises
@@ -83,7 +85,7 @@ def read_table(text: str, layout: Layout, notes: Notes, name: str) -> Table:
     if remark:
         notes.add(remark)
     last_line = text.count("\n") + (not text.endswith("\n"))
-    parts: list[Table] = []
+    parts: list[LogRows] = []
     widths: Counter[int] = Counter()
     total, last_row = 0, [""]
     for number, chunk in chunks(text):
@@ -106,7 +108,7 @@ def read_table(text: str, layout: Layout, notes: Notes, name: str) -> Table:
         parts.append(part)
         widths.update(block.widths)
         last_row = block.last_row
-    table = Table.join(parts)
+    table = LogRows.join(parts)
     last_reading = int(table.line[-1])
     if not remark:
         _refuse_cut(last_row, last_reading, widths, name)
@@ -130,7 +132,7 @@ class _Block:
         self.widths: Counter[int] = Counter()
         self.last_row: list[str] = []
 
-    def by_shape(self, notes: Notes) -> Table | None:
+    def by_shape(self, notes: Notes) -> LogRows | None:
         """Return the rows, or None where lines differ or a time is not understood."""
         layout = self.layout
         cells = grid(self.text, layout.delimiter, layout.width)
@@ -150,7 +152,7 @@ class _Block:
         self.last_row = split_lines([last], layout.delimiter, int(line[-1]), name=self.name)[0]
         return self._table(line, stamps, temp, rh, notes)
 
-    def by_row(self, notes: Notes) -> Table | None:
+    def by_row(self, notes: Notes) -> LogRows | None:
         """Return the rows, or None where there is not one; raise where a time is none."""
         layout = self.layout
         lines = self.text.split("\n")
@@ -182,7 +184,7 @@ class _Block:
     def _stamps(self, cells: Cells) -> Stamps | int:
         return read_epochs(cells) if self.layout.epoch else read_stamps(cells)
 
-    def _table(self, line: Ints, stamps: Stamps, temp: Cells, rh: Cells, notes: Notes) -> Table:
+    def _table(self, line: Ints, stamps: Stamps, temp: Cells, rh: Cells, notes: Notes) -> LogRows:
         letter = self.layout.unit[1]
         temp_written = read_numbers(temp, letter)
         self._note_missing(line, temp, temp_written, notes)
@@ -190,7 +192,7 @@ class _Block:
             rh_pct = np.full(len(line), np.nan)
         else:
             rh_pct = read_numbers(rh, "")
-        return Table(line, stamps, temp_written, rh_pct)
+        return LogRows(line, stamps, temp_written, rh_pct)
 
     def _note_missing(self, line: Ints, cells: Cells, written: Floats, notes: Notes) -> None:
         unit = self.layout.unit
@@ -211,7 +213,7 @@ def _cell(row: list[str], column: int) -> str:
     return row[column].strip() if column < len(row) else ""
 
 
-def _refuse_mixed(table: Table, name: str) -> None:
+def _refuse_mixed(table: LogRows, name: str) -> None:
     """Refuse a file in which some times carry an offset, or AM and PM, and some do not."""
     stamps = table.stamps
     for some, what in (

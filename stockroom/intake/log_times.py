@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 from stockroom.errors import ImportProblem, Problem
 from stockroom.intake import dates
 from stockroom.intake.layout import Layout
-from stockroom.intake.log_rows import Notes, Table, bad_time
+from stockroom.intake.log_rows import LogRows, Notes, bad_time
 from stockroom.intake.stamps import NO_OFFSET, Stamps
 from stockroom.intake.walltime import REGULAR_SHARE, to_utc, zone_of
 from stockroom.plain_files import shown_name
@@ -52,7 +52,7 @@ class Times:
 
 
 def read_times(
-    table: Table, layout: Layout, zone: str, day_first: bool | None, notes: Notes, name: str
+    table: LogRows, layout: Layout, zone: str, day_first: bool | None, notes: Notes, name: str
 ) -> Times:
     """Return the instants of a file's rows.
 
@@ -96,7 +96,7 @@ def read_times(
 
 
 def _ordered(
-    table: Table, day_first: bool | None, notes: Notes, name: str
+    table: LogRows, day_first: bool | None, notes: Notes, name: str
 ) -> tuple[Stamps, dates.Order, str]:
     """Return the dates with whole years, their order, and what it is known by."""
     stamps = table.stamps
@@ -108,7 +108,7 @@ def _ordered(
     return stamps, order, how
 
 
-def _short_years(table: Table, day_first: bool | None, name: str) -> tuple[dates.Order, str]:
+def _short_years(table: LogRows, day_first: bool | None, name: str) -> tuple[dates.Order, str]:
     """Return the order of dates whose year has two digits."""
     among: list[dates.Order] = ["day first", "month first", "year first"]
     if day_first is not None:
@@ -128,7 +128,7 @@ def _short_years(table: Table, day_first: bool | None, name: str) -> tuple[dates
     )
 
 
-def _refuse_half_days(table: Table, wall_s: Ints, name: str) -> None:
+def _refuse_half_days(table: LogRows, wall_s: Ints, name: str) -> None:
     """Refuse clocks that fall from twelve to one and never say which half of the day it is."""
     clock_s = table.stamps.clock_s
     if table.stamps.half[0] or clock_s.min() < 3600 or clock_s.max() >= HALF_DAY_S + 3600:
@@ -142,7 +142,7 @@ def _refuse_half_days(table: Table, wall_s: Ints, name: str) -> None:
 
 
 def _order(
-    table: Table, day_first: bool | None, notes: Notes, name: str
+    table: LogRows, day_first: bool | None, notes: Notes, name: str
 ) -> tuple[dates.Order, str]:
     proof = dates.prove_order(table.stamps)
     at = f" (line {int(table.line[proof.row])})" if proof.row >= 0 else ""
@@ -173,7 +173,7 @@ def _order(
     return wanted, "given"
 
 
-def _refuse_years(table: Table, name: str) -> None:
+def _refuse_years(table: LogRows, name: str) -> None:
     stamps = table.stamps
     year_first = 2 * np.count_nonzero(stamps.first > 31) > len(stamps.first)
     year = stamps.first if year_first else stamps.third
@@ -190,7 +190,7 @@ def _refuse_years(table: Table, name: str) -> None:
     )
 
 
-def _wall_s(table: Table, stamps: Stamps, order: dates.Order, name: str) -> Ints:
+def _wall_s(table: LogRows, stamps: Stamps, order: dates.Order, name: str) -> Ints:
     year, month, day = dates.split_by_order(stamps, order)
     days, real = dates.days_of(year, month, day)
     if not real.all():

@@ -21,7 +21,7 @@ from stockroom.intake.judge import (
 )
 from stockroom.intake.layout import find_layout
 from stockroom.intake.log_columns import Unit
-from stockroom.intake.log_rows import Notes, read_table
+from stockroom.intake.log_rows import Notes, read_rows
 from stockroom.intake.log_times import read_times
 from stockroom.intake.tidy import join_quoted, plain_months
 from stockroom.intake.walltime import zone_of
@@ -170,7 +170,7 @@ def read_log(
     if unit is not None and layout.unit_known_by == "assumed":
         layout = replace(layout, unit=unit, unit_known_by="given")
     notes = Notes(list(layout.problems))
-    table = read_table(text, layout, notes, name)
+    table = read_rows(text, layout, notes, name)
     times = read_times(table, layout, zone, day_first, notes, name)
     turn = slice(None, None, -1 if times.newest_first else 1)
     table, t_s = table.turned(turn), times.t_s

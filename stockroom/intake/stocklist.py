@@ -12,7 +12,7 @@ from stockroom.core.records import OWNERS, UNKNOWN, Material, Owner
 from stockroom.core.records.traits import FAMILIES, FORMS, Shape
 from stockroom.intake import list_values as values
 from stockroom.intake.list_columns import UNITS, by_word, column, columns_of
-from stockroom.intake.list_rows import Cell, Row
+from stockroom.intake.list_rows import Cell, ListRow
 from stockroom.intake.lists import Kind, Listed, read_list
 from stockroom.units import length_dmm, number
 
@@ -211,7 +211,7 @@ def read_stock_list(
     return read_list(data, name, STOCK, rules, today=today, day_first=day_first)
 
 
-def _whole_row(described: dict[str, Material], row: Row) -> StockRow | None:
+def _whole_row(described: dict[str, Material], row: ListRow) -> StockRow | None:
     """Fill in what the material tells, and note what is missing or contradicts itself."""
     said = row.said
     told = described.get((said["material"] or "").casefold())
@@ -237,7 +237,7 @@ def _whole_row(described: dict[str, Material], row: Row) -> StockRow | None:
     return found
 
 
-def _note_measures(row: Row, shape: Shape) -> None:
+def _note_measures(row: ListRow, shape: Shape) -> None:
     said = row.said
     needed = {"width": shape.wide, "length": shape.by_length, "height": shape.flat}
     for measure in (measure for measure, is_needed in needed.items() if is_needed):

@@ -6,7 +6,7 @@ from math import ceil
 
 from stockroom.errors import ImportProblem, Problem
 from stockroom.intake.list_columns import Column
-from stockroom.intake.list_rows import Row
+from stockroom.intake.list_rows import ListRow
 from stockroom.intake.lists import Kind, read_list
 from stockroom.plain_files import shown_name
 from stockroom.units import number
@@ -73,7 +73,7 @@ def read_warm_rows(data: bytes, name: str, fault_of: Callable[[WarmRow], str]) -
 
 
 def _whole_row(
-    fault_of: Callable[[WarmRow], str], seen: dict[tuple[int, ...], int], row: Row
+    fault_of: Callable[[WarmRow], str], seen: dict[tuple[int, ...], int], row: ListRow
 ) -> WarmRow | None:
     if row.problems:
         return None

@@ -31,13 +31,13 @@ def big(default: Any = ..., **options: Any) -> Any:
     return Field(default, sa_type=BigInt, **options)
 
 
-class Row(SQLModel):
+class StoredRow(SQLModel):
     """What every row is: written and read as its table says, so nothing is built to validate it."""
 
     model_config = {"defer_build": True}
 
 
-class MetaRow(Row, table=True):
+class MetaRow(StoredRow, table=True):
     """One row: what kind of store this is and when it was last checked whole."""
 
     __tablename__ = "meta"
@@ -52,7 +52,7 @@ class MetaRow(Row, table=True):
     seal: str
 
 
-class ChainHeadRow(Row, table=True):
+class ChainHeadRow(StoredRow, table=True):
     """One row: the last act, its hash, the next number for a code, and what all rows add up to.
 
     Locked by every writer (see `stockroom.store.sums`).
@@ -70,7 +70,7 @@ class ChainHeadRow(Row, table=True):
     seal: str
 
 
-class ActRow(Row, table=True):
+class ActRow(StoredRow, table=True):
     """An act; only ever added."""
 
     __tablename__ = "act"
@@ -90,7 +90,7 @@ class ActRow(Row, table=True):
     hash: str
 
 
-class TouchRow(Row, table=True):
+class TouchRow(StoredRow, table=True):
     """A record as it was before an act touched it; only ever added."""
 
     __tablename__ = "touch"
@@ -103,7 +103,7 @@ class TouchRow(Row, table=True):
     seal: str
 
 
-class MovementRow(Row, table=True):
+class MovementRow(StoredRow, table=True):
     """So much of a unit came, went or changed place; only ever added."""
 
     __tablename__ = "movement"
@@ -119,7 +119,7 @@ class MovementRow(Row, table=True):
     seal: str
 
 
-class ClientRow(Row, table=True):
+class ClientRow(StoredRow, table=True):
     """A customer's own words on a job; outside the chain, so that they can be erased."""
 
     __tablename__ = "client"
@@ -128,7 +128,7 @@ class ClientRow(Row, table=True):
     reference: str
 
 
-class SourceFileRow(Row, table=True):
+class SourceFileRow(StoredRow, table=True):
     """A file as it came, byte for byte (compressed); only ever added."""
 
     __tablename__ = "source_file"
@@ -138,7 +138,7 @@ class SourceFileRow(Row, table=True):
     data: bytes
 
 
-class BlockRow(Row, table=True):
+class BlockRow(StoredRow, table=True):
     """A month of readings of one import; only ever added."""
 
     __tablename__ = "block"
@@ -152,7 +152,7 @@ class BlockRow(Row, table=True):
     data: bytes
 
 
-class Sealed(Row):
+class Sealed(StoredRow):
     """What every table of records has beside their fields: a seal over the row."""
 
     seal: str
@@ -171,7 +171,7 @@ def row_of(record: type[Record]) -> type[Sealed]:
     if record.unique:
         space["__table_args__"] = (sa.UniqueConstraint(*record.unique),)
     row: type[Sealed] = new_class(
-        f"{record.__name__}Row", (Sealed,), {"table": True}, lambda body: body.update(space)
+        f"{record.__name__}StoredRow", (Sealed,), {"table": True}, lambda body: body.update(space)
     )
     return row
 

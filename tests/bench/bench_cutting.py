@@ -25,7 +25,7 @@ from typing import Any
 import pytest
 
 from stockroom.core.cutting.plan import CutPlan, best_plan, most_plans, plans
-from stockroom.core.cutting.request import Blank, Piece, Request, Saw
+from stockroom.core.cutting.request import Blank, CutPiece, Request, Saw
 from stockroom.core.cutting.strip import Roll, length_of, roll_plans, strip_plan
 from stockroom.core.cutting.worth import NOTHING_KEPT, BarRule, LeftoverRule, Worth
 
@@ -61,7 +61,7 @@ def from_stock(one: dict[str, Any]) -> Request:
     kerf, trim = one["kerf"], one["trim"]
     return Request(
         tuple(
-            Piece(f"p{at}", w * MM, h * MM, n, turn=bool(turn))
+            CutPiece(f"p{at}", w * MM, h * MM, n, turn=bool(turn))
             for at, (w, h, n, turn) in enumerate(one["pieces"])
         ),
         tuple(
@@ -79,7 +79,7 @@ def from_bins(one: dict[str, Any], *, turn: bool) -> Request:
     """Bins of abstract sizes, without kerf or trim."""
     return Request(
         tuple(
-            Piece(f"p{at}", w * MM, h * MM, n, turn) for at, (w, h, n) in enumerate(one["items"])
+            CutPiece(f"p{at}", w * MM, h * MM, n, turn) for at, (w, h, n) in enumerate(one["items"])
         ),
         tuple(
             Blank(f"b{at}", w * MM, h * MM, n, cost * MM2, trimmed=False)
@@ -152,7 +152,7 @@ def test_the_most_from_one_sheet(seconds: float) -> None:
     for one in instances("g2kp_classic"):
         request = Request(
             tuple(
-                Piece(f"p{at}", w, h, n, turn=False, value=value)
+                CutPiece(f"p{at}", w, h, n, turn=False, value=value)
                 for at, (w, h, value, n) in enumerate(one["items"])
             ),
             (Blank("sheet", *one["sheet"], trimmed=False),),
@@ -238,7 +238,7 @@ KERF_MM, TRIM_MM = 4, 10
 SHAPES = (1.0, 1.25, 4 / 3, 1.5, 1.5, 1.85)
 
 
-def a_year(seed: int) -> list[tuple[Piece, ...]]:
+def a_year(seed: int) -> list[tuple[CutPiece, ...]]:
     """Twelve periods of work: sizes of all kinds, small ones more often, some that may not turn."""
     rng = random.Random(seed)
     periods = []
@@ -248,7 +248,7 @@ def a_year(seed: int) -> list[tuple[Piece, ...]]:
             short = 5 * round(rng.triangular(200, 1250, 350) / 5)
             long_side = min(2_400, round(short * rng.choice(SHAPES)))
             turn = rng.random() > 0.15
-            pieces.append(Piece(f"{at}", short * MM, long_side * MM, rng.randint(1, 4), turn))
+            pieces.append(CutPiece(f"{at}", short * MM, long_side * MM, rng.randint(1, 4), turn))
         periods.append(tuple(pieces))
     return periods
 
@@ -261,7 +261,7 @@ DEAR = 1_000
 """How much dearer a new sheet is to the packer than an offcut: it buys as little as it can."""
 
 
-def sheets_bought(year: list[tuple[Piece, ...]], seed: int) -> tuple[int, int]:
+def sheets_bought(year: list[tuple[CutPiece, ...]], seed: int) -> tuple[int, int]:
     """Area bought and area left at the end, by our plans, mm2; only past work is known."""
     rule, shelf, known, bought = LeftoverRule(), [], [], 0
     new = new_sheets()
@@ -285,7 +285,7 @@ def sheets_bought(year: list[tuple[Piece, ...]], seed: int) -> tuple[int, int]:
     return bought // MM2, sum(w * h for w, h in shelf) // MM2
 
 
-def sheets_bought_by_the_packer(year: list[tuple[Piece, ...]]) -> tuple[int, int]:
+def sheets_bought_by_the_packer(year: list[tuple[CutPiece, ...]]) -> tuple[int, int]:
     """The same with the packer: each period the run that buys least, its free sections kept."""
     rule, shelf, bought = LeftoverRule(), [], 0
     kerf = KERF_MM * MM
@@ -329,7 +329,7 @@ def test_bars_of_a_studio() -> None:
     for one in instances("studio_bars"):
         rule = BarRule()
         pieces = tuple(
-            Piece(f"p{at}", length * MM, MM, n, turn=False)
+            CutPiece(f"p{at}", length * MM, MM, n, turn=False)
             for at, (length, n) in enumerate(one["pieces"])
         )
         new = [
@@ -352,7 +352,7 @@ def test_bars_of_falkenauer() -> None:
     found = []
     for one in instances("bars_falkenauer"):
         pieces = tuple(
-            Piece(f"p{at}", length * MM, MM, n, turn=False)
+            CutPiece(f"p{at}", length * MM, MM, n, turn=False)
             for at, (length, n) in enumerate(one["items"])
         )
         request = Request(pieces, (Blank("bar", one["bar"] * MM, MM, None, 1),))
@@ -364,7 +364,7 @@ def test_strips_made_without_waste() -> None:
     ratios = []
     for one in instances("strip_hopper"):
         pieces = tuple(
-            Piece(f"p{at}", w * MM, h * MM, n, turn=False)
+            CutPiece(f"p{at}", w * MM, h * MM, n, turn=False)
             for at, (w, h, n) in enumerate(one["items"])
         )
         wide = one["strip_width"] * MM
@@ -377,7 +377,7 @@ def test_series_on_rolls() -> None:
     ratios, seconds = [], []
     for one in instances("studio_rolls"):
         series = [
-            [Piece(f"{at} {n}", w * MM, h * MM, count) for n, (w, h, count) in enumerate(pieces)]
+            [CutPiece(f"{at} {n}", w * MM, h * MM, count) for n, (w, h, count) in enumerate(pieces)]
             for at, pieces in enumerate(one["series"])
         ]
         rolls = [Roll(str(code), length * MM) for code, length in one["rolls"]]

@@ -9,7 +9,7 @@ import pytest
 from stockroom.core.cutting.bars import Pattern, bar_tree, best_patterns, is_bars
 from stockroom.core.cutting.check import faults_of
 from stockroom.core.cutting.plan import CutPlan, best_plan
-from stockroom.core.cutting.request import Blank, Piece, Request, Saw
+from stockroom.core.cutting.request import Blank, CutPiece, Request, Saw
 from stockroom.core.cutting.tree import Cut, Part
 from stockroom.core.cutting.worth import NOTHING_KEPT, BarRule, Rule, Worth
 
@@ -20,11 +20,11 @@ def bar(length: int, code: str = "bar", count: int | None = None, cost: int | No
     return Blank(code, length, HIGH, count, length if cost is None else cost, trimmed=False)
 
 
-def piece(length: int, count: int = 1, code: str = "", **more: object) -> Piece:
-    return Piece(code or f"{length}", length, HIGH, count, turn=False, **more)  # type: ignore[arg-type]
+def piece(length: int, count: int = 1, code: str = "", **more: object) -> CutPiece:
+    return CutPiece(code or f"{length}", length, HIGH, count, turn=False, **more)  # type: ignore[arg-type]
 
 
-def asked(pieces: list[Piece], bars: list[Blank], kerf: int = KERF) -> Request:
+def asked(pieces: list[CutPiece], bars: list[Blank], kerf: int = KERF) -> Request:
     return Request(tuple(pieces), tuple(bars), Saw(kerf))
 
 
@@ -130,15 +130,15 @@ def test_a_pattern_that_holds_too_many_is_cut_with_fewer() -> None:
     ("pieces", "bars", "known"),
     [
         ([piece(900)], [bar(9_000)], True),
-        ([Piece("a", 900, 200)], [bar(9_000)], False),
-        ([Piece("a", 900, HIGH, turn=True)], [bar(9_000)], True),
-        ([Piece("a", 200, HIGH, turn=True)], [bar(9_000)], False),
+        ([CutPiece("a", 900, 200)], [bar(9_000)], False),
+        ([CutPiece("a", 900, HIGH, turn=True)], [bar(9_000)], True),
+        ([CutPiece("a", 200, HIGH, turn=True)], [bar(9_000)], False),
         ([piece(900, group="g")], [bar(9_000)], False),
         ([piece(900)], [bar(9_000), Blank("b", 900, 200)], False),
     ],
 )
 def test_bars_are_known_by_their_height(
-    pieces: list[Piece], bars: list[Blank], known: bool
+    pieces: list[CutPiece], bars: list[Blank], known: bool
 ) -> None:
     assert is_bars(asked(pieces, bars)) is known
 

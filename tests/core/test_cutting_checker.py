@@ -7,16 +7,16 @@ import pytest
 
 from stockroom.core.cutting.check import Box, Opened, faults_of, separable
 from stockroom.core.cutting.edges import Trims
-from stockroom.core.cutting.request import Blank, Piece, Request, Saw
+from stockroom.core.cutting.request import Blank, CutPiece, Request, Saw
 from stockroom.core.cutting.tree import Cut, Node, Part
 from stockroom.core.cutting.worth import LeftoverRule
 
 RULE = LeftoverRule(share=0, least_side_dmm=10_000)
 BLANK = Blank("b", 10_000, 8_000, 1)
 PIECES = (
-    Piece("a", 5_960, 7_800, turn=False),
-    Piece("c", 3_800, 4_000),
-    Piece("d", 3_000, 3_760),
+    CutPiece("a", 5_960, 7_800, turn=False),
+    CutPiece("c", 3_800, 4_000),
+    CutPiece("d", 3_000, 3_760),
 )
 REQUEST = Request(PIECES, (BLANK,), Saw(40, 100, 9_000, 500))
 TRIMS = Trims(100, 100, 100, 100)
@@ -97,7 +97,7 @@ def test_each_fault_is_seen(found: Callable[[], list[str]], said: str) -> None:
 
 
 def test_a_group_on_two_blanks_is_seen() -> None:
-    pieces = (Piece("a", 4_000, 4_000, group="g"), Piece("c", 4_000, 4_000, group="g"))
+    pieces = (CutPiece("a", 4_000, 4_000, group="g"), CutPiece("c", 4_000, 4_000, group="g"))
     blank = Blank("b", 4_000, 4_000, 2, trimmed=False)
     opened: list[Opened] = [
         ("b", Trims(), Part("piece", code, 4_000, 4_000)) for code in ("a", "c")

@@ -12,7 +12,7 @@ from itertools import pairwise
 import pytest
 
 from stockroom.core.cutting.plan import CutPlan, best_plan, most_plans, plans
-from stockroom.core.cutting.request import Blank, Piece, Request, Saw
+from stockroom.core.cutting.request import Blank, CutPiece, Request, Saw
 from stockroom.core.cutting.tidy import tidied
 from stockroom.core.cutting.tree import Cut, Node, Part, cuts, lying
 from stockroom.core.cutting.worth import NOTHING_KEPT, LeftoverRule, Worth
@@ -25,7 +25,7 @@ SHEET = Blank("sheet", 30_500, 20_300, None)
 
 
 def plan(
-    pieces: list[Piece], blanks: list[Blank], saw: Saw = SAW, *, effort: int = 60, seed: int = 0
+    pieces: list[CutPiece], blanks: list[Blank], saw: Saw = SAW, *, effort: int = 60, seed: int = 0
 ) -> CutPlan:
     return best_plan(
         Request(tuple(pieces), tuple(blanks), saw), rule=NOTHING_KEPT, effort=effort, seed=seed
@@ -35,7 +35,7 @@ def plan(
 @pytest.mark.parametrize("number", [1, 2, 5])
 def test_pieces_that_fit_exactly_fit_with_one_kerf_less_than_pieces(number: int) -> None:
     length = number * 3_000 + (number - 1) * KERF
-    pieces = [Piece("a", 3_000, 5_000, number, turn=False)]
+    pieces = [CutPiece("a", 3_000, 5_000, number, turn=False)]
     saw = Saw(KERF)
     assert plan(pieces, [Blank("b", length, 5_000)], saw).complete
     short = plan(pieces, [Blank("b", length - 1, 5_000)], saw)
@@ -44,22 +44,22 @@ def test_pieces_that_fit_exactly_fit_with_one_kerf_less_than_pieces(number: int)
 
 def test_a_piece_fits_inside_the_trims_to_a_tenth_of_a_millimetre() -> None:
     blank = Blank("b", 10_000, 8_000)
-    assert plan([Piece("a", 9_800, 7_800)], [blank]).complete
-    assert not plan([Piece("a", 9_801, 7_800)], [blank]).complete
+    assert plan([CutPiece("a", 9_800, 7_800)], [blank]).complete
+    assert not plan([CutPiece("a", 9_801, 7_800)], [blank]).complete
     offcut = Blank("b", 10_000, 8_000, trimmed=False)
-    assert plan([Piece("a", 10_000, 8_000)], [offcut]).complete
+    assert plan([CutPiece("a", 10_000, 8_000)], [offcut]).complete
 
 
 def test_an_edge_with_only_waste_on_it_is_not_trimmed() -> None:
-    (one,) = plan([Piece("a", 9_800, 7_000)], [Blank("b", 10_000, 8_000)]).blanks
+    (one,) = plan([CutPiece("a", 9_800, 7_000)], [Blank("b", 10_000, 8_000)]).blanks
     assert (one.trims.left_dmm, one.trims.bottom_dmm) == (100, 100)
     assert (one.trims.right_dmm, one.trims.top_dmm) == (100, 0)
 
 
 def test_a_piece_with_grain_lies_as_it_is_wanted() -> None:
     blank = Blank("b", 5_000, 10_000)
-    assert plan([Piece("a", 9_000, 4_000)], [blank]).complete
-    assert not plan([Piece("a", 9_000, 4_000, turn=False)], [blank]).complete
+    assert plan([CutPiece("a", 9_000, 4_000)], [blank]).complete
+    assert not plan([CutPiece("a", 9_000, 4_000, turn=False)], [blank]).complete
 
 
 def test_of_blanks_of_one_size_the_cheapest_are_opened() -> None:
@@ -67,29 +67,32 @@ def test_of_blanks_of_one_size_the_cheapest_are_opened() -> None:
     dear = [Blank(f"dear {n}", 5_000, 5_000, 1, cost=101) for n in range(30)]
     cheap = [Blank(f"cheap {n}", 5_000, 5_000, 1, cost=100) for n in range(2)]
     for seed in range(5):
-        found = plan([Piece("a", 4_000, 4_000, 2)], [*dear, *cheap], effort=1, seed=seed)
+        found = plan([CutPiece("a", 4_000, 4_000, 2)], [*dear, *cheap], effort=1, seed=seed)
         assert {one.blank.code for one in found.blanks} == {"cheap 0", "cheap 1"}
 
 
 def test_a_piece_from_some_blanks_only_comes_from_those() -> None:
     blanks = [Blank("near", 5_000, 5_000, cost=1), Blank("far", 5_000, 5_000, cost=9)]
-    (one,) = plan([Piece("a", 4_000, 4_000, blanks=("far",))], blanks).blanks
+    (one,) = plan([CutPiece("a", 4_000, 4_000, blanks=("far",))], blanks).blanks
     assert one.blank.code == "far"
 
 
 def test_a_long_sheet_is_cut_across_first_where_the_saw_is_short() -> None:
-    pieces = [Piece("a", 9_000, 6_000, 4)]
+    pieces = [CutPiece("a", 9_000, 6_000, 4)]
     saw = Saw(KERF, 100, longest_dmm=21_000)
     (one,) = plan(pieces, [SHEET], saw).blanks
     first, *_ = cuts(one.tree)
     assert first.axis == "x"
     assert all(cut.length_dmm <= 21_000 for cut in cuts(one.tree))
-    assert not plan([Piece("a", 22_000, 19_000)], [SHEET], Saw(KERF, 100, 18_000)).complete
+    assert not plan([CutPiece("a", 22_000, 19_000)], [SHEET], Saw(KERF, 100, 18_000)).complete
 
 
 def test_panels_of_a_group_come_from_one_sheet() -> None:
-    panels = [Piece("left", 12_000, 9_000, group="g"), Piece("right", 12_000, 9_000, group="g")]
-    other = Piece("other", 18_000, 9_000)
+    panels = [
+        CutPiece("left", 12_000, 9_000, group="g"),
+        CutPiece("right", 12_000, 9_000, group="g"),
+    ]
+    other = CutPiece("other", 18_000, 9_000)
     found = plan([*panels, other], [SHEET, Blank("offcut", 13_000, 9_500, trimmed=False)])
     on = [
         {lain.part.code for lain in one.parts(KERF) if lain.part.what == "piece"}
@@ -103,12 +106,12 @@ def test_panels_of_a_group_come_from_one_sheet() -> None:
 
 def test_the_cheaper_blank_is_taken_where_both_serve() -> None:
     blanks = [SHEET, Blank("offcut", 10_000, 9_000, trimmed=False)]
-    (one,) = plan([Piece("a", 9_000, 8_000)], blanks).blanks
+    (one,) = plan([CutPiece("a", 9_000, 8_000)], blanks).blanks
     assert one.blank.code == "offcut"
 
 
 def test_a_large_leftover_is_kept_whole_where_leftovers_count() -> None:
-    pieces = [Piece("a", 6_000, 4_000, 3), Piece("b", 14_000, 9_000)]
+    pieces = [CutPiece("a", 6_000, 4_000, 3), CutPiece("b", 14_000, 9_000)]
     request = Request((pieces[0],), (SHEET,), SAW)
     found = best_plan(request, rule=LeftoverRule(), work=pieces, effort=200)
     offcuts = [
@@ -122,7 +125,7 @@ def test_a_large_leftover_is_kept_whole_where_leftovers_count() -> None:
 def test_two_leftovers_are_never_worth_more_than_the_one_they_were_cut_from() -> None:
     rng = random.Random(5)
     work = [
-        Piece(str(n), rng.randint(2_000, 15_000), rng.randint(2_000, 12_000)) for n in range(20)
+        CutPiece(str(n), rng.randint(2_000, 15_000), rng.randint(2_000, 12_000)) for n in range(20)
     ]
     worth = Worth(LeftoverRule(), work, [SHEET])
     for _ in range(20_000):
@@ -135,7 +138,7 @@ def test_two_leftovers_are_never_worth_more_than_the_one_they_were_cut_from() ->
 
 def random_request(rng: random.Random) -> Request:
     pieces = tuple(
-        Piece(
+        CutPiece(
             f"p{n}",
             rng.randint(500, 16_000),
             rng.randint(500, 12_000),
@@ -190,7 +193,8 @@ def test_plans_never_cost_less_than_the_bound() -> None:
 def value(effort: int = 40) -> str:
     rng = random.Random(3)
     pieces = tuple(
-        Piece(f"p{n}", rng.randint(2_000, 9_000), rng.randint(2_000, 9_000), 2) for n in range(12)
+        CutPiece(f"p{n}", rng.randint(2_000, 9_000), rng.randint(2_000, 9_000), 2)
+        for n in range(12)
     )
     blanks = (SHEET, *(Blank(f"o{n}", 9_000 + n, 8_000, trimmed=False) for n in range(6)))
     request = Request(pieces, blanks, SAW)
@@ -209,7 +213,7 @@ def test_the_same_question_has_the_same_answer_twice_and_in_another_process() ->
 def test_a_plan_that_the_time_ended_says_so_and_is_whole() -> None:
     rng = random.Random(8)
     pieces = tuple(
-        Piece(f"p{n}", rng.randint(2_000, 9_000), rng.randint(2_000, 9_000)) for n in range(60)
+        CutPiece(f"p{n}", rng.randint(2_000, 9_000), rng.randint(2_000, 9_000)) for n in range(60)
     )
     offcuts = tuple(
         Blank(f"o{n}", rng.randint(4_000, 14_000), rng.randint(4_000, 14_000), trimmed=False)
@@ -231,9 +235,9 @@ def test_a_plan_that_the_time_ended_says_so_and_is_whole() -> None:
 def test_the_most_from_one_blank_takes_the_most_valuable_pieces_that_fit() -> None:
     # Two of a and one of b fill the blank whole; their values are the most by enumeration.
     pieces = (
-        Piece("a", 4_000, 6_000, 2, value=50, turn=False),
-        Piece("b", 8_000, 2_000, 1, value=40, turn=False),
-        Piece("c", 7_000, 7_000, 1, value=120, turn=False),
+        CutPiece("a", 4_000, 6_000, 2, value=50, turn=False),
+        CutPiece("b", 8_000, 2_000, 1, value=40, turn=False),
+        CutPiece("c", 7_000, 7_000, 1, value=120, turn=False),
     )
     request = Request(pieces, (Blank("offcut", 8_000, 8_000, trimmed=False),))
     *_, found = most_plans(request, rule=NOTHING_KEPT, effort=200)
@@ -248,7 +252,7 @@ def test_the_most_keeps_kerf_trim_turns_and_the_saws_longest_cut(plans: int) -> 
     rng = random.Random(21)
     for seed in range(plans):
         pieces = tuple(
-            Piece(
+            CutPiece(
                 f"p{n}", rng.randint(500, 6_000), rng.randint(500, 6_000), rng.randint(1, 3),
                 turn=rng.random() < 0.5, value=rng.randint(1, 900),
             )
@@ -267,33 +271,33 @@ def test_the_most_keeps_kerf_trim_turns_and_the_saws_longest_cut(plans: int) -> 
     ("pieces", "blanks", "said"),
     [
         ([], [SHEET], "nothing to cut"),
-        ([Piece("a", 0, 5_000)], [SHEET], "A side of piece a"),
-        ([Piece("a", 5_000, -1)], [SHEET], "A side of piece a"),
-        ([Piece("a", 5_000, 5_000, 0)], [SHEET], "wanted 0 times"),
-        ([Piece("a", 5_000, 5_000)] * 2, [SHEET], "stands twice"),
-        ([Piece("a", 5_000, 5_000, 1_000_000)], [SHEET], "too many for one plan"),
-        ([Piece("a", 5_000, 5_000, value=-1)], [SHEET], "value below zero"),
-        ([Piece("a", 5_000, 5_000)], [Blank("b", 9_000, 9_000, -1)], "there -1 times"),
-        ([Piece("a", 5_000, 5_000)], [Blank("b", 9_000, 9_000, 1, -5)], "cost below zero"),
-        ([Piece("a", 5_000, 5_000)], [], "nothing to cut from"),
+        ([CutPiece("a", 0, 5_000)], [SHEET], "A side of piece a"),
+        ([CutPiece("a", 5_000, -1)], [SHEET], "A side of piece a"),
+        ([CutPiece("a", 5_000, 5_000, 0)], [SHEET], "wanted 0 times"),
+        ([CutPiece("a", 5_000, 5_000)] * 2, [SHEET], "stands twice"),
+        ([CutPiece("a", 5_000, 5_000, 1_000_000)], [SHEET], "too many for one plan"),
+        ([CutPiece("a", 5_000, 5_000, value=-1)], [SHEET], "value below zero"),
+        ([CutPiece("a", 5_000, 5_000)], [Blank("b", 9_000, 9_000, -1)], "there -1 times"),
+        ([CutPiece("a", 5_000, 5_000)], [Blank("b", 9_000, 9_000, 1, -5)], "cost below zero"),
+        ([CutPiece("a", 5_000, 5_000)], [], "nothing to cut from"),
     ],
 )
 def test_what_cannot_be_planned_is_refused(
-    pieces: list[Piece], blanks: list[Blank], said: str
+    pieces: list[CutPiece], blanks: list[Blank], said: str
 ) -> None:
     with pytest.raises(BadValueError, match=said):
         Request(tuple(pieces), tuple(blanks))
 
 
 def test_a_piece_larger_than_every_blank_is_left_out_and_the_rest_is_planned() -> None:
-    request = Request((Piece("huge", 40_000, 9_000), Piece("a", 5_000, 5_000)), (SHEET,), SAW)
+    request = Request((CutPiece("huge", 40_000, 9_000), CutPiece("a", 5_000, 5_000)), (SHEET,), SAW)
     found = best_plan(request, rule=NOTHING_KEPT, effort=10)
     assert found.left_out == (("huge", 1),)
 
 
 def test_a_piece_too_narrow_for_the_saw_is_refused() -> None:
     with pytest.raises(BadValueError, match="too narrow"):
-        Request((Piece("a", 400, 9_000),), (SHEET,), Saw(narrowest_dmm=500))
+        Request((CutPiece("a", 400, 9_000),), (SHEET,), Saw(narrowest_dmm=500))
 
 
 def test_a_plan_that_the_checker_faults_is_never_told(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -308,7 +312,7 @@ def test_a_plan_that_the_checker_faults_is_never_told(monkeypatch: pytest.Monkey
 
     monkeypatch.setattr(planning, "tidied", a_tenth_off)
     with pytest.raises(PlanFaultyError, match="did not pass its check"):
-        plan([Piece("a", 4_000, 3_000)], [SHEET])
+        plan([CutPiece("a", 4_000, 3_000)], [SHEET])
 
 
 def test_neighbouring_leftovers_come_off_as_one() -> None:
@@ -317,7 +321,9 @@ def test_neighbouring_leftovers_come_off_as_one() -> None:
     board = Blank("board", 15_000, 30_500, None)
     keeps = LeftoverRule()
     found = best_plan(
-        Request((Piece("a", 12_000, 8_000, 2, turn=False),), (board,), saw), rule=keeps, effort=60
+        Request((CutPiece("a", 12_000, 8_000, 2, turn=False),), (board,), saw),
+        rule=keeps,
+        effort=60,
     )
     (one,) = found.blanks
     kept = [
@@ -345,7 +351,7 @@ def test_a_tidied_tree_has_the_same_pieces_fewer_cuts_and_leftovers_worth_no_les
             if lain.part.what == "piece"
         )
 
-    work = (Piece("w", 2_000, 900), Piece("v", 900, 4_000))
+    work = (CutPiece("w", 2_000, 900), CutPiece("v", 900, 4_000))
     worth = Worth(keeps, work, [Blank("b", width, height, None)])
 
     def left(node: Node) -> int:
@@ -412,7 +418,7 @@ def test_sixty_pieces_on_forty_offcuts_stop_at_once_with_the_best_so_far() -> No
     a wait of its own is there every time, one for the machine's other work is not.
     """
     rng = random.Random(3)
-    pieces = [Piece(f"p{at}", rng.randrange(2_000, 12_000), rng.randrange(2_000, 12_000))
+    pieces = [CutPiece(f"p{at}", rng.randrange(2_000, 12_000), rng.randrange(2_000, 12_000))
               for at in range(60)]  # fmt: skip
     offcuts = [
         Blank(f"o{at}", rng.randrange(4_000, 15_000), rng.randrange(4_000, 20_000), trimmed=False)

@@ -6,7 +6,7 @@ import pytest
 
 from stockroom.core.cutting.lay import Laying
 from stockroom.core.cutting.plan import best_plan
-from stockroom.core.cutting.request import Piece
+from stockroom.core.cutting.request import CutPiece
 from stockroom.core.cutting.strip import (
     BAND_RULES,
     Roll,
@@ -21,27 +21,27 @@ from stockroom.core.cutting.worth import NOTHING_KEPT
 GAP = 60
 
 
-def length(pieces: list[Piece], width: int, gap: int = GAP, effort: int = 200) -> int:
+def length(pieces: list[CutPiece], width: int, gap: int = GAP, effort: int = 200) -> int:
     plan = strip_plan(pieces, width, gap, effort=effort)
     assert plan.complete
     return length_of(plan)
 
 
 def test_one_piece_lies_its_short_way_along_where_it_can() -> None:
-    assert length([Piece("a", 3_000, 5_000)], 12_700) == 3_000
-    assert length([Piece("a", 3_000, 5_000, turn=False)], 12_700) == 5_000
+    assert length([CutPiece("a", 3_000, 5_000)], 12_700) == 3_000
+    assert length([CutPiece("a", 3_000, 5_000, turn=False)], 12_700) == 5_000
 
 
 def test_pieces_side_by_side_share_a_band_to_a_tenth_of_a_millimetre() -> None:
-    pieces = [Piece("a", 3_000, 5_000, 4, turn=False)]
+    pieces = [CutPiece("a", 3_000, 5_000, 4, turn=False)]
     assert length(pieces, 4 * 3_000 + 3 * GAP) == 5_000
     assert length(pieces, 4 * 3_000 + 3 * GAP - 1) == 2 * 5_000 + GAP
 
 
 def test_pieces_one_above_the_other_fill_a_band() -> None:
     """One tall piece beside two low ones: 5.06 m in place of 5 + 2.5 and a gap."""
-    tall = Piece("tall", 6_000, 5_060, turn=False)
-    low = Piece("low", 6_000, 2_500, 2, turn=False)
+    tall = CutPiece("tall", 6_000, 5_060, turn=False)
+    low = CutPiece("low", 6_000, 2_500, 2, turn=False)
     assert length([tall, low], 12_060) == 5_060
 
 
@@ -54,13 +54,13 @@ def test_pieces_cut_from_a_rectangle_without_waste_go_back_near_its_length(seed:
         high = rng.randrange(2_000, 6_000)
         cuts = sorted(rng.sample(range(1_000, 11_000, 100), 2))
         for at, wide in enumerate((cuts[0], cuts[1] - cuts[0], 12_000 - cuts[1])):
-            pieces.append(Piece(f"{row} {at}", wide, high, turn=False))
+            pieces.append(CutPiece(f"{row} {at}", wide, high, turn=False))
         whole += high
     found = length(pieces, 12_000, gap=0, effort=600)
     assert whole <= found <= whole * 1.25
 
 
-def made_without_waste(rng: random.Random, cuts: int) -> list[Piece]:
+def made_without_waste(rng: random.Random, cuts: int) -> list[CutPiece]:
     """Pieces of a rectangle 6 m wide and 8 m long, cut through at random."""
     parts = [(6_000, 8_000)]
     while len(parts) <= cuts:
@@ -72,7 +72,7 @@ def made_without_waste(rng: random.Random, cuts: int) -> list[Piece]:
         else:
             at = int(h * share)
             parts += [(w, at), (w, h - at)]
-    return [Piece(f"{n}", w, h, turn=False) for n, (w, h) in enumerate(parts)]
+    return [CutPiece(f"{n}", w, h, turn=False) for n, (w, h) in enumerate(parts)]
 
 
 @pytest.mark.parametrize("strips", [3, pytest.param(10, marks=pytest.mark.slow)])
@@ -95,7 +95,7 @@ def test_every_strip_found_on_the_way_holds_all_pieces_and_is_shorter(seed: int)
     """Each is built into cuts and passes the checker; pieces of many sizes, turned or not."""
     rng = random.Random(seed)
     pieces = [
-        Piece(f"{n}", rng.randrange(200, 5_000), rng.randrange(200, 5_000), rng.randrange(1, 4),
+        CutPiece(f"{n}", rng.randrange(200, 5_000), rng.randrange(200, 5_000), rng.randrange(1, 4),
               turn=rng.random() < 0.5)
         for n in range(rng.randrange(1, 9))
     ]  # fmt: skip
@@ -116,7 +116,7 @@ def test_every_strip_found_on_the_way_holds_all_pieces_and_is_shorter(seed: int)
 def test_a_series_comes_from_one_roll_and_no_roll_is_over_run() -> None:
     rng = random.Random(4)
     series = [
-        [Piece(f"{at} {n}", rng.randrange(3_000, 11_000), rng.randrange(3_000, 11_000), 2)
+        [CutPiece(f"{at} {n}", rng.randrange(3_000, 11_000), rng.randrange(3_000, 11_000), 2)
          for n in range(2)]
         for at in range(4)
     ]  # fmt: skip
@@ -136,37 +136,37 @@ def test_a_series_comes_from_one_roll_and_no_roll_is_over_run() -> None:
 
 
 def test_a_short_roll_is_finished_before_a_long_one_is_begun() -> None:
-    series = [[Piece("a", 12_000, 5_000)]]
+    series = [[CutPiece("a", 12_000, 5_000)]]
     found = roll_plans(series, [Roll("long", 90_000), Roll("short", 6_000)], 12_700, 0, effort=20)
     assert found is not None
     assert [one.roll.code for one in found] == ["short"]
 
 
 def test_series_that_fit_on_one_roll_are_not_spread() -> None:
-    series = [[Piece("a", 12_000, 5_000)], [Piece("b", 12_000, 4_000)]]
+    series = [[CutPiece("a", 12_000, 5_000)], [CutPiece("b", 12_000, 4_000)]]
     found = roll_plans(series, [Roll("x", 10_000), Roll("y", 50_000)], 12_700, GAP, effort=20)
     assert found is not None
     assert [one.roll.code for one in found] == ["x"]
 
 
 def test_what_fits_on_no_roll_has_no_plan() -> None:
-    series = [[Piece("a", 12_000, 5_000, 3)]]
+    series = [[CutPiece("a", 12_000, 5_000, 3)]]
     assert roll_plans(series, [Roll("x", 10_000), Roll("y", 10_000)], 12_700, 0, effort=20) is None
-    bulky = [[Piece("a", 7_000, 5_000, 2, turn=False)]]  # by area they would do with 5.6 m
+    bulky = [[CutPiece("a", 7_000, 5_000, 2, turn=False)]]  # by area they would do with 5.6 m
     assert roll_plans(bulky, [Roll("x", 9_999)], 12_700, 0, effort=20) is None
     assert roll_plans(bulky, [Roll("x", 10_000)], 12_700, 0, effort=20) is not None
-    wide = [[Piece("a", 13_000, 13_000)]]
+    wide = [[CutPiece("a", 13_000, 13_000)]]
     assert roll_plans(wide, [Roll("x", 99_000)], 12_700, 0, effort=5) is None
 
 
 def test_the_same_prints_lie_the_same() -> None:
-    pieces = [Piece(f"{n}", 3_000 + 217 * n, 4_000 + 131 * n, 2) for n in range(5)]
+    pieces = [CutPiece(f"{n}", 3_000 + 217 * n, 4_000 + 131 * n, 2) for n in range(5)]
     first, again = (strip_plan(pieces, 12_700, GAP, effort=100, seed=3) for _ in range(2))
     assert first.blanks == again.blanks
 
 
 def test_each_series_has_its_roll_though_prints_leave_much_of_the_width() -> None:
-    series = [(Piece(name, 7_000, 7_000, 10),) for name in "abc"]
+    series = [(CutPiece(name, 7_000, 7_000, 10),) for name in "abc"]
     rolls = [Roll(name, 100_000) for name in "123"]
     found = roll_plans(series, rolls, 12_700, 0, effort=20)
     assert found is not None
@@ -175,8 +175,8 @@ def test_each_series_has_its_roll_though_prints_leave_much_of_the_width() -> Non
 
 def test_many_rolls_and_series_hide_no_way() -> None:
     series = [
-        (Piece("long", 12_000, 30_000, 1),),
-        *((Piece(f"s{at}", 3_000, 3_000, 1),) for at in range(5)),
+        (CutPiece("long", 12_000, 30_000, 1),),
+        *((CutPiece(f"s{at}", 3_000, 3_000, 1),) for at in range(5)),
     ]
     rolls = [Roll("0", 10_000), *(Roll(f"{at}", 300_000) for at in range(1, 6))]
     assert roll_plans(series, rolls, 12_700, 0, effort=20) is not None
@@ -184,7 +184,7 @@ def test_many_rolls_and_series_hide_no_way() -> None:
 
 def test_a_short_roll_is_finished_among_many() -> None:
     rolls = [Roll("short", 10_000), *(Roll(f"{at}", 300_000) for at in range(12))]
-    found = roll_plans([(Piece("a", 9_000, 9_000, 1),)], rolls, 12_700, 0, effort=20)
+    found = roll_plans([(CutPiece("a", 9_000, 9_000, 1),)], rolls, 12_700, 0, effort=20)
     assert found is not None
     assert [plan.roll.code for plan in found] == ["short"]
 
@@ -192,9 +192,11 @@ def test_a_short_roll_is_finished_among_many() -> None:
 def test_a_strip_is_told_as_long_as_its_last_print_reaches() -> None:
     """A band may be higher than what lies in it; what is left of it is no length that is used."""
     pieces = [
-        Piece("a", 9_100, 11_900, 2), Piece("b", 7_700, 8_500, 3), Piece("c", 4_400, 4_300, 3),
-        Piece("d", 8_000, 10_000, 3),
-    ]  # fmt: skip
+        CutPiece("a", 9_100, 11_900, 2),
+        CutPiece("b", 7_700, 8_500, 3),
+        CutPiece("c", 4_400, 4_300, 3),
+        CutPiece("d", 8_000, 10_000, 3),
+    ]
     plan = strip_plan(pieces, 12_600, 500, effort=60)
     begin, ends = 0, []
     for one in plan.blanks:

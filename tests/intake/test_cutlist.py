@@ -2,13 +2,13 @@
 
 import pytest
 
-from stockroom.core.cutting.request import Blank, Piece
+from stockroom.core.cutting.request import Blank, CutPiece
 from stockroom.errors import BadValueError, ImportProblem
 from stockroom.intake.cutlist import CutRow, read_blanks, read_pieces
 from stockroom.intake.lists import Listed
 
 
-def pieces(text: str, *, unit: str | None = None, turn: bool = True) -> Listed[CutRow[Piece]]:
+def pieces(text: str, *, unit: str | None = None, turn: bool = True) -> Listed[CutRow[CutPiece]]:
     return read_pieces(text.encode(), name="pieces.csv", unit=unit, turn=turn)
 
 
@@ -24,8 +24,8 @@ def test_pieces_are_read_with_what_they_leave_out() -> None:
     )
     assert (found.problems, found.asks) == ((), ())
     assert found.rows == (
-        ("", Piece("A", 6_200, 4_205, 4, turn=False, value=1_234)),
-        ("", Piece("B", 12_000, 8_000, 1, group="panels")),
+        ("", CutPiece("A", 6_200, 4_205, 4, turn=False, value=1_234)),
+        ("", CutPiece("B", 12_000, 8_000, 1, group="panels")),
     )
     assert not pieces("code,width_mm,height_mm\nA,5,5\n", turn=False).rows[0][1].turn
 

@@ -9,8 +9,8 @@ import pytest
 
 from stockroom.errors import BadValueError, ImportProblem, StockroomError
 from stockroom.intake.joblist import JobRow, read_job_list
+from stockroom.intake.list_files import MAX_PROBLEMS
 from stockroom.intake.lists import Listed
-from stockroom.intake.tables import MAX_PROBLEMS
 
 TODAY = date(2026, 3, 2)
 GOOD = (

@@ -4,7 +4,7 @@ import pytest
 
 from stockroom.core.cutting.bars import is_bars
 from stockroom.core.cutting.plan import CutPlan, best_plan, most_plans
-from stockroom.core.cutting.request import Blank, Piece, Request
+from stockroom.core.cutting.request import Blank, CutPiece, Request
 from stockroom.core.cutting.worth import NOTHING_KEPT
 
 Item = tuple[int, int, int, int]
@@ -59,7 +59,7 @@ ONE_SHEET: dict[str, tuple[tuple[int, int], int, list[Item]]] = {
 def the_most(name: str, **changed: object) -> CutPlan:
     (width, height), _, items = ONE_SHEET[name]
     pieces = tuple(
-        Piece(f"p{at}", w, h, number, turn=bool(changed.get("turn")), value=value)
+        CutPiece(f"p{at}", w, h, number, turn=bool(changed.get("turn")), value=value)
         for at, (w, h, value, number) in enumerate(items)
     )
     request = Request(pieces, (Blank("sheet", width, height, trimmed=False),))
@@ -101,7 +101,7 @@ EQUAL_SHEETS: dict[str, tuple[int, int, list[tuple[int, int, int]]]] = {
 @pytest.mark.parametrize("name", EQUAL_SHEETS)
 def test_equal_sheets_are_as_few_as_the_bound_allows(name: str) -> None:
     side, bound, items = EQUAL_SHEETS[name]
-    pieces = tuple(Piece(f"p{at}", w, h, n, turn=False) for at, (w, h, n) in enumerate(items))
+    pieces = tuple(CutPiece(f"p{at}", w, h, n, turn=False) for at, (w, h, n) in enumerate(items))
     request = Request(pieces, (Blank("sheet", side, side, None, trimmed=False),))
     plan = best_plan(request, rule=NOTHING_KEPT, effort=400)
     assert plan.complete
@@ -123,7 +123,7 @@ def test_sheets_of_several_sizes_hold_pieces_with_little_waste() -> None:
         (8, 3, 1), (9, 3, 1), (2, 7, 2), (8, 4, 1), (6, 1, 1), (6, 2, 2), (1, 7, 1), (3, 9, 1),
         (3, 4, 1), (3, 2, 1), (1, 1, 1), (4, 2, 1), (4, 3, 1),
     ]  # fmt: skip
-    pieces = tuple(Piece(f"p{at}", w, h, n) for at, (w, h, n) in enumerate(items))
+    pieces = tuple(CutPiece(f"p{at}", w, h, n) for at, (w, h, n) in enumerate(items))
     blanks = tuple(Blank(f"b{at}", w, h, n, trimmed=False) for at, (w, h, n) in enumerate(stock))
     plan = best_plan(Request(pieces, blanks), rule=NOTHING_KEPT, effort=600)
     area = sum(w * h * n for w, h, n in items)
@@ -146,7 +146,7 @@ T60_00 = (
 
 def test_sixty_bars_of_triplets_take_the_published_twenty() -> None:
     pieces = tuple(
-        Piece(f"{length} mm", length * 10, 100, T60_00.count(length), turn=False)
+        CutPiece(f"{length} mm", length * 10, 100, T60_00.count(length), turn=False)
         for length in dict.fromkeys(T60_00)
     )
     request = Request(pieces, (Blank("bar", 10_000, 100, None, 1),))

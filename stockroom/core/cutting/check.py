@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from stockroom.core.cutting.edges import Trims
-from stockroom.core.cutting.request import Blank, Piece, Request
+from stockroom.core.cutting.request import Blank, CutPiece, Request
 from stockroom.core.cutting.tree import Node, Part
 from stockroom.core.cutting.worth import BarRule, Rule
 
@@ -36,7 +36,7 @@ def faults_of(
     cost: int,
     leftover_value: int,
     rule: Rule,
-    work: Sequence[Piece],
+    work: Sequence[CutPiece],
 ) -> list[str]:
     """Return what is wrong with a plan, a sentence each; nothing where it is sound.
 
@@ -50,7 +50,7 @@ def faults_of(
     cost, leftover_value : int
         As the plan states them.
     rule : LeftoverRule or BarRule
-    work : sequence of Piece
+    work : sequence of CutPiece
         The work that leftovers were valued by.
     """
     faults: list[str] = []
@@ -91,7 +91,7 @@ def faults_of(
 
 
 def _demand(
-    pieces: dict[str, Piece], placed: Counter[str], left_out: Iterable[tuple[str, int]]
+    pieces: dict[str, CutPiece], placed: Counter[str], left_out: Iterable[tuple[str, int]]
 ) -> Iterator[str]:
     out = dict(left_out)
     for code in out:
@@ -107,7 +107,7 @@ def _price(blank: Blank) -> int:
     return blank.width_dmm * blank.height_dmm if blank.cost is None else blank.cost
 
 
-def _worth(part: Part, rule: Rule, work: Sequence[Piece], blanks: Sequence[Blank]) -> int:
+def _worth(part: Part, rule: Rule, work: Sequence[CutPiece], blanks: Sequence[Blank]) -> int:
     """The worth of an offcut by the published formula, in fractions and rounded down once."""
     if not rule.share or not _keepable(part.width_dmm, part.height_dmm, rule):
         return 0
@@ -152,7 +152,7 @@ class _Blank:
         self.boxes: list[Box] = []
         self.sawn = 0
 
-    def faults(self, tree: Node, pieces: dict[str, Piece]) -> list[str]:
+    def faults(self, tree: Node, pieces: dict[str, CutPiece]) -> list[str]:
         """Return all faults of this blank; its parts stand in `boxes` afterwards."""
         trims, blank = self.trims, self.blank
         width = blank.width_dmm - trims.left_dmm - trims.right_dmm
@@ -203,7 +203,7 @@ class _Blank:
             else:
                 yield from self._down(node.high, x, y + beyond, width, rest)
 
-    def _part(self, box: Box, pieces: dict[str, Piece]) -> Iterator[str]:
+    def _part(self, box: Box, pieces: dict[str, CutPiece]) -> Iterator[str]:
         part = box.part
         width, height = box.x_end - box.x, box.y_end - box.y
         if part.what == "piece":

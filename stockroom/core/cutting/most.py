@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from stockroom.core.cutting.filling import Filled, Fitter, fill, first_cut
 from stockroom.core.cutting.grid import Bounds
-from stockroom.core.cutting.request import Blank, Piece, Saw
+from stockroom.core.cutting.request import Blank, CutPiece, Saw
 
 Ints = NDArray[np.int64]
 
@@ -75,14 +75,14 @@ class MostSearch:
 
     Parameters
     ----------
-    pieces : sequence of Piece
+    pieces : sequence of CutPiece
         At most `count` of each.
     blank : Blank
     saw : Saw
     seed : int
     """
 
-    def __init__(self, pieces: Sequence[Piece], blank: Blank, saw: Saw, seed: int) -> None:
+    def __init__(self, pieces: Sequence[CutPiece], blank: Blank, saw: Saw, seed: int) -> None:
         kerf = saw.kerf_dmm
         width, height = saw.usable(blank)
         self.width, self.height = width + kerf, height + kerf

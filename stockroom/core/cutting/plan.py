@@ -11,7 +11,7 @@ from stockroom.core.cutting.build import tree_of, tree_of_block
 from stockroom.core.cutting.check import faults_of
 from stockroom.core.cutting.edges import Trims, trimmed_where_needed
 from stockroom.core.cutting.most import Most, MostSearch
-from stockroom.core.cutting.request import Blank, Piece, Request
+from stockroom.core.cutting.request import Blank, CutPiece, Request
 from stockroom.core.cutting.search import Found, Search, SearchRules, Used
 from stockroom.core.cutting.tidy import tidied
 from stockroom.core.cutting.tree import Lying, Node, lying
@@ -97,7 +97,7 @@ def plans(
     request: Request,
     *,
     rule: Rule,
-    work: Iterable[Piece] = (),
+    work: Iterable[CutPiece] = (),
     effort: int = EFFORT,
     seed: int = 0,
     spent: Callable[[], float] | None = None,
@@ -110,7 +110,7 @@ def plans(
     request : Request
     rule : LeftoverRule or BarRule
         What leftovers are worth.
-    work : iterable of Piece
+    work : iterable of CutPiece
         Known and recent work that leftovers may serve; the request's own pieces where empty.
     effort : int
         Steps of the search; the same effort and seed give the same plans.
@@ -313,7 +313,7 @@ def plan_as_found(request: Request, found: Found, *, rule: Rule, seed: int) -> C
     return plan
 
 
-def _checked(plan: CutPlan, rule: Rule, work: tuple[Piece, ...]) -> None:
+def _checked(plan: CutPlan, rule: Rule, work: tuple[CutPiece, ...]) -> None:
     faults = faults_of(
         plan.request,
         [(cut.blank.code, cut.trims, cut.tree) for cut in plan.blanks],

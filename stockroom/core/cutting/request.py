@@ -13,7 +13,7 @@ MOST_PIECES = 20_000
 
 
 @dataclass(frozen=True, slots=True)
-class Piece:
+class CutPiece:
     """Pieces of one size that are wanted.
 
     Attributes
@@ -128,7 +128,7 @@ class Request:
 
     Attributes
     ----------
-    pieces : tuple of Piece
+    pieces : tuple of CutPiece
     blanks : tuple of Blank
     saw : Saw
 
@@ -139,7 +139,7 @@ class Request:
         every blank it may come from, or there are too many.
     """
 
-    pieces: tuple[Piece, ...]
+    pieces: tuple[CutPiece, ...]
     blanks: tuple[Blank, ...]
     saw: Saw = field(default_factory=Saw)
 
@@ -186,7 +186,7 @@ def _check_saw(saw: Saw) -> None:
         checked_length(saw.longest_dmm, "The longest cut")
 
 
-def _check_piece(piece: Piece, saw: Saw) -> None:
+def _check_piece(piece: CutPiece, saw: Saw) -> None:
     for side in (piece.width_dmm, piece.height_dmm):
         checked_length(side, f"A side of piece {safe(piece.code)}")
     if piece.count < 1:

@@ -7,7 +7,7 @@ from itertools import chain, islice, product
 
 from stockroom.core.cutting.lay import Laid, Laying
 from stockroom.core.cutting.plan import CutPlan, best_plan, plan_as_found
-from stockroom.core.cutting.request import Blank, Piece, Request, Saw
+from stockroom.core.cutting.request import Blank, CutPiece, Request, Saw
 from stockroom.core.cutting.search import Found, SearchRules, Used
 from stockroom.core.cutting.worth import NOTHING_KEPT
 
@@ -27,12 +27,12 @@ QUICK = 60
 """Steps of the search by which they are compared (our choice)."""
 
 
-def strip_request(pieces: Sequence[Piece], width_dmm: int, gap_dmm: int) -> Request:
+def strip_request(pieces: Sequence[CutPiece], width_dmm: int, gap_dmm: int) -> Request:
     """Return the question how pieces lie on a strip, as bands across it that are cut apart first.
 
     Parameters
     ----------
-    pieces : sequence of Piece
+    pieces : sequence of CutPiece
         Each goes on the strip, upright or turned.
     width_dmm : int
         The strip's usable width.
@@ -64,7 +64,7 @@ def strip_request(pieces: Sequence[Piece], width_dmm: int, gap_dmm: int) -> Requ
 
 
 def strip_plan(
-    pieces: Sequence[Piece],
+    pieces: Sequence[CutPiece],
     width_dmm: int,
     gap_dmm: int,
     *,
@@ -100,7 +100,7 @@ def strip_plan(
 
 
 def plan_of_laid(
-    laid: Laid, pieces: Sequence[Piece], width_dmm: int, gap_dmm: int, seed: int
+    laid: Laid, pieces: Sequence[CutPiece], width_dmm: int, gap_dmm: int, seed: int
 ) -> CutPlan:
     """Return the checked plan of a strip laid as a whole: one band that holds everything.
 
@@ -150,7 +150,7 @@ class RollPlan:
 
 
 def roll_plans(
-    series: Sequence[Sequence[Piece]],
+    series: Sequence[Sequence[CutPiece]],
     rolls: Sequence[Roll],
     width_dmm: int,
     gap_dmm: int,
@@ -166,7 +166,7 @@ def roll_plans(
 
     Parameters
     ----------
-    series : sequence of sequences of Piece
+    series : sequence of sequences of CutPiece
         Codes are different in all of them.
     rolls : sequence of Roll
     width_dmm, gap_dmm : int
@@ -202,7 +202,7 @@ def roll_plans(
 
 
 def _first_fit(
-    series: Sequence[Sequence[Piece]],
+    series: Sequence[Sequence[CutPiece]],
     rolls: Sequence[Roll],
     laid: Callable[[tuple[int, ...]], CutPlan],
 ) -> tuple[tuple[int, ...], ...] | None:
@@ -223,7 +223,7 @@ def _first_fit(
 
 
 def _ways(
-    series: Sequence[Sequence[Piece]], rolls: Sequence[Roll], width_dmm: int, gap_dmm: int
+    series: Sequence[Sequence[CutPiece]], rolls: Sequence[Roll], width_dmm: int, gap_dmm: int
 ) -> Iterator[tuple[tuple[int, ...], ...]]:
     """Ways to share series among rolls that fit by area, those that use least first."""
     areas = [

@@ -3,7 +3,7 @@
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from stockroom.core.cutting.request import Blank, Piece
+from stockroom.core.cutting.request import Blank, CutPiece
 
 PER_MILLE = 1_000
 
@@ -81,7 +81,7 @@ class Worth:
     Parameters
     ----------
     rule : LeftoverRule or BarRule
-    work : iterable of Piece
+    work : iterable of CutPiece
         Known and recent work of this material.
     blanks : iterable of Blank
         New material costs what the cheapest of these costs by area, of those without limit where
@@ -92,7 +92,7 @@ class Worth:
     Whole numbers throughout, rounded down, so that every machine agrees.
     """
 
-    def __init__(self, rule: Rule, work: Iterable[Piece], blanks: Iterable[Blank]) -> None:
+    def __init__(self, rule: Rule, work: Iterable[CutPiece], blanks: Iterable[Blank]) -> None:
         self.rule = rule
         self._work = [(piece, piece.area_dmm2 * piece.count) for piece in work]
         self._whole = sum(area for _, area in self._work)

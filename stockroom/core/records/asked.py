@@ -9,7 +9,7 @@ from stockroom.core.constants import Constant
 from stockroom.core.records.base import About, about
 from stockroom.errors import BadValueError
 from stockroom.text import safe
-from stockroom.units import UNITS, Unit
+from stockroom.units import UNITS, UnitOfMeasure
 
 ADD, KNOWN, CARE, TERMS = ("add",), ("add", "change"), ("care",), ("terms",)
 """Commands that ask for fields of a material."""
@@ -57,7 +57,7 @@ class Asked(About):
     fact_of: str = ""
 
     @property
-    def measure(self) -> Unit:
+    def measure(self) -> UnitOfMeasure:
         """The unit in which it is typed and shown; that of a bare number for a text."""
         return UNITS[self.unit or ""]
 

@@ -161,7 +161,7 @@ class Bill:
 
 
 @dataclass(slots=True)
-class Unit:
+class StockItem:
     """A roll, or a stack of sheets of one delivery."""
 
     left: float
@@ -169,7 +169,7 @@ class Unit:
 
 
 @dataclass(slots=True)
-class Piece:
+class PieceInWork:
     """One piece of a job: its number, how often it was printed and mounted, if it is printed."""
 
     number: int
@@ -183,7 +183,7 @@ class Open:
     """A job in work, with the pieces that are still to finish."""
 
     job: Work
-    pieces: list[Piece] = field(default_factory=list)
+    pieces: list[PieceInWork] = field(default_factory=list)
 
 
 class Workshop:
@@ -197,7 +197,7 @@ class Workshop:
 
     Attributes
     ----------
-    stock : mapping of str to list of Unit
+    stock : mapping of str to list of StockItem
         Soonest off first.
     finished : mapping of str to int
         By job, the day on which its last piece was mounted.
@@ -212,9 +212,9 @@ class Workshop:
         self.endless = endless
         self.day = 0
         self.wares = {ware.code: ware for ware in course.wares}
-        self.stock: dict[str, list[Unit]] = {code: [] for code in self.wares}
+        self.stock: dict[str, list[StockItem]] = {code: [] for code in self.wares}
         for held in course.stock:
-            self._put(held.ware, Unit(held.left, held.off_on))
+            self._put(held.ware, StockItem(held.left, held.off_on))
         self.on_order: list[tuple[int, OnOrder]] = list(course.coming)
         self.known = 0
         self.open: list[Open] = []
@@ -231,12 +231,14 @@ class Workshop:
         other = Workshop(self.course, endless=self.endless if endless is None else endless)
         other.day, other.known, other.losses = self.day, self.known, self.losses
         other.stock = {
-            code: [Unit(unit.left, unit.off_on) for unit in units]
+            code: [StockItem(unit.left, unit.off_on) for unit in units]
             for code, units in self.stock.items()
         }
         other.on_order = list(self.on_order)
         other.open = [
-            Open(one.job, [Piece(p.number, p.prints, p.mounts, p.printed) for p in one.pieces])
+            Open(
+                one.job, [PieceInWork(p.number, p.prints, p.mounts, p.printed) for p in one.pieces]
+            )
             for one in self.open
         ]
         other.finished = dict(self.finished)
@@ -265,9 +267,9 @@ class Workshop:
             job = jobs[self.known]
             self.known += 1
             if job.start >= 0:
-                pieces = [Piece(number) for number in range(job.to_print)]
+                pieces = [PieceInWork(number) for number in range(job.to_print)]
                 held = range(job.to_print, job.to_print + job.to_mount)
-                pieces += [Piece(number, printed=True) for number in held]
+                pieces += [PieceInWork(number, printed=True) for number in held]
                 self.open.append(Open(job, pieces))
                 fresh = True
         if fresh:
@@ -295,7 +297,7 @@ class Workshop:
         ware = self.wares[code]
         return ware.cost * amount / ware.capacity
 
-    def _put(self, code: str, unit: Unit) -> None:
+    def _put(self, code: str, unit: StockItem) -> None:
         units = self.stock[code]
         units.append(unit)
         units.sort(key=lambda one: (one.off_on, one.left))
@@ -311,9 +313,9 @@ class Workshop:
         self.leads[ware.code].append(float(day - order.placed))
         if ware.contiguous:
             for _ in range(order.units):
-                self._put(ware.code, Unit(ware.capacity, off_on))
+                self._put(ware.code, StockItem(ware.capacity, off_on))
         else:
-            self._put(ware.code, Unit(ware.capacity * order.units, off_on))
+            self._put(ware.code, StockItem(ware.capacity * order.units, off_on))
 
     def state(self) -> State:
         """Return what is known this morning."""
@@ -381,7 +383,7 @@ class Workshop:
                 self.bill.wares[code].holding += self.value(code, left) * a_day
         self.day += 1
 
-    def _try(self, job: Work, piece: Piece) -> None:
+    def _try(self, job: Work, piece: PieceInWork) -> None:
         attempts, losses = self.course.attempts[job.code], self.losses
         if not piece.printed:
             if not self._take(job.per_print, job.code):

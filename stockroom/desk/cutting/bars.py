@@ -6,7 +6,7 @@ from datetime import date, timedelta
 from typing import Any
 
 from stockroom.core.cutting.plan import CutBlank, CutPlan, best_plan
-from stockroom.core.cutting.request import Blank, Piece, Request, Saw
+from stockroom.core.cutting.request import Blank, CutPiece, Request, Saw
 from stockroom.core.cutting.worth import BarRule, Worth
 from stockroom.core.making.sizes import KERF_DMM, layer_size
 from stockroom.core.records import Job, Material
@@ -140,7 +140,7 @@ def _work(
         if unit.shape.bar and length > 0 and not kept:
             places[unit.code], free[unit.code] = reckoning.places[unit.place].name, length
     rule = BarRule()
-    pieces = tuple(Piece(s.code, s.length_dmm, HIGH, s.count, turn=False) for s in sides)
+    pieces = tuple(CutPiece(s.code, s.length_dmm, HIGH, s.count, turn=False) for s in sides)
     full = new or tuple(Blank(code, length, HIGH) for code, length in free.items())
     plan = None
     if full:

@@ -6,7 +6,7 @@ from typing import Any
 
 from stockroom.core.cutting.bars import is_bars
 from stockroom.core.cutting.plan import EFFORT, CutBlank, CutPlan, most_plans, plans
-from stockroom.core.cutting.request import Blank, Piece, Request, Saw
+from stockroom.core.cutting.request import Blank, CutPiece, Request, Saw
 from stockroom.core.cutting.tree import Cut, Node
 from stockroom.core.cutting.worth import NOTHING_KEPT, BarRule, LeftoverRule, Rule
 from stockroom.errors import BadValueError, ImportProblem
@@ -97,7 +97,7 @@ def try_cuts(
 
 
 def _plans(
-    pieces: tuple[Piece, ...], blanks: tuple[Blank, ...], said: TrySaid
+    pieces: tuple[CutPiece, ...], blanks: tuple[Blank, ...], said: TrySaid
 ) -> Iterator[CutPlan]:
     request = Request(pieces, blanks, said.saw)
     rule: Rule = BarRule() if is_bars(request) else LeftoverRule()

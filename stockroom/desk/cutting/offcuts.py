@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 from stockroom import clock
-from stockroom.core.cutting.request import Blank, Piece
+from stockroom.core.cutting.request import Blank, CutPiece
 from stockroom.core.cutting.worth import LeftoverRule, Worth
 from stockroom.core.records import Grade, Job, Material, Unit
 from stockroom.desk.condition.surfaces import Faces, faces_of
@@ -184,7 +184,7 @@ def _of(
         )  # fmt: skip
 
 
-def use_of_piece(piece: Piece) -> Grade:
+def use_of_piece(piece: CutPiece) -> Grade:
     """Return what the surface of a piece of known work must be good for."""
     return "face" if piece.code.endswith("/sheet") else "back"
 
@@ -215,7 +215,7 @@ def _booked(reckoning: Reckoning) -> list[Job]:
     return sorted(jobs, key=lambda job: (job.print_on, job.code))
 
 
-def _worth(material: Material, work: Sequence[Piece]) -> Worth | None:
+def _worth(material: Material, work: Sequence[CutPiece]) -> Worth | None:
     """What leftovers of it are worth, in cents; None where its price or size is not known."""
     size = full_size(material)
     if size is None or not material.price_cents:

@@ -5,7 +5,7 @@ from dataclasses import dataclass, field, replace
 from datetime import date
 from typing import Any
 
-from stockroom.core.cutting.request import Piece
+from stockroom.core.cutting.request import CutPiece
 from stockroom.core.cutting.strip import Roll, RollPlan, length_of, roll_plans
 from stockroom.core.cutting.tree import Lying
 from stockroom.core.geometry import DoesNotFit, PrintOnRoll, RollRules, print_layout
@@ -212,13 +212,13 @@ def _layout(job: Job, material: Material, rules: RollRules) -> PrintOnRoll | Doe
     return print_layout(job.width_dmm, job.height_dmm, width, rules, count=job.to_print)
 
 
-def _piece(job: Job, rules: RollRules) -> Piece:
+def _piece(job: Job, rules: RollRules) -> CutPiece:
     """A job's prints, lying only as the printer's longest print lets them."""
     most = rules.longest_print_dmm
     wide, high = job.width_dmm, job.height_dmm
     if most is None or max(wide, high) <= most:
-        return Piece(job.code, wide, high, job.to_print)
-    return Piece(job.code, max(wide, high), min(wide, high), job.to_print, turn=False)
+        return CutPiece(job.code, wide, high, job.to_print)
+    return CutPiece(job.code, max(wide, high), min(wide, high), job.to_print, turn=False)
 
 
 def _alone(job: Job, material: Material, rules: RollRules) -> int:

@@ -8,7 +8,7 @@ from datetime import date, timedelta
 from functools import lru_cache
 
 from stockroom.core.cutting.plan import CutBlank, CutPlan, best_plan
-from stockroom.core.cutting.request import Blank, Piece, Request, Saw
+from stockroom.core.cutting.request import Blank, CutPiece, Request, Saw
 from stockroom.core.cutting.tree import from_plain, lying
 from stockroom.core.cutting.worth import LeftoverRule, Worth
 from stockroom.core.making.sizes import KERF_DMM, TRIM_DMM, layer_size
@@ -399,7 +399,7 @@ class _Asked:
 
     request: Request | None
     alone: Request | None
-    work: tuple[Piece, ...]
+    work: tuple[CutPiece, ...]
     blank: CutWork
     units: Mapping[str, Unit]
     places: Mapping[str, str]
@@ -430,7 +430,7 @@ def _asked(
         )
         everywhere = pinned is None and len(allowed) == len(free) + len(new)
         pieces.append(
-            Piece(
+            CutPiece(
                 item.code, item.width_dmm, item.height_dmm, item.count, item.may_turn,
                 group=_group(item, said), blanks=() if everywhere else allowed or ("none",),
             )
@@ -592,7 +592,7 @@ def _blank(unit: Unit, count: int, worth: Worth, now_s: int) -> Blank:
     return Blank(unit.code, wide, high, count, cost, trimmed=False)
 
 
-def known_work(reckoning: Reckoning, material: Material, today: date) -> tuple[Piece, ...]:
+def known_work(reckoning: Reckoning, material: Material, today: date) -> tuple[CutPiece, ...]:
     """Return booked work and that of the last year, as pieces that a leftover may serve."""
     since = today - timedelta(days=RECENT_DAYS)
     found = []
@@ -603,7 +603,7 @@ def known_work(reckoning: Reckoning, material: Material, today: date) -> tuple[P
             if layer.material == material.code:
                 size = _lies(layer, layer_size(layer, job.width_dmm, job.height_dmm))
                 turn = layer.turn == "any"
-                found.append(Piece(f"{job.code}/{layer.part}", *size, job.count, turn))
+                found.append(CutPiece(f"{job.code}/{layer.part}", *size, job.count, turn))
     return tuple(found)
 
 
@@ -658,7 +658,7 @@ def _planned(asked: _Asked, said: CutsSaid, spent: Callable[[], float] | None) -
 
 def _best(
     request: Request,
-    work: tuple[Piece, ...],
+    work: tuple[CutPiece, ...],
     effort: int,
     seed: int,
     spent: Callable[[], float] | None,
@@ -671,7 +671,7 @@ def _best(
 
 
 @lru_cache(maxsize=128)
-def _known_best(request: Request, work: tuple[Piece, ...], effort: int, seed: int) -> CutPlan:
+def _known_best(request: Request, work: tuple[CutPiece, ...], effort: int, seed: int) -> CutPlan:
     """The best plan of an effort; the same question is the same answer, and is asked often."""
     return best_plan(request, rule=LeftoverRule(), work=work, effort=effort, seed=seed)
 

@@ -23,7 +23,7 @@ MAX_PROBLEMS = 500
 
 
 @dataclass(frozen=True, slots=True)
-class Table:
+class ListFile:
     """The rows of a list, each with its line; of a workbook the sheet read and those left aside."""
 
     rows: list[Row]
@@ -32,7 +32,7 @@ class Table:
     problems: tuple[Problem, ...] = ()
 
 
-def read_table(data: bytes, name: str, columns: Columns, needed: Sequence[str]) -> Table:
+def read_list_file(data: bytes, name: str, columns: Columns, needed: Sequence[str]) -> ListFile:
     """Return the rows of a list, from CSV text or a workbook (.xlsx).
 
     Parameters
@@ -64,7 +64,7 @@ def read_table(data: bytes, name: str, columns: Columns, needed: Sequence[str]) 
     if len(chosen.rows) > MAX_ROWS:
         raise _too_many(name)
     others = tuple(safe(sheet.name) for sheet in sheets if sheet is not chosen)
-    return Table(chosen.rows, safe(chosen.name), others)
+    return ListFile(chosen.rows, safe(chosen.name), others)
 
 
 def _too_many(name: str) -> ImportProblem:
@@ -75,7 +75,7 @@ def _too_many(name: str) -> ImportProblem:
     )
 
 
-def _text_rows(text: str, name: str, columns: Columns) -> Table:
+def _text_rows(text: str, name: str, columns: Columns) -> ListFile:
     """Return the rows of delimited text, by the delimiter that makes most headers known."""
     top = text[:100_000].split("\n")[:HEADER_WITHIN]
     delimiter = max(
@@ -103,7 +103,7 @@ def _text_rows(text: str, name: str, columns: Columns) -> Table:
     if not text.endswith("\n") and widths[width] == 1 and width < widths.most_common(1)[0][0]:
         what = "the last line may be cut: it has fewer cells than the others"
         cut = (Problem(rows[-1][0], what),)
-    return Table(rows, problems=cut)
+    return ListFile(rows, problems=cut)
 
 
 def _unquoted(line: str, delimiter: str) -> list[str]:
