@@ -4,12 +4,7 @@ import math
 from dataclasses import dataclass
 from typing import Literal
 
-from stockroom.core.constants import (
-    PRINT_GAP,
-    PRINT_MARGIN,
-    ROLL_LEADER,
-    ROLL_TAIL,
-)
+from stockroom.core.constants import PRINT_GAP, PRINT_MARGIN, ROLL_LEADER, ROLL_TAIL
 from stockroom.errors import BadValueError
 from stockroom.units import DMM_PER_M, DMM_PER_MM, checked_length
 

@@ -8,13 +8,7 @@ from dataclasses import dataclass
 
 from stockroom.errors import ImportProblem, Problem
 from stockroom.intake.files import blocks, quote_problem
-from stockroom.intake.log_columns import (
-    LogRow,
-    Unit,
-    humidity_column,
-    temperature_column,
-    unit_of,
-)
+from stockroom.intake.log_columns import LogRow, Unit, humidity_column, temperature_column, unit_of
 from stockroom.intake.numbers import is_number
 from stockroom.intake.stamps import (
     CLOCK,

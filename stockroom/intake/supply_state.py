@@ -21,11 +21,7 @@ from stockroom.core.supply.state import (
     Work,
 )
 from stockroom.errors import BadValueError
-from stockroom.times import (
-    FIRST_YEAR,
-    LAST_YEAR,
-    in_trade,
-)
+from stockroom.times import FIRST_YEAR, LAST_YEAR, in_trade
 from stockroom.units import LONGEST_LEAD_DAYS, LONGEST_LIFE_DAYS
 
 FORMAT = "stockroom.supply/1"

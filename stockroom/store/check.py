@@ -14,14 +14,7 @@ from stockroom.core.books.fold import Books, refold, unbalanced_lots
 from stockroom.core.records import RECORDS, Import, PutBy, Unit
 from stockroom.errors import StoreDamagedError
 from stockroom.store import blocks
-from stockroom.store.mapping import (
-    ACT,
-    TOUCH,
-    act_of,
-    moved,
-    select_records,
-    touch_of,
-)
+from stockroom.store.mapping import ACT, TOUCH, act_of, moved, select_records, touch_of
 from stockroom.store.view import CLIENT, client_fits, head_of, sums_fault
 from stockroom.text import safe
 

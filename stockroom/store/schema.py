@@ -8,12 +8,7 @@ import sqlalchemy as sa
 from sqlalchemy.engine import Connection, Engine
 
 from stockroom.core.books.chain import seal
-from stockroom.errors import (
-    StoreDamagedError,
-    StoreEarlyError,
-    StoreMissingError,
-    StoreNewerError,
-)
+from stockroom.errors import StoreDamagedError, StoreEarlyError, StoreMissingError, StoreNewerError
 from stockroom.store.engine import reading, shown_url, writing
 from stockroom.store.mapping import damaged, decoding, table_of
 from stockroom.store.tables import FIRST_SCHEMA, SCHEMA_NUMBER, MetaRow

@@ -6,11 +6,7 @@ from typing import Any
 
 from stockroom.core.books import stock
 from stockroom.core.books.draft import Draft, MovementKind
-from stockroom.core.records import (
-    Card,
-    PutBy,
-    Unit,
-)
+from stockroom.core.records import Card, PutBy, Unit
 from stockroom.errors import RefusedError
 
 

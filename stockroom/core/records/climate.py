@@ -3,11 +3,7 @@
 from dataclasses import dataclass
 from typing import ClassVar
 
-from stockroom.core.records.base import (
-    Indexed,
-    PlaceCode,
-    Record,
-)
+from stockroom.core.records.base import Indexed, PlaceCode, Record
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -14,9 +14,7 @@ from stockroom.core.constants import (
     WHITE_WATCH_DENSITY,
 )
 from stockroom.core.records.asked import ADD, CARE, KNOWN, TERMS, Asked
-from stockroom.core.records.base import (
-    Record,
-)
+from stockroom.core.records.base import Record
 from stockroom.core.records.traits import FAMILIES, FORMS, Shape, Traits
 from stockroom.units import LONGEST_LEAD_DAYS
 

@@ -5,11 +5,7 @@ from datetime import date
 from typing import Annotated, ClassVar, Literal
 
 from stockroom.core.records.asked import Asked
-from stockroom.core.records.base import (
-    About,
-    MaterialCode,
-    Record,
-)
+from stockroom.core.records.base import About, MaterialCode, Record
 from stockroom.core.records.materials import MOST_ORDERED
 from stockroom.units import LARGEST_CENTS
 

@@ -7,13 +7,7 @@ from zlib import crc32
 
 import numpy as np
 
-from stockroom.core.supply.engine import (
-    Attempts,
-    Bill,
-    Course,
-    endless_finish,
-    lived,
-)
+from stockroom.core.supply.engine import Attempts, Bill, Course, endless_finish, lived
 from stockroom.core.supply.learn import Coming, Lead, coming_of, lead_of, lives_of, yields_of
 from stockroom.core.supply.plan import Knobs, order_plan
 from stockroom.core.supply.state import Held, OnOrder, State, Ware, Work

@@ -16,14 +16,7 @@ from stockroom.core.supply.outlook import (
     series_apart,
     short_of,
 )
-from stockroom.core.supply.plan import (
-    Knobs,
-    Quantity,
-    late_cost,
-    order_for,
-    size_for,
-    usable_of,
-)
+from stockroom.core.supply.plan import Knobs, Quantity, late_cost, order_for, size_for, usable_of
 from stockroom.core.supply.state import Held, State, Ware, apart
 
 LOOK_AHEAD_DAYS = 60

@@ -7,14 +7,7 @@ from functools import partial
 from typing import Any
 
 from stockroom import clock
-from stockroom.core.records import (
-    Fault,
-    Grade,
-    Masking,
-    Matte,
-    Surface,
-    Unit,
-)
+from stockroom.core.records import Fault, Grade, Masking, Matte, Surface, Unit
 from stockroom.core.records.asked import asked, check_fields
 from stockroom.core.surfaces import ALL_CORNERS, corner_text, corners, good_for, of_offcut
 from stockroom.core.verdict import Reason

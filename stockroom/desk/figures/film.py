@@ -6,14 +6,7 @@ from datetime import date
 from stockroom.core.care import band_text
 from stockroom.core.constants import FILM_TRIM_AFTER
 from stockroom.core.figures import Figure, Input, Notice, of_constant, of_label
-from stockroom.core.film import (
-    bond_times,
-    clear_run,
-    faults_ahead,
-    loading_takes,
-    too_cold,
-    webs,
-)
+from stockroom.core.film import bond_times, clear_run, faults_ahead, loading_takes, too_cold, webs
 from stockroom.core.records import Material, Unit
 from stockroom.core.verdict import is_cold
 from stockroom.core.wording import film_place_text

@@ -17,12 +17,7 @@ from stockroom.desk.orders.plan import (
 )
 from stockroom.desk.orders.trial import line_value
 from stockroom.documents.calendar import Entry, calendar_ics
-from stockroom.documents.lists import (
-    NO_SUPPLIER,
-    OrderLine,
-    order_list_csv,
-    order_list_text,
-)
+from stockroom.documents.lists import NO_SUPPLIER, OrderLine, order_list_csv, order_list_text
 from stockroom.documents.order_sheet import OrderSheet, SheetLine, order_sheets
 from stockroom.errors import RefusedError
 from stockroom.picking import picked

@@ -12,15 +12,7 @@ from stockroom import clock
 from stockroom.core.making.recipe import Recipe
 from stockroom.core.making.sizes import Takes, layer_size, roll_rules, takes
 from stockroom.core.records import Job, Material, Order, Unit
-from stockroom.core.supply.state import (
-    Held,
-    Losses,
-    OnOrder,
-    PriceBreak,
-    State,
-    Ware,
-    Work,
-)
+from stockroom.core.supply.state import Held, Losses, OnOrder, PriceBreak, State, Ware, Work
 from stockroom.core.terms import breaks_of, closed_of
 from stockroom.desk.cutting.sheets import is_cut_piece, lacking, want_no_sheet
 from stockroom.desk.reckoning import Reckoning

@@ -13,14 +13,7 @@ from stockroom.core.records import ActTime, Lot, Order, Unit
 from stockroom.core.wording import dated
 from stockroom.desk.groups import acts_of_group, group_key
 from stockroom.desk.lookup import everything, find
-from stockroom.desk.session import (
-    Decision,
-    Desk,
-    Done,
-    checked_time,
-    joined,
-    not_before_it_came,
-)
+from stockroom.desk.session import Decision, Desk, Done, checked_time, joined, not_before_it_came
 from stockroom.desk.stock.amounts import checked_plus_minus, could_be_on_it
 from stockroom.errors import BadValueError, RefusedError, UnknownCodeError
 from stockroom.store.mapping import ACT, TOUCH, act_of

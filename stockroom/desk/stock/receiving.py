@@ -7,15 +7,7 @@ from typing import Annotated, Any
 from stockroom import clock
 from stockroom.core.constants import SHORT_DATED
 from stockroom.core.freshness.label import label_life
-from stockroom.core.records import (
-    UNKNOWN,
-    Lot,
-    Material,
-    Order,
-    Owner,
-    Place,
-    Unit,
-)
+from stockroom.core.records import UNKNOWN, Lot, Material, Order, Owner, Place, Unit
 from stockroom.core.records.asked import Asked, check_fields
 from stockroom.core.wording import dated
 from stockroom.desk.lookup import find

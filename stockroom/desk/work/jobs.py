@@ -14,13 +14,7 @@ from stockroom.core.records.asked import check_fields
 from stockroom.desk.lookup import find
 from stockroom.desk.session import Decision, Desk, Done, standing_key
 from stockroom.desk.work.builds import find_build
-from stockroom.errors import (
-    BadValueError,
-    ImportProblem,
-    Problem,
-    RefusedError,
-    UnknownCodeError,
-)
+from stockroom.errors import BadValueError, ImportProblem, Problem, RefusedError, UnknownCodeError
 from stockroom.store.mapping import damaged
 from stockroom.store.view import CLIENT, StoreView, client_fits, find_by_key
 from stockroom.text import safe
