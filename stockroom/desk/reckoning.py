@@ -1,10 +1,10 @@
 """Reckoning ages: each unit's stays joined with the readings of its places."""
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import replace
 from datetime import date
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeVar, cast
 
 from stockroom import clock
 from stockroom.core.climate.visits import Aged, Journey, age
@@ -24,6 +24,8 @@ from stockroom.units import SECONDS_PER_DAY
 
 if TYPE_CHECKING:
     from stockroom.desk.session import Desk
+
+T = TypeVar("T")
 
 
 def instant_of(desk: "Desk", on: date | None) -> int:
@@ -60,7 +62,13 @@ class Reckoning(Inventory):
         self._out: dict[str, list[tuple[float, float]]] | None = None
         self._lives: dict[str, Life] = {}
         self.whites = WhiteLives(self)
-        self.asked: dict[tuple[object, ...], object] = {}
+        self._asked: dict[tuple[object, ...], object] = {}
+
+    def once(self, asked: tuple[object, ...], make: Callable[[], T]) -> T:
+        """Return what is found for what is asked, worked out the first time only."""
+        if asked not in self._asked:
+            self._asked[asked] = make()
+        return cast("T", self._asked[asked])
 
     def ahead_of(self, unit: Unit) -> Ahead:
         """Return what is ahead of a unit: its place, and a few days out for what it is put by."""

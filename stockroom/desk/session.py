@@ -15,6 +15,7 @@ from sqlalchemy.engine import Connection, Engine
 from stockroom import clock
 from stockroom.core.act_wording import act_text
 from stockroom.core.books.chain import Act, as_kept, digest
+from stockroom.core.books.codes import code_of
 from stockroom.core.books.draft import Changes
 from stockroom.core.records import (
     Job,
@@ -44,10 +45,12 @@ from stockroom.store.schema import create, ready, workshop
 from stockroom.store.settling import see_that_it_stands
 from stockroom.store.view import Head, StoreView, find_by_key, see_sums
 from stockroom.text import safe
+from stockroom.times import FIRST_YEAR
+from stockroom.units import SECONDS_PER_DAY
 
-EARLIEST_S = 315_532_800
-"""1980-01-01 UTC, seconds: nothing in the books happened before (our choice)."""
-AHEAD_S = 86_400
+EARLIEST_S = clock.start_of_day_s(date(FIRST_YEAR, 1, 1), "UTC")
+"""Nothing in the books happened before, s UTC."""
+AHEAD_S = SECONDS_PER_DAY
 """How far ahead of the clock an act may have happened, s: clocks differ a little (our choice)."""
 
 
@@ -93,6 +96,8 @@ class Decision:
         What the acts of one command share.
     last : Act or None
         The last act that was done in it.
+    notes : list of str
+        What must be said about the act that is being made, told by whoever makes it.
     """
 
     view: StoreView
@@ -102,6 +107,7 @@ class Decision:
     zone: str
     group: Group | None = None
     last: Act | None = None
+    notes: list[str] = field(default_factory=list)
     broken: bool = False
 
     @property
@@ -178,19 +184,16 @@ class Desk:
         cls,
         store: str,
         *,
-        actor: str = "someone",
         begin: bool = False,
         zone: str = "UTC",
         currency: str = "EUR",
-        now_s: Callable[[], int] = clock.now_s,
-        new_key: Callable[[], str] = random_key,
-        clock_is_right: bool = False,
-        whole: bool = True,
         demo: str = "",
+        **how: Any,
     ) -> "Desk":
         """Open the store named by a path or URL; with `begin`, make it if it is not there.
 
-        A new one says that it is a demo's, and which, where `demo` names a story.
+        A new one says that it is a demo's, and which, where `demo` names a story. The desk takes
+        all else that is told (`how`).
 
         Raises
         ------
@@ -204,14 +207,7 @@ class Desk:
         try:
             if begin:
                 create(engine, zone, currency, demo)
-            return cls(
-                engine,
-                actor=actor,
-                now_s=now_s,
-                new_key=new_key,
-                clock_is_right=clock_is_right,
-                whole=whole,
-            )
+            return cls(engine, **how)
         except BaseException:
             engine.dispose()
             raise
@@ -347,7 +343,7 @@ class Desk:
             if earlier is not None:
                 return _repeat(decision.view, earlier, kind, ask)
             see_clock(decision.connection, now_s, self.zone, is_right=self.clock_is_right)
-            first = head.next_number
+            first, decision.notes = head.next_number, []
             act = Act(
                 seq=head.seq + 1,
                 key=key,
@@ -364,9 +360,9 @@ class Desk:
                 not_before_it_came(decision, named_units(act.payload), happened_s)
             changes = head.append(act)
             decision.last = act
-            born = tuple(_codes(first, head.next_number))
+            born = tuple(map(code_of, range(first, head.next_number)))
             names = _names(decision.view, changes)
-            notes = _overpromised(decision.view, changes)
+            notes = (*_overpromised(decision.view, changes), *decision.notes)
         return Done(
             act.seq,
             kind,
@@ -483,12 +479,6 @@ def _names(view: StoreView, changes: Changes) -> dict[str, str]:
                 mentioned.add((Job, job))
     found = (view.get(kind, code) for kind, code in mentioned)
     return {record.code: record.name for record in found if record is not None}
-
-
-def _codes(first: int, upto: int) -> list[str]:
-    from stockroom.core.books.codes import code_of
-
-    return [code_of(number) for number in range(first, upto)]
 
 
 def standing_key(view: StoreView, key: str) -> str:

@@ -1,8 +1,7 @@
 """The air a cold roll leaves and the air it comes into: logged, set, or taken for granted."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TypeVar, cast
 
 import numpy as np
 
@@ -19,8 +18,6 @@ from stockroom.core.constants import (
 from stockroom.core.records import Place, Stay, Unit
 from stockroom.core.verdict import is_cold
 from stockroom.desk.reckoning import Reckoning
-
-T = TypeVar("T")
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,14 +63,7 @@ def room_air(reckoning: Reckoning, place: str | None, at_s: float | None = None)
         The instant, s UTC; the one reckoned at if left out.
     """
     at_s = reckoning.now_s if at_s is None else at_s
-    return _once(reckoning, ("air", place, at_s), lambda: _air(reckoning, place, at_s))
-
-
-def _once(reckoning: Reckoning, asked: tuple[object, ...], make: Callable[[], T]) -> T:
-    """What was asked of one reckoning, made the first time: many units stand in few places."""
-    if asked not in reckoning.asked:
-        reckoning.asked[asked] = make()
-    return cast(T, reckoning.asked[asked])
+    return reckoning.once(("air", place, at_s), lambda: _air(reckoning, place, at_s))
 
 
 def _air(reckoning: Reckoning, place: str | None, at_s: float) -> RoomAir:
@@ -180,8 +170,7 @@ def warm_room(reckoning: Reckoning, unit: Unit, apart: str | None = None) -> str
     if own is not None:
         return own
     material = reckoning.material_of(unit).code
-    alike = _once(
-        reckoning,
+    alike = reckoning.once(
         ("alike", material, apart),
         lambda: _last_warm(reckoning, reckoning.units_of(material), codes),
     )
@@ -210,8 +199,8 @@ def stands_cold(reckoning: Reckoning, place: Place, at_s: float) -> bool:
     """
     if is_cold(place):
         return True
-    return _once(
-        reckoning, ("stands cold", place.code, at_s), lambda: _logged_cold(reckoning, place, at_s)
+    return reckoning.once(
+        ("stands cold", place.code, at_s), lambda: _logged_cold(reckoning, place, at_s)
     )
 
 
@@ -226,9 +215,7 @@ def cold_air(reckoning: Reckoning, place: Place, at_s: float) -> tuple[float, st
     The colder of its last reading and the mean of the day before; in a cold place its set-point
     where that is colder still, for a door that stands open warms the logger before the rolls.
     """
-    return _once(
-        reckoning, ("cold air", place.code, at_s), lambda: _cold_air(reckoning, place, at_s)
-    )
+    return reckoning.once(("cold air", place.code, at_s), lambda: _cold_air(reckoning, place, at_s))
 
 
 def _cold_air(reckoning: Reckoning, place: Place, at_s: float) -> tuple[float, str]:

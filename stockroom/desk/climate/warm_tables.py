@@ -1,7 +1,6 @@
 """A maker's warm-up table: looked at in a file, and written down whole in place of the last."""
 
 from collections.abc import Sequence
-from dataclasses import replace
 from typing import Any
 
 from stockroom.core.records import Material, WarmTime
@@ -73,7 +72,6 @@ def set_warm_table(
                 try_="Keep the row that the sheet has.",
             )
     named_rows = [(*size, minutes) for size, minutes in told.items()]
-    notes: list[str] = []
 
     def build(decision: Decision) -> dict[str, Any]:
         found = find(decision.view, Material, material)
@@ -84,9 +82,11 @@ def set_warm_table(
                 "Look at the material's name.",
             )
         before = standing_rows(everything(decision.view, WarmTime), found.code)
-        notes.append(f"{found.name}: {count_of(len(named_rows), 'row')} stand now, from {named}.")
+        stand = f"{count_of(len(named_rows), 'row')} stand now, from {named}."
+        decision.notes.append(f"{found.name}: {stand}")
         if before:
-            notes.append(f"{count_of(len(before), 'row')} from {before[0].source} no longer stand.")
+            gone = f"{count_of(len(before), 'row')} from {before[0].source} no longer stand."
+            decision.notes.append(gone)
         fields = ("width_dmm", "length_dmm", "from_centi_c", "minutes")
         return {
             "material": found.code,
@@ -98,8 +98,7 @@ def set_warm_table(
         }
 
     request = {"material": material, "rows": [list(row) for row in named_rows], "source": named}
-    done = desk.act("warm table", request, build, key=key, reason=named)
-    return replace(done, notes=(*done.notes, *notes))
+    return desk.act("warm table", request, build, key=key, reason=named)
 
 
 def row_fault(row: Row) -> str:

@@ -2,7 +2,7 @@
 
 import json
 from collections.abc import Collection, Iterable, Mapping, Sequence
-from dataclasses import asdict, dataclass, replace
+from dataclasses import asdict, dataclass
 from typing import Any
 
 from stockroom.core.cutting.edges import Trims
@@ -460,7 +460,6 @@ def cut_card(
         Where a number is not on the card, or a size cannot be.
     """
     true_sizes = dict(sizes or {})
-    small: list[tuple[str, CardPart]] = []
 
     def build(decision: Decision) -> dict[str, Any]:
         card = find_card(decision.view, said)
@@ -472,7 +471,6 @@ def cut_card(
         held = unit.held or find(decision.view, Lot, unit.lot).held
         stands = find(decision.view, Place, place).code if place else unit.place
         children, promises, lost = [], [], []
-        small.clear()
         for part in layout.parts:
             wide, high = true_sizes.get(part.number, (part.width_dmm, part.height_dmm))
             if part.number in broken:
@@ -490,7 +488,10 @@ def cut_card(
                 }
             )
             if part.what == "piece" and _too_small(part, (wide, high)):
-                small.append((code, part))
+                decision.notes.append(
+                    f"Part {part.number} is smaller than its job wants, so {code} is a free "
+                    "offcut; the piece is to be cut again."
+                )
             elif part.what == "piece" and not held and _wants(decision.view, part.job):
                 put = decision.head.born()
                 promises.append(
@@ -513,13 +514,7 @@ def cut_card(
         "sizes": [[number, *size] for number, size in sorted(true_sizes.items())],
         "place": place,
     }
-    done = desk.act("cut", request, build, happened_s=happened_s, key=key)
-    notes = [
-        f"Part {part.number} is smaller than its job wants, so {code} is a free offcut; "
-        "the piece is to be cut again."
-        for code, part in small
-    ]
-    return replace(done, notes=(*done.notes, *notes))
+    return desk.act("cut", request, build, happened_s=happened_s, key=key)
 
 
 def _too_small(part: CardPart, size: tuple[int, int]) -> bool:

@@ -264,8 +264,8 @@ def on_cards(reckoning: Reckoning) -> Counter[str]:
 
 def _on_cards(reckoning: Reckoning) -> tuple[Counter[str], Counter[str]]:
     """Pieces by job and part on all open cards, and on those of offcuts alone."""
-    key = ("on cards",)
-    if key not in reckoning.asked:
+
+    def counted() -> tuple[Counter[str], Counter[str]]:
         every: Counter[str] = Counter()
         of_offcuts: Counter[str] = Counter()
         for card in open_cards(reckoning):
@@ -274,10 +274,9 @@ def _on_cards(reckoning: Reckoning) -> tuple[Counter[str], Counter[str]]:
             every.update(codes)
             if reckoning.units[card.unit].is_offcut:
                 of_offcuts.update(codes)
-        reckoning.asked[key] = every, of_offcuts
-    counted = reckoning.asked[key]
-    assert isinstance(counted, tuple)
-    return counted
+        return every, of_offcuts
+
+    return reckoning.once(("on cards",), counted)
 
 
 def want_no_sheet(reckoning: Reckoning, job: Job) -> Counter[str]:

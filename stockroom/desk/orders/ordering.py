@@ -1,7 +1,7 @@
 """Ordering in plain form: tell me below so many, the order list, what is on its way."""
 
 from collections.abc import Collection
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import Any, NamedTuple
 
@@ -159,7 +159,6 @@ def order(
     """
     check_fields(Order, {"count": count, "price_cents": price_cents})
     _to_come(desk, expected_on)
-    notes: list[str] = []
 
     def build(decision: Decision) -> dict[str, Any]:
         found = find(decision.view, Material, material)
@@ -169,7 +168,7 @@ def order(
         if happened_s is not None:
             placed_on = clock.local_date(happened_s, decision.zone)
         width, length = _cut_size(found, width_dmm, length_dmm)
-        notes[:] = _terms_notes(found, count if width is None else None, placed_on)
+        decision.notes += _terms_notes(found, count if width is None else None, placed_on)
         price = price_cents
         if price is None and width is None:
             price = found.price_cents
@@ -197,8 +196,7 @@ def order(
     }
     if width_dmm is not None or length_dmm is not None:
         request["size"] = [width_dmm, length_dmm]
-    done = desk.act("order", request, build, happened_s=happened_s, key=key)
-    return replace(done, notes=(*done.notes, *notes))
+    return desk.act("order", request, build, happened_s=happened_s, key=key)
 
 
 def _see_none_since(decision: Decision, material: Material, known: Collection[str]) -> None:

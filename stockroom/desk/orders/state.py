@@ -115,12 +115,7 @@ def _told_enough(history: list[Work]) -> list[Work]:
 
 def deliveries_of(reckoning: Reckoning) -> dict[str, list[Delivery]]:
     """Return what came of orders, by material, oldest first; what was taken back counts no more."""
-    key = ("deliveries",)
-    if key not in reckoning.asked:
-        reckoning.asked[key] = _deliveries(reckoning)
-    found = reckoning.asked[key]
-    assert isinstance(found, dict)
-    return found
+    return reckoning.once(("deliveries",), lambda: _deliveries(reckoning))
 
 
 def _deliveries(reckoning: Reckoning) -> dict[str, list[Delivery]]:

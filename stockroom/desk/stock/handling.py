@@ -30,7 +30,6 @@ def move(
     """
     if not units:
         raise BadValueError("No unit was named.", try_="Scan or type at least one code.")
-    notes: list[str] = []
 
     def build(decision: Decision) -> dict[str, Any]:
         found = {unit.code: unit for unit in (find(decision.view, Unit, code) for code in units)}
@@ -40,13 +39,11 @@ def move(
             material = find(decision.view, Lot, unit.lot).material
             of_material.setdefault(material, []).append(unit.code)
         for code, moved in of_material.items():
-            notes.extend(film_notes(find(decision.view, Material, code), moved, to))
+            decision.notes += film_notes(find(decision.view, Material, code), moved, to)
         return {"units": list(found), "place": to.code}
 
-    done = desk.act(
-        "move", {"units": list(units), "place": place}, build, happened_s=happened_s, key=key
-    )
-    return replace(done, notes=(*done.notes, *notes))
+    request = {"units": list(units), "place": place}
+    return desk.act("move", request, build, happened_s=happened_s, key=key)
 
 
 def film_notes(material: Material, units: Sequence[str], place: Place) -> list[str]:

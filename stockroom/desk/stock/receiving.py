@@ -89,8 +89,6 @@ def receive(
         With the codes of the units that were born.
     """
 
-    notes: list[str] = []
-
     def build(decision: Decision) -> dict[str, Any]:
         material = find(decision.view, Material, delivery.material)
         place = find(decision.view, Place, delivery.place)
@@ -99,7 +97,7 @@ def receive(
             came_on = clock.local_date(happened_s, decision.zone)
         _made_before(delivery.made_on, came_on)
         lots, units = lines(decision, delivery, material, place)
-        notes.extend(film_notes(material, [unit["code"] for unit in units], place))
+        decision.notes += film_notes(material, [unit["code"] for unit in units], place)
         order = None
         if delivery.order:
             order = find(decision.view, Order, delivery.order)
@@ -120,7 +118,7 @@ def receive(
                     try_="Look at the day; or receive it without the order.",
                 )
             came = delivery.units * delivery.count
-            notes.extend(_differs(order, came, rest_to_come))
+            decision.notes += _differs(order, came, rest_to_come)
             if order.width_dmm is not None:
                 units = [{**unit, "factory_edges": 0} for unit in units]
         payload: dict[str, Any] = {"lots": lots, "units": units, "order": None}
@@ -130,8 +128,7 @@ def receive(
         return payload
 
     request = {**delivery.request(), **({"rest_to_come": True} if rest_to_come else {})}
-    done = desk.act("receive", request, build, happened_s=happened_s, key=key)
-    return replace(done, notes=(*done.notes, *notes))
+    return desk.act("receive", request, build, happened_s=happened_s, key=key)
 
 
 @decided

@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from typing import Any, cast
+from typing import Any
 
 from stockroom import clock
 from stockroom.core.making.recipe import Recipe, recipe_of
@@ -184,27 +184,23 @@ def _best_roll(reckoning: Reckoning, job: Job) -> dict[str, str]:
 
 def recipe_for(reckoning: Reckoning, job: Job) -> Recipe:
     """Return how the pieces of a job are made, from what is read once."""
-    key = ("recipe", job.build)
-    if key not in reckoning.asked:
-        records = reckoning.records
-        reckoning.asked[key] = recipe_of(
-            job, records.by_key(Build), records.all(Layer), records.all(LossRule)
-        )
-    found = reckoning.asked[key]
-    assert isinstance(found, Recipe)
-    return found
+    records = reckoning.records
+    return reckoning.once(
+        ("recipe", job.build),
+        lambda: recipe_of(job, records.by_key(Build), records.all(Layer), records.all(LossRule)),
+    )
 
 
 def pieces_of(reckoning: Reckoning, job: Job) -> list[Piece]:
     """Return the pieces of a job that have had a good print, by number."""
-    key = ("pieces",)
-    if key not in reckoning.asked:
+
+    def by_job() -> dict[str, list[Piece]]:
         found: dict[str, list[Piece]] = {}
-        for item in reckoning.records.all(Piece):
+        for item in sorted(reckoning.records.all(Piece), key=lambda item: item.number):
             found.setdefault(item.job, []).append(item)
-        reckoning.asked[key] = found
-    by_job = cast("dict[str, list[Piece]]", reckoning.asked[key])
-    return sorted(by_job.get(job.code, ()), key=lambda item: item.number)
+        return found
+
+    return list(reckoning.once(("pieces",), by_job).get(job.code, ()))
 
 
 def _stage(recipe: Recipe, said: str | None) -> str | None:
@@ -328,7 +324,6 @@ def record(
     BadValueError
         Where a cause, a part or an amount cannot be.
     """
-    notes: list[str] = []
 
     def build(decision: Decision) -> dict[str, Any]:
         plan = plan_try(desk, said, stage, units)
@@ -350,7 +345,7 @@ def record(
             ]
         elif good and plan.stage == "print":
             payload["put_bys"] = _put_bys(decision, plan, payload["draws"])
-        notes.extend([*_notes(plan, good, lost, payload), *_held_notes(decision, plan)])
+        decision.notes += [*_notes(plan, good, lost, payload), *_held_notes(decision, plan)]
         return payload
 
     request: dict[str, Any] = {
@@ -367,8 +362,7 @@ def record(
         "place": place,
         "paid_by": paid_by,
     }
-    done = desk.act("try", request, build, happened_s=happened_s, key=key)
-    return replace(done, notes=(*done.notes, *notes))
+    return desk.act("try", request, build, happened_s=happened_s, key=key)
 
 
 def _checked_cause(plan: Plan, good: bool, cause: str) -> str:

@@ -1,7 +1,7 @@
 """Jobs: promised work booked, changed, taken in from a list; whose work it is, erasable."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import date
 from typing import TYPE_CHECKING, Any
 
@@ -62,16 +62,14 @@ def book(desk: Desk, said: JobSaid, *, key: str | None = None) -> Done:
         Where the print goes on no roll of its paper; the largest that would is said.
     """
     plain = _complete(said)
-    notes: list[str] = []
 
     def build(decision: Decision) -> dict[str, Any]:
         job = _new(decision, plain)
-        notes.extend(_see_to(decision, job))
+        decision.notes += _see_to(decision, job)
         _write_client(decision, job.code, said.client)
         return _as_booked(job)
 
-    done = desk.act("book", {**plain, "has_client": bool(said.client)}, build, key=key)
-    return replace(done, notes=(*done.notes, *notes))
+    return desk.act("book", {**plain, "has_client": bool(said.client)}, build, key=key)
 
 
 def change_job(desk: Desk, code: str, said: JobSaid, *, key: str | None = None) -> Done:
@@ -84,7 +82,6 @@ def change_job(desk: Desk, code: str, said: JobSaid, *, key: str | None = None) 
         the making.
     """
     plain = _checked(said)
-    notes: list[str] = []
 
     def build(decision: Decision) -> dict[str, Any]:
         old = find(decision.view, Job, code)
@@ -103,19 +100,20 @@ def change_job(desk: Desk, code: str, said: JobSaid, *, key: str | None = None) 
                 "Book the pieces that are left as a job of their own.",
             )
         job = Job.from_plain({**old.plain(), **fields})
-        notes.extend(_see_to(decision, job))
+        decision.notes += _see_to(decision, job)
         payload: dict[str, Any] = {"job": old.code, "fields": fields}
         if said.client is not None:
             was = clients(decision.view).get(old.code)
             if was is not None and was != safe(said.client):
-                notes.append(f"It was written down as: {was}. An undo does not bring that back.")
+                decision.notes.append(
+                    f"It was written down as: {was}. An undo does not bring that back."
+                )
             _write_client(decision, old.code, said.client)
             payload["client"] = True
         return payload
 
     request = {"of": code, **plain, "has_client": bool(said.client)}
-    done = desk.act("change job", request, build, key=key)
-    return replace(done, notes=(*done.notes, *notes))
+    return desk.act("change job", request, build, key=key)
 
 
 def take_in_jobs(
@@ -125,20 +123,18 @@ def take_in_jobs(
     if not rows:
         raise BadValueError("The list holds no job.", try_="Look at it first: stockroom jobs look.")
     checked = [_complete(row) for row in rows]
-    notes: list[str] = []
 
     def build(decision: Decision) -> dict[str, Any]:
         jobs = []
         for said, plain in zip(rows, checked, strict=True):
             job = _new(decision, plain)
-            notes.extend(f"{job.name}: {note}" for note in _see_to(decision, job))
+            decision.notes += [f"{job.name}: {note}" for note in _see_to(decision, job)]
             _write_client(decision, job.code, said.client)
             jobs.append(_as_booked(job))
         return {"jobs": jobs, "name": safe(name)}
 
     request = {"jobs": checked, "name": safe(name)}
-    done = desk.act("take in jobs", request, build, key=key)
-    return replace(done, notes=(*done.notes, *notes))
+    return desk.act("take in jobs", request, build, key=key)
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,7 +3,6 @@
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date
-from typing import cast
 
 import sqlalchemy as sa
 
@@ -71,18 +70,12 @@ def _only_counted(reckoning: Reckoning, tries: Iterable[Try]) -> list[Outcome]:
 
 def learned_of(reckoning: Reckoning) -> Learned:
     """Return what the shop's own tries teach, on top of weak priors."""
-    key = ("learned",)
-    if key not in reckoning.asked:
-        reckoning.asked[key] = learned(outcomes_of(reckoning), reckoning.now_s)
-    return cast("Learned", reckoning.asked[key])
+    return reckoning.once(("learned",), lambda: learned(outcomes_of(reckoning), reckoning.now_s))
 
 
 def loss_shares(reckoning: Reckoning) -> dict[str, dict[tuple[str, ...], float]]:
     """Return how often each stage destroyed which parts."""
-    key = ("loss shares",)
-    if key not in reckoning.asked:
-        reckoning.asked[key] = counted_losses(reckoning.records.all(Try))
-    return cast("dict[str, dict[tuple[str, ...], float]]", reckoning.asked[key])
+    return reckoning.once(("loss shares",), lambda: counted_losses(reckoning.records.all(Try)))
 
 
 def spell_of(reckoning: Reckoning) -> BadSpell | None:
