@@ -85,6 +85,15 @@ def without_secrets(text: object) -> str:
     )
 
 
+def capital(text: str) -> str:
+    """Return a text with its first letter a capital one, as a sentence begins.
+
+    >>> capital("in 2 days"), capital("act 7"), capital("")
+    ('In 2 days', 'Act 7', '')
+    """
+    return text[:1].upper() + text[1:]
+
+
 def listed(items: Sequence[str]) -> str:
     """Return items as a sentence lists them.
 

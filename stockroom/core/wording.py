@@ -12,6 +12,7 @@ from stockroom.core.freshness.usable_by import UsableBy
 from stockroom.core.records import Material, Order, Surface, Try, Unit
 from stockroom.core.sheets import LiftCaution
 from stockroom.core.verdict import Answer, Reason, Verdict
+from stockroom.text import capital
 from stockroom.units import count_of, day_text, days_text, m_text, mm_text, size_text
 
 ANSWERS: dict[Answer, str] = {"yes": "yes", "strip": "run a strip first", "no": "no"}
@@ -413,8 +414,7 @@ def surface_text(surface: Surface, *, graded: bool = True) -> str:
 
 def _mask_not_on(f: Mapping[str, Any], today: date) -> str:
     seen = f", seen {dated(f['seen_on'])}" if f["seen_on"] else ""
-    text = mask_text(f["side"], f["mask"])
-    return f"{text[:1].upper()}{text[1:]}{seen}."
+    return f"{capital(mask_text(f['side'], f['mask']))}{seen}."
 
 
 def _chipped(f: Mapping[str, Any], today: date) -> str:

@@ -127,11 +127,12 @@ def today(desk: Desk, on: date | None = None) -> Today:
         Reason as if it were this day; nothing is back-dated by it.
     """
     with reckoned(desk, on) as reckoning:
-        return reckon_today(reckoning, on or desk.today())
+        return reckon_today(reckoning)
 
 
-def reckon_today(reckoning: Reckoning, day: date) -> Today:
+def reckon_today(reckoning: Reckoning) -> Today:
     """Return what wants doing on a day, from what is read once."""
+    day = reckoning.today
     reckoning.prepare()
     prints = booked_prints(reckoning, day)
     backs = _put_back(reckoning, prints, day)

@@ -44,6 +44,7 @@ class Inventory:
         self.now_s = now_s
         self.aged_s = now_s - now_s % AGED_EVERY_S
         self.zone = zone
+        self.today = clock.local_date(now_s, zone)
         self.memory = memory or Memory()
         self.records = self.memory.records(view)
         self.airs = Airs(self.records, view, now_s, self.memory)
@@ -52,7 +53,8 @@ class Inventory:
         self.places = self.records.by_key(Place)
         self.jobs = self.records.by_key(Job)
         self.put_bys = [item for item in self.records.all(PutBy) if item.open]
-        self.strips = _last_strips(self.records.all(Strip))
+        strips = sorted(self.records.all(Strip), key=lambda strip: (strip.at_s, strip.act))
+        self.strips = {strip.unit: strip for strip in strips}
         self._every_unit = self.records.by_key(Unit)
         self.units = {
             code: item for code, item in self._every_unit.items() if item.state == "in stock"
@@ -176,14 +178,3 @@ class Inventory:
         since = sum(qty for s, qty in self.records.drawn.get(unit.code, ()) if s > at_s)
         length_dmm = max(0, unit.remaining_dmm - since // max(1, unit.measure))
         return time_constant_s(length_dmm, max(1, unit.width_dmm), caliper_mm)
-
-
-def _last_strips(strips: Sequence[Strip]) -> dict[str, Strip]:
-    last: dict[str, Strip] = {}
-    for strip in strips:
-        if strip.unit not in last or (strip.at_s, strip.act) > (
-            last[strip.unit].at_s,
-            last[strip.unit].act,
-        ):
-            last[strip.unit] = strip
-    return last

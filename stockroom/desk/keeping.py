@@ -13,6 +13,7 @@ from stockroom.store.check import CheckReport, chain_acts, check_whole, engine_f
 from stockroom.store.engine import make_engine, reading, shown_url, url_of, writing
 from stockroom.store.schema import META
 from stockroom.store.view import head_of
+from stockroom.text import capital
 from stockroom.units import SECONDS_PER_DAY
 
 
@@ -67,7 +68,7 @@ def check_daily(desk: Desk) -> bool:
         if found:
             raise StoreDamagedError(
                 "The store is damaged; no figure is shown.",
-                f"{found[0][:1].upper()}{found[0][1:]}.",
+                f"{capital(found[0])}.",
                 "Restore the last backup: stockroom restore BACKUP --store NEW-FILE.",
             )
         count = sum(1 for _ in chain_acts(connection))

@@ -94,7 +94,7 @@ class Reckoning(Inventory):
 
     def is_off(self, unit: Unit) -> bool:
         """Return whether a unit is past its day: reckoned for paper, by its dates for the rest."""
-        return not self.good_on(unit, clock.local_date(self.now_s, self.zone))
+        return not self.good_on(unit, self.today)
 
     def good_on(self, unit: Unit, day: date) -> bool:
         """Return whether a unit is not past its day on a day."""

@@ -22,7 +22,7 @@ from stockroom.errors import (
 )
 from stockroom.plain_files import home_path
 from stockroom.store.opening import Looking, opened, working
-from stockroom.text import safe, without_secrets
+from stockroom.text import capital, safe, without_secrets
 
 BUSY_TIMEOUT_S = 30
 """How long a writer waits for another one, seconds (our choice)."""
@@ -373,8 +373,7 @@ def store_trouble() -> Iterator[None]:
 def _detail(error: Exception) -> str:
     """Return what a driver said, fit to be shown."""
     raw = getattr(error, "orig", None) or error or type(error).__name__
-    said = safe(without_secrets(raw), length=160)
-    return f"{said[:1].upper()}{said[1:]}"
+    return capital(safe(without_secrets(raw), length=160))
 
 
 def _lost(error: Exception) -> StockroomError:

@@ -10,7 +10,7 @@ from typing import Any, NamedTuple
 
 from stockroom.errors import StoreError, StoreUnwritableError
 from stockroom.plain_files import opens_store, store_files
-from stockroom.text import safe
+from stockroom.text import capital, safe
 
 OPENING_S = 2.0
 """How long a file that others are just opening or closing is tried for, s (our choice)."""
@@ -110,8 +110,7 @@ def opened(path: Path, **options: Any) -> sqlite3.Connection:
     except sqlite3.OperationalError as error:
         if error.sqlite_errorcode & 0xFF not in ROOMLESS:
             raise
-        detail = safe(error)
-        return look(path, f"{detail[:1].upper()}{detail[1:]}", **options)
+        return look(path, capital(safe(error)), **options)
     _share(path)
     return connection
 

@@ -31,6 +31,7 @@ from stockroom.store.mapping import (
 )
 from stockroom.store.sums import WRAP, head_seal, kept, sum_of, told_fault
 from stockroom.store.tables import ChainHeadRow, ClientRow
+from stockroom.text import capital
 
 R = TypeVar("R", bound=Record)
 
@@ -239,7 +240,7 @@ def see_sums(connection: Connection) -> None:
     if fault := sums_fault(connection):
         no_act = "In no act are they: the last backup may hold them. To go on without: "
         raise StoreDamagedError(
-            f"{fault[:1].upper()}{fault[1:]}; no figure is shown.",
+            f"{capital(fault)}; no figure is shown.",
             "One is missing, or an older one was put back: from outside, or by the disk.",
             f"To see which: stockroom check. {no_act if 'customers' in fault else ''}{HEALING}",
         )

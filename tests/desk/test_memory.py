@@ -9,7 +9,6 @@ from support.deeds import DEEDS, Doer, Seeded
 from support.logs import log
 from support.studio import DAY_S, MONDAY_S, Clock, furnish
 
-from stockroom.clock import local_date
 from stockroom.core.climate.course import PlaceClimate, believed
 from stockroom.core.climate.windows import gaps
 from stockroom.core.records import Place, Unit
@@ -27,7 +26,7 @@ from stockroom.desk.work import booking
 def answers(view, now_s, memory):
     """All that a desk answers: today, each unit's life, each spell's cost."""
     reckoning = Reckoning(view, now_s, "UTC", memory)
-    day = reckon_today(reckoning, local_date(now_s, "UTC"))
+    day = reckon_today(reckoning)
     lives = {}
     for unit in reckoning.units.values():
         if reckoning.material_of(unit).traits.ages:

@@ -2,12 +2,11 @@
 
 from typing import TYPE_CHECKING
 
-from stockroom.clock import local_date
 from stockroom.core.figures import Figure
 from stockroom.core.records import GRADES, MASKINGS, MATTES, Grade, Masking, Matte, Unit
 from stockroom.core.wording import CAUTION, dated, surface_text
 from stockroom.desk.condition import surfaces
-from stockroom.desk.figures import film
+from stockroom.desk.figures import figures_of
 from stockroom.desk.reckoning import Reckoning, reckoned
 from stockroom.text import safe
 from stockroom.units import m_text
@@ -130,6 +129,5 @@ def fault_form(desk: "Desk", target: "Target") -> Form:
 
 def _ahead(reckoning: Reckoning, unit: Unit) -> Figure | None:
     """What is ahead in the roll as it is known so far."""
-    day = local_date(reckoning.now_s, reckoning.zone)
-    found = film.figures(reckoning, unit, day)
+    found = figures_of(reckoning, unit, reckoning.today)
     return next((figure for figure in found if figure.name == "Faults ahead"), None)

@@ -24,6 +24,7 @@ from stockroom.core.records import (
 )
 from stockroom.core.records.base import Record
 from stockroom.errors import RefusedError, StoreDamagedError, UndoRefusedError, UnknownCodeError
+from stockroom.text import capital
 
 Fold = Callable[[Draft, dict[str, Any]], None]
 
@@ -53,7 +54,7 @@ def undo(draft: Draft, payload: dict[str, Any]) -> None:
             named = f"act {later} ({act.kind})" if act else f"act {later}"
             raise UndoRefusedError(
                 f"Act {seq} ({target.kind}) cannot be undone yet.",
-                f"{named[0].upper()}{named[1:]} came after it and touches the same "
+                f"{capital(named)} came after it and touches the same "
                 f"{RECORD_OF_KIND[touch.kind].noun}{_named(touch)}.",
                 f"Undo {named} first.",
             )

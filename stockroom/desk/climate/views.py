@@ -171,8 +171,8 @@ def one_place(
     UnknownCodeError
         Where there is none.
     """
-    day = on or desk.today()
     with reckoned(desk, on) as reckoning:
+        day = reckoning.today
         place = find(reckoning.view, Place, said)
         log = usable(reckoning.airs.readings(place.code))
         prints = booked_prints(reckoning, day)
@@ -247,7 +247,7 @@ def place_means(
         Where the days are in the wrong order or still to come.
     """
     with reckoned(desk, on) as reckoning:
-        now_s = reckoning.now_s
+        now_s, today = reckoning.now_s, reckoning.today
         place = find(reckoning.view, Place, said)
         log = reckoning.airs.readings(place.code)
     if from_day is None and to_day is None:
@@ -267,4 +267,4 @@ def place_means(
                 "Look at the two days.",
             )
         windows = [window_of(log, begin_s, end_s, MKT_ENERGIES_J_MOL, "these days")]
-    return PlaceMeans(place, tuple(windows), now_s, on or desk.today(), desk.zone)
+    return PlaceMeans(place, tuple(windows), now_s, today, desk.zone)

@@ -1,7 +1,7 @@
 """Checking: OK to print? For one roll or the best candidates, and a strip judged by eye."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
@@ -19,6 +19,7 @@ from stockroom.core.verdict import (
     paper_reasons,
     prints_on,
 )
+from stockroom.core.wording import dated
 from stockroom.core.yields import MountYield, PrintYield
 from stockroom.desk.condition.opened import opened_of
 from stockroom.desk.lookup import find, material_of
@@ -90,19 +91,25 @@ def ok(
         Where the print is not told.
     """
     with reckoned(desk, today) as reckoning:
-        on = today or desk.today()
+        on = reckoning.today
         found_unit = find(reckoning.view, Unit, unit) if unit else None
         booked = find(reckoning.view, Job, job) if job else None
         paper = _paper(reckoning, material, booked, found_unit)
         must_be_printed_on(paper)
         if day is not None and day < on:
             raise BadValueError(
-                f"{day:%a} {day.day} {day:%b %Y} is past.",
+                f"{dated(day)} is past.",
                 "Freshness is told for a print that is still to come.",
                 "Give today or a later day.",
             )
-        wish = _wish(booked, width_dmm, height_dmm, count, series, day or on, told=day is not None)
-        wish = replace(wish, material=paper.code)
+        if width_dmm and height_dmm:
+            wish = Wish(width_dmm, height_dmm, count, day or on, series, paper.code)
+        elif booked is not None:
+            wish = _wish_of(booked, paper, day or booked.print_on)
+        else:
+            raise BadValueError(
+                "Which size?", "Neither a job nor a size was named.", "Give it like 2500x1250."
+            )
         free = Free(reckoning, booked.code if booked else None)
         for earlier in bookings(reckoning, on):
             if booked is not None and earlier.job.code == booked.code:
@@ -180,14 +187,7 @@ def bookings(reckoning: Reckoning, today: date) -> list[Booking]:
         for earlier in made:
             if earlier.job.sure:
                 free.count_on(earlier)
-        wish = Wish(
-            job.width_dmm,
-            job.height_dmm,
-            job.to_print,
-            max(job.print_on, today),
-            job.series,
-            paper.code,
-        )
+        wish = _wish_of(job, paper, max(job.print_on, today))
         rolls = rolls_of(reckoning, paper, job.code)
         found = answers(reckoning, rolls, wish, today, paper, free, job)
         made.append(Booking(job, found, _takes(found, free)))
@@ -440,26 +440,6 @@ def _paper(reckoning: Reckoning, said: str | None, job: Job | None, unit: Unit |
     )
 
 
-def _wish(
-    job: Job | None,
-    width_dmm: int | None,
-    height_dmm: int | None,
-    count: int,
-    series: bool,
-    day: date,
-    *,
-    told: bool,
-) -> Wish:
-    if width_dmm and height_dmm:
-        return Wish(width_dmm, height_dmm, count, day, series)
-    if job is not None:
-        return Wish(
-            job.width_dmm,
-            job.height_dmm,
-            max(1, job.to_print),
-            day if told else job.print_on,
-            job.series,
-        )
-    raise BadValueError(
-        "Which size?", "Neither a job nor a size was named.", "Give it like 2500x1250."
-    )
+def _wish_of(job: Job, paper: Material, day: date) -> Wish:
+    size = job.width_dmm, job.height_dmm
+    return Wish(*size, max(1, job.to_print), day, job.series, paper.code)

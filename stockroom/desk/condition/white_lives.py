@@ -102,10 +102,8 @@ class WhiteLives:
                 self._materials.setdefault(material, []).append(patch.unit)
                 self._lots.add(unit.lot)
             self._patches.setdefault(patch.unit, []).append(patch)
-        self._words: dict[str, WhiteWord] = {}
-        for word in inventory.records.all(WhiteWord):
-            if word.unit not in self._words or word.at_s >= self._words[word.unit].at_s:
-                self._words[word.unit] = word
+        words = sorted(inventory.records.all(WhiteWord), key=lambda word: word.at_s)
+        self._words = {word.unit: word for word in words}
         self._found: dict[str, dict[str, White]] = {}
 
     def patches(self, unit: Unit) -> list[Patch]:

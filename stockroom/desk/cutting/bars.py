@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date
 from typing import Any
 
 from stockroom.core.cutting.plan import CutBlank, CutPlan, best_plan
@@ -11,7 +11,13 @@ from stockroom.core.cutting.worth import BarRule, Worth
 from stockroom.core.making.sizes import KERF_DMM, layer_size
 from stockroom.core.records import Job, Material
 from stockroom.desk.cutting.from_lists import plan_value
-from stockroom.desk.cutting.sheets import BUY_PER_MILLE, CutsSaid, jobs_meant, lacking
+from stockroom.desk.cutting.sheets import (
+    BUY_PER_MILLE,
+    CutsSaid,
+    jobs_meant,
+    lacking,
+    last_day_to_order,
+)
 from stockroom.desk.reckoning import Reckoning, reckoned
 from stockroom.desk.session import Desk
 from stockroom.desk.work.attempts import recipe_for
@@ -97,7 +103,7 @@ def plan_bars(
     """
     said = said or CutsSaid()
     with reckoned(desk, on) as reckoning:
-        today = on or desk.today()
+        today = reckoning.today
         by: dict[str, list[Side]] = {}
         for job in jobs_meant(reckoning, said, today):
             for layer in recipe_for(reckoning, job).layers:
@@ -151,28 +157,15 @@ def _work(
         )
         request = Request(pieces, (*blanks, *new), Saw(KERF_DMM))
         plan = best_plan(request, rule=rule, effort=said.effort, seed=said.seed)
-    return BarWork(material, sides, plan, places, _order_by(material, sides, plan, today))
+    days = {side.code: side.job.print_on for side in sides}
+    bought = [one for one in plan.blanks if one.blank.code == NEW_LENGTH] if plan else []
+    order_by = last_day_to_order(material, days, bought, today)
+    return BarWork(material, sides, plan, places, order_by)
 
 
 def _cost(length: int, material: Material, worth: Worth) -> int:
     """A whole length costs what it measures, a begun one what keeping it is worth."""
     return length if length == material.length_dmm else worth.of(length, HIGH)
-
-
-def _order_by(
-    material: Material, sides: tuple[Side, ...], plan: CutPlan | None, today: date
-) -> date | None:
-    if plan is None or material.lead_days is None:
-        return None
-    days = {side.code: side.job.print_on for side in sides}
-    waiting = [
-        days[lain.part.code]
-        for one in plan.blanks
-        if one.blank.code == NEW_LENGTH
-        for lain in one.parts(KERF_DMM)
-        if lain.part.what == "piece"
-    ]
-    return max(today, min(waiting) - timedelta(days=material.lead_days)) if waiting else None
 
 
 def bar_lines(work: BarWork, today: date) -> Iterator[str]:

@@ -13,7 +13,7 @@ from stockroom.desk.cutting.from_lists import SIZE, plan_value
 from stockroom.desk.cutting.sheets import CutWork, card_title
 from stockroom.documents.bench_card import BenchCard, DrawnPart, bench_cards
 from stockroom.picking import picked
-from stockroom.text import listed
+from stockroom.text import capital, listed
 from stockroom.units import count_of, day_text, mm_text, size_text
 
 SAW_CAUTION = "Saws and sheet edges cut: guard, push stick, gloves off at the blade, eyes covered."
@@ -92,7 +92,7 @@ def work_lines(work: CutWork, today: date) -> Iterator[str]:
         yield f"  {order_text(work, today)}"
     names = {item.code: f"{item.job.name}, {item.part}" for item in work.wanted}
     for planned in work.cards:
-        yield f"  {_capital(card_title(planned))}"
+        yield f"  {capital(card_title(planned))}"
         for part in layout_of(planned, work.saw.kerf_dmm).parts:
             named = names.get(f"{part.job}/{part.part}", "offcut to keep")
             yield f"    {part_text(part, named)}"
@@ -127,10 +127,6 @@ def waiting_text(work: CutWork, today: date) -> str:
         f"{work.material.name}: {count_of(pieces, 'piece')} {verb} on no card. "
         f"{order_text(work, today)}"
     )
-
-
-def _capital(text: str) -> str:
-    return text[:1].upper() + text[1:]
 
 
 def summary(work: CutWork) -> str:

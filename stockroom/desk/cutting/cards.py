@@ -8,6 +8,7 @@ from typing import Any
 from stockroom.core.cutting.edges import Trims
 from stockroom.core.cutting.tree import Cut, Node, cuts, from_plain, lying, plain
 from stockroom.core.records import Card, Job, Lot, Material, Place, PutBy, Unit
+from stockroom.desk.cutting.one_cut import cut_off
 from stockroom.desk.cutting.sheets import (
     CutsSaid,
     CutWork,
@@ -476,17 +477,8 @@ def cut_card(
             if part.number in broken:
                 lost.append(wide * high)
                 continue
-            code = decision.head.born()
-            children.append(
-                {
-                    "code": code,
-                    "place": stands,
-                    "width_dmm": wide,
-                    "length_dmm": high,
-                    "factory_edges": 0,
-                    "condition": "open",
-                }
-            )
+            children.append(cut_off(decision, stands, wide, high))
+            code = children[-1]["code"]
             if part.what == "piece" and _too_small(part, (wide, high)):
                 decision.notes.append(
                     f"Part {part.number} is smaller than its job wants, so {code} is a free "

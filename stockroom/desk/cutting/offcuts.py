@@ -8,6 +8,7 @@ from stockroom import clock
 from stockroom.core.cutting.request import Blank, CutPiece
 from stockroom.core.cutting.worth import LeftoverRule, Worth
 from stockroom.core.records import Grade, Job, Material, Unit
+from stockroom.core.surfaces import barred
 from stockroom.desk.condition.surfaces import Faces, faces_of
 from stockroom.desk.cutting.from_lists import SIZE
 from stockroom.desk.cutting.one_cut import face_reasons
@@ -128,7 +129,7 @@ def shelf(
     """
     found: list[ShelfOffcut] = []
     with reckoned(desk, on) as reckoning:
-        today = on or desk.today()
+        today = reckoning.today
         only = find(reckoning.view, Material, material).code if material else None
         for stuff in sorted(reckoning.materials.values(), key=lambda item: (item.name, item.code)):
             if only in (None, stuff.code) and stuff.shape.flat:
@@ -162,9 +163,9 @@ def _of(
         jobs = [put.job for put in reckoning.put_bys if put.unit == unit.code]
         names = dict.fromkeys(reckoning.jobs[job].name for job in jobs)
         size = laid(unit)
-        barred = _barred(reckoning, unit, uses, today)
+        no_good = _no_good(reckoning, unit, uses, today)
         fitting = [
-            piece for piece in work if use_of_piece(piece) not in barred and piece.fits(*size)
+            piece for piece in work if use_of_piece(piece) not in no_good and piece.fits(*size)
         ]
         ahead = sum(
             any(piece.fits(*laid(other)) for piece in fitting)
@@ -175,7 +176,7 @@ def _of(
         saves = None if worth is None else float(worth.of(*size))
         space = None if wait is None else space_cents * unit.measure / DMM2_PER_M2 * wait
         free = not (names or unit.code in cards or unit.held)
-        why = _why_go(reckoning, unit, barred, wait, saves, space, today)
+        why = _why_go(reckoning, unit, no_good, wait, saves, space, today)
         yield ShelfOffcut(
             unit, material, reckoning.places[unit.place].name, faces,
             _seen_on(reckoning, unit, faces), tuple(names), cards.get(unit.code, ""),
@@ -189,17 +190,11 @@ def use_of_piece(piece: CutPiece) -> Grade:
     return "face" if piece.code.endswith("/sheet") else "back"
 
 
-def _barred(
+def _no_good(
     reckoning: Reckoning, unit: Unit, uses: Sequence[Grade], today: date
 ) -> tuple[Grade, ...]:
     """For which uses its faces are no good, the chipped corners it can do without left out."""
-    return tuple(
-        use
-        for use in uses
-        if any(
-            reason.weight == "bars" for reason in face_reasons(reckoning, unit, (1, 1), use, today)
-        )
-    )
+    return tuple(use for use in uses if barred(face_reasons(reckoning, unit, (1, 1), use, today)))
 
 
 def _years(reckoning: Reckoning, today: date) -> float:
@@ -248,7 +243,7 @@ def _suits(
             if lies[0] > size[0] or lies[1] > size[1]:
                 continue
             reasons = face_reasons(reckoning, unit, lies, item.use, today)
-            if not any(reason.weight == "bars" for reason in reasons):
+            if not barred(reasons):
                 found.append(item)
                 break
     return tuple(found)
@@ -257,7 +252,7 @@ def _suits(
 def _why_go(
     reckoning: Reckoning,
     unit: Unit,
-    barred: Sequence[Grade],
+    no_good: Sequence[Grade],
     wait: float | None,
     saves: float | None,
     space: float | None,
@@ -274,7 +269,7 @@ def _why_go(
         days = (today - clock.local_date(unit.received_s, reckoning.zone)).days
         if days < RECENT_DAYS:
             return ""
-        but = f", no good for a {' or a '.join(barred)}" if barred else ""
+        but = f", no good for a {' or a '.join(no_good)}" if no_good else ""
         return f"here for {days} days{but}; nothing made in the last year or booked fits in it"
     if saves is not None and space is not None:
         if space > saves:

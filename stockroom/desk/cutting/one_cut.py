@@ -99,14 +99,7 @@ def cut(
             "take": 1 if found.shape.flat else take_dmm,
             "job": find(decision.view, Job, job).code if job else None,
             "children": [
-                {
-                    "code": decision.head.born(),
-                    "place": stands,
-                    "width_dmm": part.width_dmm if not found.shape.bar else 0,
-                    "length_dmm": part.length_dmm,
-                    "factory_edges": 0,
-                    "condition": "open",
-                }
+                cut_off(decision, stands, 0 if found.shape.bar else part.width_dmm, part.length_dmm)
                 for part in offcuts
                 for _ in range(part.count)
             ],
@@ -129,6 +122,18 @@ def cut(
         "place": place,
     }
     return desk.act("cut", request, build, happened_s=happened_s, key=key)
+
+
+def cut_off(decision: Decision, place: str, width_dmm: int, length_dmm: int) -> dict[str, Any]:
+    """Return what is cut off a unit and is one of its own from then on."""
+    return {
+        "code": decision.head.born(),
+        "place": place,
+        "width_dmm": width_dmm,
+        "length_dmm": length_dmm,
+        "factory_edges": 0,
+        "condition": "open",
+    }
 
 
 def _could_lie_in(unit: Unit, part: Part, take_dmm: int | None) -> None:
@@ -232,7 +237,7 @@ def find_offcut(
             for unit in reckoning.units_of(stuff.code):
                 if not unit.shape.flat:
                     continue
-                fit = _fit(unit, width_dmm, height_dmm, may_turn)
+                fit = fit_in(unit, width_dmm, height_dmm, may_turn)
                 answer = _answer(reckoning, unit, stuff, fit)
                 if answer.fit is not None:
                     piece = (width_dmm, height_dmm)
@@ -296,7 +301,8 @@ def _but(answer: OffcutAnswer, why: str) -> OffcutAnswer:
     return replace(answer, fit=None, why_not=why)
 
 
-def _fit(unit: Unit, width_dmm: int, height_dmm: int, may_turn: bool) -> Fit | NoFit:
+def fit_in(unit: Unit, width_dmm: int, height_dmm: int, may_turn: bool) -> Fit | NoFit:
+    """Return how a piece lies in a sheet or offcut, the edges of a new sheet trimmed."""
     trim = TRIM_DMM if unit.factory_edges and not unit.is_offcut else 0
     return offcut_fit(
         width_dmm,

@@ -109,7 +109,7 @@ def plan_rolls(
     """
     said = said or CutsSaid()
     with reckoned(desk, on) as reckoning:
-        today = on or desk.today()
+        today = reckoning.today
         only = find(reckoning.view, Material, said.material).code if said.material else None
         by: dict[str, list[Job]] = {}
         for job in jobs_meant(reckoning, said, today):

@@ -13,6 +13,7 @@ from stockroom.core.cutting.tree import from_plain, lying
 from stockroom.core.cutting.worth import LeftoverRule, Worth
 from stockroom.core.making.sizes import KERF_DMM, TRIM_DMM, layer_size
 from stockroom.core.records import FINISHED, Card, Grade, Job, Layer, Material, Part, PutBy, Unit
+from stockroom.core.surfaces import barred
 from stockroom.desk.cutting.one_cut import face_reasons
 from stockroom.desk.lookup import find
 from stockroom.desk.reckoning import Reckoning, reckoned
@@ -211,7 +212,7 @@ def plan_cuts(
     """
     said = said or CutsSaid()
     with reckoned(desk, on) as reckoning:
-        asked = _all_asked(reckoning, said, on or desk.today())
+        asked = _all_asked(reckoning, said, reckoning.today)
     return [_planned(one, said, spent) for one in asked]
 
 
@@ -553,7 +554,7 @@ def _barred(
             reasons = face_reasons(
                 reckoning, unit, (unit.width_dmm, unit.length_dmm), use, today
             )  # fmt: skip
-            if any(reason.weight == "bars" for reason in reasons):
+            if barred(reasons):
                 found.add((code, str(use)))
     return found
 
@@ -651,7 +652,12 @@ def _planned(asked: _Asked, said: CutsSaid, spent: Callable[[], float] | None) -
         cards=tuple(cards),
         left_out=tuple((item, out[item.code]) for item in bare.wanted if item.code in out),
         sheets_alone=alone,
-        order_by=_order_by(bare, cards, asked.today),
+        order_by=last_day_to_order(
+            bare.material,
+            {item.code: item.job.print_on for item in bare.wanted},
+            (card.cut for card in cards if card.unit is None),
+            asked.today,
+        ),
     )
 
 
@@ -675,16 +681,26 @@ def _known_best(request: Request, work: tuple[CutPiece, ...], effort: int, seed:
     return best_plan(request, rule=LeftoverRule(), work=work, effort=effort, seed=seed)
 
 
-def _order_by(work: CutWork, cards: Sequence[PlannedCard], today: date) -> date | None:
-    """The last day to order for the earliest piece that waits for a sheet to be bought."""
-    lead = work.material.lead_days
-    days = {item.code: item.job.print_on for item in work.wanted}
+def last_day_to_order(
+    material: Material, days: Mapping[str, date], bought: Iterable[CutBlank], today: date
+) -> date | None:
+    """Return the last day to order what the earliest piece waits for; None where none is told.
+
+    Parameters
+    ----------
+    material : Material
+    days : mapping of str to date
+        When each piece is printed, by its code in the plan.
+    bought : iterable of CutBlank
+        What must be bought, as it is cut.
+    today : date
+    """
+    lead = material.lead_days
     waiting = [
-        days[part.part.code]
-        for card in cards
-        if card.unit is None
-        for part in card.cut.parts(work.saw.kerf_dmm)
-        if part.part.what == "piece"
+        days[lain.part.code]
+        for one in bought
+        for lain in one.parts(KERF_DMM)
+        if lain.part.what == "piece"
     ]
     if lead is None or not waiting:
         return None

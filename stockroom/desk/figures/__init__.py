@@ -50,8 +50,9 @@ NOTICES: tuple[Notes, ...] = (
 
 
 def figures_of(reckoning: Reckoning, unit: Unit, today: date) -> tuple[Figure, ...]:
-    """Return all figures of a unit."""
-    return tuple(figure for tell in FIGURES for figure in tell(reckoning, unit, today))
+    """Return all figures of a unit; of one that is not in stock only what its white tells."""
+    tellers = FIGURES if unit.state == "in stock" else (white.figures,)
+    return tuple(figure for tell in tellers for figure in tell(reckoning, unit, today))
 
 
 def notices_of(reckoning: Reckoning, today: date) -> tuple[Notice, ...]:
@@ -73,4 +74,4 @@ def unit_figures(desk: Desk, said: str, on: date | None = None) -> tuple[Unit, t
 
     with reckoned(desk, on) as reckoning:
         unit = find(reckoning.view, Unit, said)
-        return unit, figures_of(reckoning, unit, on or desk.today())
+        return unit, figures_of(reckoning, unit, reckoning.today)

@@ -24,8 +24,6 @@ NEVER_COLD = "never in a cold store by default"
 def figures(reckoning: Reckoning, unit: Unit, today: date) -> Iterator[Figure]:
     """Yield the figures of film in stock, and the faults of a roll of paper where any is known."""
     material = reckoning.material_of(unit)
-    if unit.state != "in stock":
-        return
     if material.traits.adhesive:
         yield last_day(reckoning, unit, today, GROUP)
         yield from opened(reckoning, unit, today, GROUP)

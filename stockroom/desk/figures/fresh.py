@@ -20,6 +20,7 @@ from stockroom.core.records import Lot, Material, Stay, Unit
 from stockroom.core.wording import dated, percent, range_text, usable_by_text
 from stockroom.desk.figures.lasting import last_day
 from stockroom.desk.reckoning import Reckoning
+from stockroom.text import capital
 from stockroom.units import days_text
 
 GROUP = "Freshness"
@@ -34,8 +35,6 @@ _READ = {
 def figures(reckoning: Reckoning, unit: Unit, today: date) -> Iterator[Figure]:
     """Yield how long what is printed on is good: by its stay, or by its dates if it never ages."""
     material = reckoning.material_of(unit)
-    if unit.state != "in stock":
-        return
     if not material.traits.ages:
         if material.traits.printed_on:
             yield last_day(reckoning, unit, today, GROUP)
@@ -105,7 +104,7 @@ def _range(usable: UsableBy, place: str) -> Iterator[Input]:
     for line in rest:
         name, _, value = line.partition(": ")
         if value:
-            yield Input(f"{name[:1].upper()}{name[1:]}", value, "moved alone")
+            yield Input(capital(name), value, "moved alone")
 
 
 def _energy(material: Material) -> Input:

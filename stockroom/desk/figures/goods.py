@@ -14,7 +14,7 @@ GROUP = "Small goods"
 def figures(reckoning: Reckoning, unit: Unit, today: date) -> Iterator[Figure]:
     """Yield the figures of a small good in stock."""
     material = reckoning.material_of(unit)
-    if not material.traits.small_good or unit.state != "in stock":
+    if not material.traits.small_good:
         return
     if material.goods_kind:
         yield Figure(

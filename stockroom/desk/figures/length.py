@@ -14,7 +14,7 @@ from stockroom.units import m_text, mm_text
 
 def figures(reckoning: Reckoning, unit: Unit, today: date) -> Iterator[Figure]:
     """Yield the length of a roll in stock."""
-    if not unit.shape.wound or unit.state != "in stock":
+    if not unit.shape.wound:
         return
     material = reckoning.material_of(unit)
     wound, rolls = winding_of(reckoning, material)

@@ -26,7 +26,7 @@ _BAG = (
 def figures(reckoning: Reckoning, unit: Unit, today: date) -> Iterator[Figure]:
     """Yield the opened clock, the damp hours, and the air in the bag of a roll."""
     material = reckoning.material_of(unit)
-    if not unit.shape.wound or unit.state != "in stock":
+    if not unit.shape.wound:
         return
     if material.traits.printed_on:
         yield from lasting.opened(reckoning, unit, today, GROUP)

@@ -17,7 +17,7 @@ GROUP = "Warm-up"
 
 def figures(reckoning: Reckoning, unit: Unit, today: date) -> Iterator[Figure]:
     """Yield that a unit stands open before that is safe."""
-    if unit.state != "in stock" or not reckoning.material_of(unit).traits.warming_known:
+    if not reckoning.material_of(unit).traits.warming_known:
         return
     warming = _stands_open(reckoning, unit)
     if warming is None or warming.left_s is None:

@@ -44,8 +44,6 @@ def figures(reckoning: Reckoning, unit: Unit, today: date) -> Iterator[Figure]:
     material = reckoning.material_of(unit)
     if not (material.traits.rigid and unit.shape.flat):
         return
-    if unit.state != "in stock":
-        return
     faces = faces_of(reckoning, unit)
     yield _faces(faces, material, unit, today)
     yield _masking(faces, today)

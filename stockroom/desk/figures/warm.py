@@ -41,7 +41,7 @@ _READY = (
 
 def figures(reckoning: Reckoning, unit: Unit, today: date) -> Iterator[Figure]:
     """Yield when a unit in the cold, or one that is out to warm, may be opened and printed."""
-    if unit.state != "in stock" or not reckoning.material_of(unit).traits.warming_known:
+    if not reckoning.material_of(unit).traits.warming_known:
         return
     warming = warming_of(reckoning, unit)
     if warming is not None and not warming.over(reckoning.now_s - SECONDS_PER_DAY):

@@ -22,6 +22,7 @@ from stockroom.core.freshness.standing import Standing
 from stockroom.core.records import Patch, Unit
 from stockroom.desk.condition.white_lives import White
 from stockroom.desk.reckoning import Reckoning
+from stockroom.text import capital
 from stockroom.units import SECONDS_PER_DAY, days_text
 
 GROUP = "Paper white"
@@ -96,10 +97,8 @@ def _notice(reckoning: Reckoning, unit: Unit, found: White, today: date) -> Noti
     if stands.judgement == "ask":
         odd = last.reading.key in found.life.odd
         why = "it goes with none before it" if odd else _why_not(last)
-        why = why[:1].upper() + why[1:]
-        return Notice(
-            unit.code, f"{name}: its last patch asks for a strip", f"{why}.", "ask", "strip"
-        )
+        what = f"{name}: its last patch asks for a strip"
+        return Notice(unit.code, what, f"{capital(why)}.", "ask", "strip")
     off = not reckoning.good_on(unit, today)
     if off and found.life.tells and found.life.median_days > found.label_days:
         return Notice(

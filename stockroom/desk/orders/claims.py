@@ -7,6 +7,7 @@ from stockroom.core.constants import DAMAGE_NOTICE
 from stockroom.core.records import Order
 from stockroom.core.records.asked import check_fields
 from stockroom.desk.lookup import find
+from stockroom.desk.orders.ordering import see_to_come
 from stockroom.desk.session import Decision, Desk, Done
 from stockroom.errors import BadValueError, RefusedError
 
@@ -26,12 +27,7 @@ def confirm_order(
     RefusedError
         Where it has come, or was cancelled.
     """
-    if expected_on is not None and expected_on < desk.today():
-        raise BadValueError(
-            f"{expected_on:%a} {expected_on.day} {expected_on:%b %Y} is past; an order is expected "
-            "today or later.",
-            try_="Look at the date.",
-        )
+    see_to_come(desk, expected_on)
 
     def build(decision: Decision) -> dict[str, Any]:
         order = _order(decision, said, "sent")

@@ -158,7 +158,7 @@ def order(
         a sheet.
     """
     check_fields(Order, {"count": count, "price_cents": price_cents})
-    _to_come(desk, expected_on)
+    see_to_come(desk, expected_on)
 
     def build(decision: Decision) -> dict[str, Any]:
         found = find(decision.view, Material, material)
@@ -276,11 +276,11 @@ def cancel_order(desk: Desk, said: str, *, reason: str = "", key: str | None = N
     return desk.act("close order", {"order": said}, build, reason=reason, key=key)
 
 
-def _to_come(desk: Desk, expected_on: date | None) -> None:
+def see_to_come(desk: Desk, expected_on: date | None) -> None:
+    """Refuse a day that is past for an order to come, or raise `BadValueError`."""
     if expected_on is not None and expected_on < desk.today():
         raise BadValueError(
-            f"{expected_on:%a} {expected_on.day} {expected_on:%b %Y} is past; an order is expected "
-            "today or later.",
+            f"{dated(expected_on)} is past; an order is expected today or later.",
             try_="Look at the date.",
         )
 

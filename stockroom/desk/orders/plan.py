@@ -14,7 +14,7 @@ from stockroom.core.supply.learn import lead_of
 from stockroom.core.supply.levels import HIGH, LOW, Level, levels_of
 from stockroom.core.supply.lines import LOOK_AHEAD_DAYS, OrderLine, order_lines
 from stockroom.core.supply.outlook import arrival_of
-from stockroom.core.supply.state import OnOrder, State, apart
+from stockroom.core.supply.state import OnOrder, State, Ware, apart
 from stockroom.desk.latest import latest
 from stockroom.desk.lookup import find
 from stockroom.desk.orders import ordering
@@ -65,15 +65,17 @@ class PlannedOrder:
         """What is to be said beside it."""
         notes = list(note_texts(self.line))
         if self.material.price_cents is None:
-            notes.append(
-                f"Its price is not known: {self.line.ware.cost:.2f} is taken. Tell it: stockroom "
-                "material change."
-            )
+            notes.append(unpriced_text(self.line.ware))
         return tuple(notes)
 
     def within(self, days: int) -> bool:
         """Return whether it is to be ordered within so many days."""
         return self.order_by is not None and self.order_by <= self.today + timedelta(days=days)
+
+
+def unpriced_text(ware: Ware) -> str:
+    """Return what is said of a material whose price nobody wrote down."""
+    return f"Its price is not known: {ware.cost:.2f} is taken. Tell it: stockroom material change."
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -151,8 +153,8 @@ def plan_orders(
     UnknownCodeError
         Where there is no such material.
     """
-    today = on or desk.today()
     with reckoned(desk, on) as reckoning:
+        today = reckoning.today
         only = find(reckoning.view, Material, material).code if material else None
         of = reckoning.materials[only].name if only else "any material"
         orders = planned_orders(reckoning, today, seed=seed, only=only)
@@ -245,8 +247,8 @@ def material_supply(
     RefusedError
         Where no job ever took it.
     """
-    today = on or desk.today()
     with reckoned(desk, on) as reckoning:
+        today = reckoning.today
         found = find(reckoning.view, Material, material)
         state = state_of_one(supply_state(reckoning, today), found.code)
         if not state.wares:

@@ -15,12 +15,12 @@ from stockroom.core.supply.state import DAYS_PER_YEAR, LATE_FIXED, LATE_PER_DAY
 from stockroom.core.verdict import is_cold
 from stockroom.core.wording import percent
 from stockroom.desk.lookup import find
-from stockroom.desk.orders.plan import state_of_one
+from stockroom.desk.orders.plan import state_of_one, unpriced_text
 from stockroom.desk.orders.state import supply_state
 from stockroom.desk.reckoning import Reckoning, reckoned
 from stockroom.desk.session import Desk
 from stockroom.errors import BadValueError, RefusedError
-from stockroom.text import safe
+from stockroom.text import capital, safe
 from stockroom.units import count_of, money_text
 
 DAYS, COURSES = 90, 12
@@ -107,8 +107,7 @@ def what_if(
     """
     _checked(said, days, courses)
     with reckoned(desk, on) as reckoning:
-        today = on or desk.today()
-        change = _change(reckoning, said)
+        today, change = reckoning.today, _change(reckoning, said)
         state = supply_state(reckoning, today)
     if not state.work and not any(row.per_print or row.per_mount for row in state.history):
         raise RefusedError(
@@ -219,7 +218,7 @@ def what_if_texts(found: WhatIf) -> Iterator[str]:
         now, changed = (one.mean(name, changed=changed) for changed in (False, True))
         more, half = one.more(name)
         yield (
-            f"  {called[:1].upper()}{called[1:]}: {_money(now, currency)} as things are, "
+            f"  {capital(called)}: {_money(now, currency)} as things are, "
             f"{_money(changed, currency)} with it ({more:+.0f}, give or take {half:.0f})."
         )
     if found.change.life != 1.0:
@@ -346,7 +345,7 @@ def last_buy(
                     "Leave the freezer out.",
                 )
             factor = life_factor(cold_store_c(reckoning), freezer_c)
-        state = state_of_one(supply_state(reckoning, on or desk.today()), found.code)
+        state = state_of_one(supply_state(reckoning, reckoning.today), found.code)
     if not state.wares:
         raise RefusedError(
             f"No job takes {found.name}, so nothing tells how much is wanted.",
@@ -371,10 +370,7 @@ def last_buy_texts(asked: LastBuyAsked) -> Iterator[str]:
         f"{amount_text(found.covered, ware.measure)} of it."
     )
     if asked.material.price_cents is None:
-        yield (
-            f"  Its price is not known: {ware.cost:.2f} is taken. Tell it: stockroom material "
-            "change."
-        )
+        yield f"  {unpriced_text(ware)}"
     for buy in found.buys:
         units = count_of(buy.units, ware.unit)
         yield (

@@ -2,13 +2,14 @@
 
 from stockroom import clock
 from stockroom.core.records import Piece
-from stockroom.core.wording import outcome_text
+from stockroom.core.wording import dated, outcome_text
 from stockroom.desk.lookup import find
 from stockroom.desk.reckoning import Reckoning, reckoned
 from stockroom.desk.session import Desk
 from stockroom.desk.work.tracing import Into, PieceTrace, piece_trace, stands
 from stockroom.documents.record_sheet import LayerRecord, PieceRecord, TryRecord, record_sheet
 from stockroom.errors import RefusedError
+from stockroom.text import capital
 from stockroom.units import count_of, size_text
 
 
@@ -35,7 +36,7 @@ def piece_record(desk: Desk, said: str) -> PieceRecord:
             size=size_text(job.width_dmm, job.height_dmm),
             edition=f"number {piece.edition}{of}" if piece.edition else "",
             build=f"{build.name}, version {build.version}" if build else "",
-            stands=_sentence(stands(piece, desk.zone)),
+            stands=capital(stands(piece, desk.zone)),
             layers=tuple(
                 LayerRecord(
                     item.used.part,
@@ -92,8 +93,8 @@ def _facts(reckoning: Reckoning, found: PieceTrace) -> list[tuple[str, str]]:
         lot = item.lot
         if item.material.traits.ages:
             usable = reckoning.usable_by(item.unit)
-            likely = f"{usable.likely:%a} {usable.likely.day} {usable.likely:%b %Y}"
-            facts.append(("Paper usable until", f"{likely} likely, as reckoned today"))
+            told = f"{dated(usable.likely)} likely, as reckoned today"
+            facts.append(("Paper usable until", told))
         if lot.label_date is not None:
             facts.append(
                 (f"Label date, {item.used.part}", f"{lot.label_date:%d %b %Y}".lstrip("0"))
@@ -106,7 +107,3 @@ def _facts(reckoning: Reckoning, found: PieceTrace) -> list[tuple[str, str]]:
 def _day(item: Into, zone: str) -> str:
     day = clock.local_date(item.attempt.at_s, zone)
     return f"{day.day} {day:%b %Y}"
-
-
-def _sentence(text: str) -> str:
-    return f"{text[:1].upper()}{text[1:]}"

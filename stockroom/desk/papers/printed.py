@@ -25,6 +25,7 @@ from stockroom.documents.calendar import Entry, calendar_ics
 from stockroom.documents.labels import Label, labels_pdf, labels_text
 from stockroom.documents.lists import OrderLine, day_sheet_pdf, order_list_csv, order_list_text
 from stockroom.errors import BadValueError
+from stockroom.text import capital
 from stockroom.units import count_of, day_text, days_text, size_text
 
 BLANK_LINES = 6
@@ -126,7 +127,7 @@ def label_text(desk: Desk, codes: Sequence[str]) -> str:
 def day_sheet(desk: Desk, on: date | None = None) -> bytes:
     """Return the day's sheet as PDF: every act to tick, with room for the time it happened."""
     with reckoned(desk, on) as reckoning:
-        found = reckon_today(reckoning, on or desk.today())
+        found = reckon_today(reckoning)
     day = found.day
     groups: list[tuple[str, list[tuple[str, str]]]] = [
         (
@@ -236,9 +237,8 @@ def calendar_file(desk: Desk, days: int = CALENDAR_DAYS, on: date | None = None)
     """
     if not 0 <= days <= MOST_DAYS:
         raise BadValueError(f"A calendar runs from 0 to {MOST_DAYS} days ahead, not {days}.")
-    day = on or desk.today()
     with reckoned(desk, on) as reckoning:
-        found = reckon_today(reckoning, day)
+        day, found = reckoning.today, reckon_today(reckoning)
         outings = take_out(reckoning, found.prints, found.put_back, day, days)
         planned = planned_orders(reckoning, day)
         reasoned_s = reckoning.now_s
@@ -260,7 +260,7 @@ def calendar_file(desk: Desk, days: int = CALENDAR_DAYS, on: date | None = None)
 def _out_entry(item: Outing, zone: str) -> Entry:
     ready = ready_text(item, zone)
     shut = "" if item.unit.is_open else "Shut in its bag."
-    lines = (shut, f"{ready[:1].upper()}{ready[1:]}." if ready else "")
+    lines = (shut, f"{capital(ready)}." if ready else "")
     return Entry(
         "take out", (item.unit.code, item.job.code),
         f"Take out roll {item.unit.code} for {item.job.name}",

@@ -141,8 +141,8 @@ def one_unit(desk: Desk, said: str, on: date | None = None) -> UnitPicture:
     UnknownCodeError
         Where there is none.
     """
-    day = on or desk.today()
     with reckoned(desk, on) as reckoning:
+        now_s, day = reckoning.now_s, reckoning.today
         unit = find(reckoning.view, Unit, said)
         line = replace(shelf_line(reckoning, unit), state=roll_state(reckoning, unit))
         life = life_of(reckoning, unit, line.usable) if line.usable else None
@@ -153,7 +153,6 @@ def one_unit(desk: Desk, said: str, on: date | None = None) -> UnitPicture:
             if item.roll.unit.code == unit.code
         )
         figures = figures_of(reckoning, unit, day)
-        now_s = reckoning.now_s
     return UnitPicture(
         line, figures, life, prints, tuple(trail(desk, 40, of=unit.code)), now_s, day, desk.zone
     )
@@ -184,10 +183,9 @@ def one_print(desk: Desk, said: str, on: date | None = None) -> PrintLine | Job:
     UnknownCodeError
         Where there is none.
     """
-    day = on or desk.today()
     with reckoned(desk, on) as reckoning:
         job = find(reckoning.view, Job, said)
-        for line in booked_prints(reckoning, day):
+        for line in booked_prints(reckoning, reckoning.today):
             if line.job.code == job.code:
                 return line
     return job
@@ -212,8 +210,8 @@ def order_desk(desk: Desk, on: date | None = None) -> OrderDesk:
     `lacking` are the booked prints that paper must be ordered for; `watched` all materials, each
     with how many whole units there are; `planned` the lines of the plan of orders.
     """
-    day = on or desk.today()
     with reckoned(desk, on) as reckoning:
+        day = reckoning.today
         watched = tuple(
             (material, counted(reckoning, material)) for material in reckoning.materials.values()
         )

@@ -4,7 +4,6 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
-from stockroom import clock
 from stockroom.core.making.recipe import Recipe, recipe_of
 from stockroom.core.records import (
     CAUSES,
@@ -24,12 +23,13 @@ from stockroom.core.records import (
 )
 from stockroom.core.records.asked import check_word
 from stockroom.desk.condition.checking import bookings
+from stockroom.desk.cutting.one_cut import cut_off
 from stockroom.desk.lookup import find
 from stockroom.desk.reckoning import Reckoning, reckoned
 from stockroom.desk.session import Decision, Desk, Done
 from stockroom.desk.work.drawing import Drawn, Stores, drawn_for, in_hand, later_draws
 from stockroom.errors import BadValueError, RefusedError
-from stockroom.text import safe
+from stockroom.text import capital, safe
 from stockroom.units import LONGEST_DMM, size_text
 
 
@@ -130,14 +130,13 @@ def planned(
         at = "damage"
     _in_its_order(recipe, piece, at)
     held = in_hand(reckoning, recipe, piece)
-    today = clock.local_date(reckoning.now_s, reckoning.zone)
     draws: Sequence[Drawn] = ()
     later: Sequence[Drawn] = ()
     if at != "damage":
         named_units = dict(chosen or {})
         if at == "print" and "paper" not in named_units and "paper" not in held:
             named_units |= _best_roll(reckoning, job)
-        stores = Stores(reckoning, job, today)
+        stores = Stores(reckoning, job, reckoning.today)
         draws = drawn_for(stores, recipe, at, held, named_units)
         _as_named(reckoning, at, draws, chosen or {})
         if at == "print":
@@ -162,10 +161,10 @@ def _as_named(
             )
         if item.unit is None or item.unit.code != code:
             unit = find(reckoning.view, Unit, code)
-            why = f"It is {unit.state}." if unit.state != "in stock" else f"{item.why}."
+            why = f"it is {unit.state}" if unit.state != "in stock" else item.why
             raise RefusedError(
                 f"{unit.code} does not serve for the {part}.",
-                why[:1].upper() + why[1:],
+                f"{capital(why)}.",
                 "Name another unit, or leave it to the books.",
             )
 
@@ -174,8 +173,7 @@ def _best_roll(reckoning: Reckoning, job: Job) -> dict[str, str]:
     """The roll that today names for a job's prints, where there is a good one."""
     if not job.printed_here or job.state != "booked":
         return {}
-    today = clock.local_date(reckoning.now_s, reckoning.zone)
-    for booking in bookings(reckoning, today):
+    for booking in bookings(reckoning, reckoning.today):
         best = booking.answers.best
         if booking.job.code == job.code and best is not None and best.verdict.answer != "no":
             return {"paper": best.roll.unit.code}
@@ -507,17 +505,7 @@ def _draw_payload(
     payload["cut"] = {
         "take": item.amount,
         "area_dmm2": area,
-        "children": [
-            {
-                "code": decision.head.born(),
-                "place": stands,
-                "width_dmm": width,
-                "length_dmm": height,
-                "factory_edges": 0,
-                "condition": "open",
-            }
-            for width, height in kept
-        ],
+        "children": [cut_off(decision, stands, width, height) for width, height in kept],
     }
     return payload
 

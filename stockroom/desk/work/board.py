@@ -86,12 +86,16 @@ def board_line(reckoning: Reckoning, job: Job, client: str = "") -> BoardLine:
 def board(desk: Desk, *, every: bool = False, on: date | None = None) -> list[BoardLine]:
     """Return the jobs, soonest due first; with `every`, done and cancelled ones after them."""
     with reckoned(desk, on) as reckoning:
-        whose = clients(reckoning.view)
-        lines = [
-            board_line(reckoning, job, whose.get(job.code, ""))
-            for job in reckoning.jobs.values()
-            if every or job.state == "booked"
-        ]
+        return _lines(reckoning, every=every)
+
+
+def _lines(reckoning: Reckoning, *, every: bool = False) -> list[BoardLine]:
+    whose = clients(reckoning.view)
+    lines = [
+        board_line(reckoning, job, whose.get(job.code, ""))
+        for job in reckoning.jobs.values()
+        if every or job.state == "booked"
+    ]
     return sorted(lines, key=soonest)
 
 
@@ -112,15 +116,10 @@ class AllWork:
 def all_work(desk: Desk, on: date | None = None) -> AllWork:
     """Return all booked work, soonest due first, and what sure work runs short of."""
     with reckoned(desk, on) as reckoning:
-        whose = clients(reckoning.view)
-        lines = [
-            board_line(reckoning, job, whose.get(job.code, ""))
-            for job in reckoning.jobs.values()
-            if job.state == "booked"
-        ]
-        needs = material_needs(reckoning, on or desk.today())
+        lines = _lines(reckoning)
+        needs = material_needs(reckoning, reckoning.today)
     short = tuple(item for item in needs if item.quantity)
-    return AllWork(tuple(sorted(lines, key=soonest)), short)
+    return AllWork(tuple(lines), short)
 
 
 @dataclass(frozen=True, slots=True, eq=False)

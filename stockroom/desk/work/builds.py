@@ -1,7 +1,7 @@
 """Builds: how pieces are made, of which layers, and what a loss at each stage destroys."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, astuple, dataclass
 from typing import Any
 
 from stockroom.core.making.recipe import Recipe, standard_rules
@@ -104,12 +104,7 @@ def define_build(
                     f"There is a build {other.name} already ({other.code}).",
                     try_=f"Change it: stockroom build change {other.code}, or give another name.",
                 )
-        version = 1 + max(
-            (b.version for b in everything(decision.view, Build) if b.name == fields["name"]),
-            default=0,
-        )
-        made = Build(code=decision.head.born(), version=version, **fields)
-        return _payload(decision, made, layers, rules, None)
+        return _payload(decision, fields, layers, rules)
 
     return desk.act("build", request, build, key=key)
 
@@ -150,14 +145,7 @@ def change_build(
             None if never_signed else old.sign_days if sign_days is None else sign_days,
         )
         kept: dict[Part, LayerSaid] = {
-            layer.part: LayerSaid(
-                layer.part,
-                layer.material,
-                layer.instead,
-                layer.allowance_dmm,
-                layer.turn,
-                layer.stage,
-            )
+            layer.part: LayerSaid(**{name: getattr(layer, name) for name in LayerSaid.__slots__})
             for layer in recipe.layers
         }
         kept |= {layer.part: layer for layer in layers or ()}
@@ -167,12 +155,7 @@ def change_build(
             (stage, cause, parts)  # type: ignore[misc]
             for (stage, cause), parts in old_rules.items()
         ]
-        version = 1 + max(
-            (b.version for b in everything(decision.view, Build) if b.name == fields["name"]),
-            default=0,
-        )
-        made = Build(code=decision.head.born(), version=version, **fields)
-        return _payload(decision, made, list(kept.values()), told, old.code)
+        return _payload(decision, fields, list(kept.values()), told, retires=old.code)
 
     request = {"of": said, **_request(given, layers or (), rules)}
     return desk.act("build", request, build, key=key)
@@ -258,22 +241,22 @@ def _request(
 ) -> dict[str, Any]:
     return {
         **fields,
-        "layers": [
-            [item.part, item.material, item.instead, item.allowance_dmm, item.turn, item.stage]
-            for item in layers
-        ],
+        "layers": [list(astuple(item)) for item in layers],
         "rules": [[stage, cause, list(parts)] for stage, cause, parts in rules],
     }
 
 
 def _payload(
     decision: Decision,
-    made: Build,
+    fields: Mapping[str, Any],
     said: Sequence[LayerSaid],
     rules: Sequence[RuleSaid],
-    retires: str | None,
+    retires: str | None = None,
 ) -> dict[str, Any]:
     """The act's payload: layers by their place in the piece, and all rules of loss."""
+    before = [b.version for b in everything(decision.view, Build) if b.name == fields["name"]]
+    version = 1 + max(before, default=0)
+    made = Build(code=decision.head.born(), version=version, **fields)
     layers = []
     for position, layer in enumerate(sorted(said, key=lambda item: PARTS.index(item.part)), 1):
         drawn_at = layer.stage or STAGE_OF[layer.part]
@@ -281,14 +264,12 @@ def _payload(
             raise BadValueError("The paper is taken at the print, and nowhere else.")
         layers.append(
             {
+                **asdict(layer),
                 "code": decision.head.born(),
                 "position": position,
-                "part": layer.part,
                 "stage": drawn_at,
                 "material": _material(decision, layer.part, layer.material),
                 "instead": _material(decision, layer.part, layer.instead),
-                "allowance_dmm": layer.allowance_dmm,
-                "turn": layer.turn,
             }
         )
     usual = standard_rules(layer.part for layer in said)

@@ -7,10 +7,11 @@ from typing import Any
 
 from stockroom.core.geometry import DoesNotFit
 from stockroom.core.making.recipe import Recipe
-from stockroom.core.making.sizes import KERF_DMM, TRIM_DMM, layer_size, on_roll, roll_rules
+from stockroom.core.making.sizes import layer_size, on_roll, roll_rules
 from stockroom.core.records import PARTS, Job, Layer, Material, Part, Piece, Try, Unit, Used
-from stockroom.core.sheets import Fit, offcut_fit
-from stockroom.desk.cutting.one_cut import face_reasons, use_of
+from stockroom.core.sheets import Fit
+from stockroom.core.surfaces import barred
+from stockroom.desk.cutting.one_cut import face_reasons, fit_in, use_of
 from stockroom.desk.reckoning import Reckoning
 from stockroom.units import DMM_PER_MM
 
@@ -252,29 +253,20 @@ def _from_sheet(
     if sorted(size) == sorted((unit.width_dmm, unit.length_dmm)):
         why = "put by" if put_by else "of that very size"
         return Drawn(part, layer, material, unit, 1, why=why)
-    trim = TRIM_DMM if unit.factory_edges and not unit.is_offcut else 0
     wide, high = size
     may_turn = turn == "any"
     if not may_turn:
         long_side, short_side = max(size), min(size)
         along, across = (long_side, short_side) if turn == "long edge" else (short_side, long_side)
         wide, high = (across, along) if unit.length_dmm >= unit.width_dmm else (along, across)
-    fit = offcut_fit(
-        wide,
-        high,
-        unit.width_dmm,
-        unit.length_dmm,
-        may_turn=may_turn,
-        kerf_dmm=KERF_DMM,
-        trim_dmm=trim,
-    )
+    fit = fit_in(unit, wide, high, may_turn)
     if not isinstance(fit, Fit):
         return f"{unit.code} is too small"
     if not told:
         use = use_of(material, "face" if part == "sheet" else "back")
         lies = (high, wide) if fit.turned else (wide, high)
         reasons = face_reasons(stores.reckoning, unit, lies, use, stores.day)
-        if any(reason.weight == "bars" for reason in reasons):
+        if barred(reasons):
             return f"{unit.code} is no good as a {use}"
     kept = tuple(left for left in fit.remainders if min(left) >= KEEP_OFFCUT_DMM)
     why = "put by" if put_by else "smallest offcut that takes it" if unit.is_offcut else "sheet"

@@ -11,6 +11,7 @@ from stockroom.core.geometry import DoesNotFit, print_layout
 from stockroom.core.making.sizes import roll_rules, too_large_text
 from stockroom.core.records import MOST_PRINTS, Job, Lot, Material, Piece, Unit
 from stockroom.core.records.asked import check_fields
+from stockroom.core.wording import dated
 from stockroom.desk.lookup import find
 from stockroom.desk.session import Decision, Desk, Done, standing_key
 from stockroom.desk.work.builds import find_build
@@ -383,7 +384,7 @@ def _see_to(decision: Decision, job: Job) -> list[str]:
     if job.printed_here:
         _goes_on_a_roll(decision.view, job.name, (job.width_dmm, job.height_dmm), material)
     if job.due_on is not None and job.due_on < decision.today:
-        notes.append(f"It was due on {job.due_on:%a} {job.due_on.day} {job.due_on:%b %Y}: past.")
+        notes.append(f"It was due on {dated(job.due_on)}: past.")
     elif job.due_on is not None and job.due_on < job.print_on:
         notes.append("It is due before the day it is to be printed.")
     if job.edition_of is not None:

@@ -7,6 +7,7 @@ from stockroom import clock
 from stockroom.core.making.recipe import Recipe
 from stockroom.core.records import FINISHED, PARTS, Job, Lot, Material, Piece, Try, Unit, Used
 from stockroom.core.records.base import Record
+from stockroom.core.wording import dated
 from stockroom.desk.lookup import find, find_any
 from stockroom.desk.reckoning import Reckoning
 from stockroom.desk.work.attempts import pieces_of, recipe_for
@@ -193,6 +194,5 @@ def _into(reckoning: Reckoning, used: Iterable[Used]) -> list[Into]:
 
 def stands(piece: Piece, zone: str) -> str:
     """Return where a piece stands, in words."""
-    since = clock.local_date(piece.since_s, zone)
-    day = f"{since:%a} {since.day} {since:%b %Y}"
+    day = dated(clock.local_date(piece.since_s, zone))
     return f"finished on {day}" if piece.stage == FINISHED else f"next {piece.stage}, since {day}"
