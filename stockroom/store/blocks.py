@@ -11,7 +11,7 @@ import sqlalchemy as sa
 from sqlalchemy.engine import Connection
 
 from stockroom.core.books.chain import canonical
-from stockroom.core.climate.readings import Readings, joined, merge
+from stockroom.core.climate.readings import Readings, joined, merge, some_rows
 from stockroom.core.records import Import
 from stockroom.store.mapping import damaged, decoding, select_records, table_of
 from stockroom.store.tables import BlockRow, SourceFileRow
@@ -107,12 +107,7 @@ def blocks_of(readings: Readings, place: str, import_code: str) -> list[dict[str
     ends = np.r_[starts[1:], len(readings)]
     rows = []
     for start, end in zip(starts.tolist(), ends.tolist(), strict=True):
-        part = Readings(
-            readings.t_s[start:end],
-            readings.temp_c[start:end],
-            readings.rh_pct[start:end],
-            readings.flag[start:end],
-        )
+        part = some_rows(readings, slice(start, end))
         data = pack(part)
         rows.append(
             {

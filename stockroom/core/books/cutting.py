@@ -6,7 +6,7 @@ from typing import Any
 
 from stockroom.core.books import stock
 from stockroom.core.books.draft import Draft, MovementKind
-from stockroom.core.records import Card, PutBy, Unit
+from stockroom.core.records import Card, Unit
 from stockroom.errors import RefusedError
 
 
@@ -18,8 +18,7 @@ def cut(draft: Draft, payload: dict[str, Any]) -> None:
     unit = draft.need(Unit, payload["unit"])
     if payload.get("card"):
         draft.change(draft.need(Card, payload["card"]), state="cut")
-    for code in payload.get("let_go", ()):
-        draft.change(draft.need(PutBy, code), open=False)
+    stock.free(draft, payload.get("let_go", ()))
     unit = cut_up(draft, unit, payload["take"], payload["children"], told)
     stock.draw_put_bys(draft, unit, sum(pieces), payload.get("job"))
     for item in payload.get("promises", ()):
@@ -125,8 +124,7 @@ def plan_cuts(draft: Draft, payload: dict[str, Any]) -> None:
 
     What was put by before of the same material for these jobs is free again.
     """
-    for code in payload["let_go"]:
-        draft.change(draft.need(PutBy, code), open=False)
+    stock.free(draft, payload["let_go"])
     for item in payload["cards"]:
         draft.put(Card(**item, act=draft.act.seq))
     for item in payload["promises"]:
@@ -137,5 +135,4 @@ def drop_cards(draft: Draft, payload: dict[str, Any]) -> None:
     """Cut nothing by some cards after all; what was put by for them is free again."""
     for code in payload["cards"]:
         draft.change(draft.need(Card, code), state="dropped")
-    for code in payload["let_go"]:
-        draft.change(draft.need(PutBy, code), open=False)
+    stock.free(draft, payload["let_go"])

@@ -1,5 +1,6 @@
 """Folding acts on stock: what is defined, comes, moves, is used, lost, counted, held, put by."""
 
+from collections.abc import Iterable
 from dataclasses import replace
 from datetime import date
 from typing import Any
@@ -271,21 +272,19 @@ def promise(draft: Draft, code: str, of: str, for_job: str, qty: int) -> None:
 
 def let_go(draft: Draft, payload: dict[str, Any]) -> None:
     """Free what was put by."""
-    draft.change(draft.need(PutBy, payload["put_by"]), open=False)
+    free(draft, [payload["put_by"]])
+
+
+def free(draft: Draft, codes: Iterable[str]) -> None:
+    """Free what was put by under some codes."""
+    for code in codes:
+        draft.change(draft.need(PutBy, code), open=False)
 
 
 def strip(draft: Draft, payload: dict[str, Any]) -> None:
     """Judge a test strip by eye; yellow bars the roll at once."""
     unit = draft.need(Unit, payload["unit"])
-    draft.put(
-        Strip(
-            code=payload["code"],
-            unit=unit.code,
-            result=payload["result"],
-            at_s=draft.act.occurred_s,
-            act=draft.act.seq,
-        )
-    )
+    draft.put(Strip(**payload, at_s=draft.act.occurred_s, act=draft.act.seq))
     if payload["result"] == "yellow":
         held = unit.held
         draft.change(unit, held=f"{held}; {YELLOW_STRIP}" if held else YELLOW_STRIP)

@@ -12,7 +12,6 @@ from stockroom.core.records import (
     LossRule,
     Lot,
     Piece,
-    PutBy,
     Try,
     Unit,
     Used,
@@ -31,8 +30,7 @@ def close_job(draft: Draft, payload: dict[str, Any]) -> None:
     """Call a job done or cancelled; what was put by for it is free again."""
     job = draft.need(Job, payload["job"])
     draft.change(job, state=payload["state"])
-    for code in payload["put_bys"]:
-        draft.change(draft.need(PutBy, code), open=False)
+    stock.free(draft, payload["put_bys"])
 
 
 def build(draft: Draft, payload: dict[str, Any]) -> None:
@@ -97,8 +95,7 @@ def try_(draft: Draft, payload: dict[str, Any]) -> None:
         _draw(draft, tried, item, fate)
     for item in payload.get("put_bys", ()):
         stock.put_by(draft, item)
-    for code in payload.get("let_go", ()):
-        draft.change(draft.need(PutBy, code), open=False)
+    stock.free(draft, payload.get("let_go", ()))
     draft.change(
         draft.need(Job, job.code),
         good=job.good + payload["prints_good"],

@@ -2,14 +2,13 @@
 
 import math
 from collections import OrderedDict
-from collections.abc import Sequence
 from typing import NamedTuple
 
 import numpy as np
 
 from stockroom.core.climate.course import GRID_S, Course, Floats, Gaps, PlaceClimate, believed
 from stockroom.core.climate.lag import FORGOTTEN, LONGEST_LAG_S, SETTLED
-from stockroom.core.climate.readings import Readings, Usual, step_s
+from stockroom.core.climate.readings import Readings, Usual, some_rows, stacked, step_s
 from stockroom.core.climate.sums import Sums, Track
 from stockroom.core.constants import SENSOR_SPREAD, Constant
 
@@ -188,7 +187,7 @@ def followed(air: Course, tau_s: float, step_s: float) -> Course:
         still = _cut_at(still, np.linspace(*ends_s, LONG_STEPS + 1))
         parts.append(_on_knots(still, _knot_temps(still) + apart_k))
     parts.append(_evenly(rest, tau_s, step_s, apart_k))
-    return parts[0] if len(parts) == 1 else _joined(parts)
+    return stacked(parts)
 
 
 def _parted(course: Course, at_s: float) -> tuple[Course, Course]:
@@ -196,25 +195,7 @@ def _parted(course: Course, at_s: float) -> tuple[Course, Course]:
     end_s = course.start_s[-1] + course.length_s[-1]
     cut = _cut_at(course, np.array([at_s, end_s]))
     first = int(np.searchsorted(cut.start_s, at_s))
-    return _some(cut, slice(0, first)), _some(cut, slice(first, None))
-
-
-def _some(course: Course, some: slice) -> Course:
-    return Course(
-        course.start_s[some], course.length_s[some], course.from_c[some], course.to_c[some],
-        course.bridged[some], course.filled[some],
-    )  # fmt: skip
-
-
-def _joined(parts: Sequence[Course]) -> Course:
-    return Course(
-        np.concatenate([part.start_s for part in parts]),
-        np.concatenate([part.length_s for part in parts]),
-        np.concatenate([part.from_c for part in parts]),
-        np.concatenate([part.to_c for part in parts]),
-        np.concatenate([part.bridged for part in parts]),
-        np.concatenate([part.filled for part in parts]),
-    )
+    return some_rows(cut, slice(0, first)), some_rows(cut, slice(first, None))
 
 
 def _evenly(air: Course, tau_s: float, step_s: float, apart_k: float) -> Course:

@@ -13,6 +13,8 @@ from stockroom.core.climate.readings import (
     Readings,
     Usual,
     long_steps,
+    some_rows,
+    stacked,
     step_s,
     usable,
     window,
@@ -170,17 +172,8 @@ def believed(
     rows = [row for stretch in stretches for row in _filled(stretch, place, gaps)]
     if not rows:
         return measured
-    parts = [measured, *rows]
-    start_s = np.concatenate([part.start_s for part in parts])
-    order = np.argsort(start_s, kind="stable")
-    return Course(
-        start_s[order],
-        np.concatenate([part.length_s for part in parts])[order],
-        np.concatenate([part.from_c for part in parts])[order],
-        np.concatenate([part.to_c for part in parts])[order],
-        np.concatenate([part.bridged for part in parts])[order],
-        np.concatenate([part.filled for part in parts])[order],
-    )
+    pieces = stacked([measured, *rows])
+    return some_rows(pieces, np.argsort(pieces.start_s, kind="stable"))
 
 
 def _measured(

@@ -7,7 +7,7 @@ from typing import Literal
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from stockroom.core.climate.readings import ABSENT, Readings, long_steps, usual_steps
+from stockroom.core.climate.readings import ABSENT, Readings, long_steps, some_rows, usual_steps
 from stockroom.core.constants import BAG_WATER_SMALL, GAS_CONSTANT, ZERO_CELSIUS
 from stockroom.errors import BadValueError
 
@@ -180,9 +180,7 @@ def time_above(readings: Readings, limit_pct: float, from_s: float, to_s: float)
     if not math.isfinite(limit_pct):
         raise ValueError("a limit of humidity must be a plain number")
     known = np.isfinite(readings.rh_pct) & ((readings.flag & ABSENT) == 0)
-    log = Readings(
-        readings.t_s[known], readings.temp_c[known], readings.rh_pct[known], readings.flag[known]
-    )
+    log = some_rows(readings, known)
     inside = log.rh_pct[(log.t_s >= from_s) & (log.t_s <= to_s)]
     start_s, end_s = np.maximum(log.t_s[:-1], from_s), np.minimum(log.t_s[1:], to_s)
     step = (end_s > start_s) & ~long_steps(log, usual_steps(log))

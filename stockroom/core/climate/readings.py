@@ -2,11 +2,15 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Any, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
 
 from stockroom.core.constants import GAP_LEAST, GAP_STEPS, LOG_STEP_COARSE, SENSOR_SPREAD
+
+Table = TypeVar("Table")
+"""A frozen table of columns of one length, in slots: readings, or the pieces of a course."""
 
 NOT_A_NUMBER, FAULT_CODE, OUT_OF_RANGE, DUPLICATE, OUT_OF_ORDER, AMBIGUOUS, JUMP, FILLED = (
     1 << bit for bit in range(8)
@@ -162,7 +166,7 @@ def usable(readings: Readings) -> Readings:
     array([4.])
     """
     kept = _has_value(readings)
-    return readings if kept.all() else _taken(readings, kept)
+    return readings if kept.all() else some_rows(readings, kept)
 
 
 def window(readings: Readings, from_s: float, to_s: float, *, beyond: int = 0) -> Readings:
@@ -189,7 +193,7 @@ def window(readings: Readings, from_s: float, to_s: float, *, beyond: int = 0) -
         raise ValueError("the end of a window must not lie before its start")
     first = max(0, int(np.searchsorted(readings.t_s, from_s, "left")) - beyond)
     last = int(np.searchsorted(readings.t_s, to_s, "right")) + beyond
-    return _taken(readings, slice(first, last))
+    return some_rows(readings, slice(first, last))
 
 
 def merge(many: Sequence[Readings]) -> tuple[Readings, int]:
@@ -230,43 +234,47 @@ def merge(many: Sequence[Readings]) -> tuple[Readings, int]:
 
 def joined(runs: Sequence[Readings]) -> Readings:
     """Return runs that follow each other in time as one."""
-    if len(runs) == 1:
-        return runs[0]
-    if not runs:
-        return EMPTY
-    return Readings(
-        np.concatenate([run.t_s for run in runs]),
-        np.concatenate([run.temp_c for run in runs]),
-        np.concatenate([run.rh_pct for run in runs]),
-        np.concatenate([run.flag for run in runs]),
-    )
+    return stacked(runs) if runs else EMPTY
+
+
+def stacked(tables: Sequence[Table]) -> Table:
+    """Return tables of one kind, at least one of them, as one: row after row."""
+    if len(tables) == 1:
+        return tables[0]
+    kind: Any = type(tables[0])
+    names = kind.__slots__
+    table: Table = kind(*(np.concatenate([getattr(one, name) for one in tables]) for name in names))
+    return table
+
+
+def some_rows(table: Table, which: NDArray[Any] | slice) -> Table:
+    """Return rows of a table: those that a mask, a slice or their numbers tell."""
+    kind: Any = type(table)
+    some: Table = kind(*(getattr(table, name)[which] for name in kind.__slots__))
+    return some
 
 
 def _merged(given: Sequence[Readings]) -> tuple[Readings, int]:
     """Several runs that overlap, by the rules of `merge`."""
     if len(given) == 1:
         return given[0], 0
-    t = np.concatenate([readings.t_s for readings in given])
-    temp = np.concatenate([readings.temp_c for readings in given])
-    rh = np.concatenate([readings.rh_pct for readings in given])
-    flag = np.concatenate([readings.flag for readings in given])
-    good = np.concatenate([_has_value(readings) for readings in given])
-
-    order = np.lexsort((np.where(good, temp, -np.inf), t))  # by time, the warmest usable last
-    t, temp, rh, flag, good = t[order], temp[order], rh[order], flag[order], good[order]
-    new = np.diff(t) > 0
+    every = stacked(given)
+    warmth = np.where(_has_value(every), every.temp_c, -np.inf)
+    every = some_rows(every, np.lexsort((warmth, every.t_s)))  # by time, the warmest usable last
+    temp, rh, good = every.temp_c, every.rh_pct, _has_value(every)
+    new = np.diff(every.t_s) > 0
     first = np.flatnonzero(np.concatenate(([True], new)))
     last = np.flatnonzero(np.concatenate((new, [True])))
 
     unlike = ~new & good[1:] & good[:-1] & (temp[1:] != temp[:-1])
     differs = np.logical_or.reduceat(np.concatenate(([False], unlike)), first)
-    kept = Readings(t[last], temp[last], rh[last], flag[last])
+    kept = some_rows(every, last)
     kept_temp, apart = _warmest(kept, given)
     differs = differs | apart
     raised = kept_temp > kept.temp_c
-    kept_flag = np.where(differs | raised, flag[last] | DUPLICATE, flag[last]).astype(np.uint8)
-    kept_rh = np.where(np.isnan(rh[last]), np.fmax.reduceat(rh, first), rh[last])
-    return Readings(t[last], kept_temp, kept_rh, kept_flag), int(np.count_nonzero(differs))
+    flag = np.where(differs | raised, kept.flag | DUPLICATE, kept.flag).astype(np.uint8)
+    kept_rh = np.where(np.isnan(kept.rh_pct), np.fmax.reduceat(rh, first), kept.rh_pct)
+    return Readings(kept.t_s, kept_temp, kept_rh, flag), int(np.count_nonzero(differs))
 
 
 def _warmest(
@@ -323,7 +331,7 @@ def beneath(logged: Readings, guess: Readings) -> Readings:
     array([ 4.,  4., 20.])
     """
     told = covers(usable(logged), guess.t_s)
-    return merge([logged, _taken(guess, ~told)])[0]
+    return merge([logged, some_rows(guess, ~told)])[0]
 
 
 def gap_s(usual_step_s: float) -> float:
@@ -343,9 +351,3 @@ def too_coarse(usual_step_s: float) -> bool:
 def _has_value(readings: Readings) -> NDArray[np.bool_]:
     good: NDArray[np.bool_] = ~np.isnan(readings.temp_c) & ((readings.flag & ABSENT) == 0)
     return good
-
-
-def _taken(readings: Readings, which: NDArray[np.bool_] | slice) -> Readings:
-    return Readings(
-        readings.t_s[which], readings.temp_c[which], readings.rh_pct[which], readings.flag[which]
-    )

@@ -10,7 +10,15 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stockroom.core.climate.ageing import mean_kinetic_temp_c
-from stockroom.core.climate.readings import FILLED, Readings, Usual, long_steps, usable, usual_steps
+from stockroom.core.climate.readings import (
+    FILLED,
+    Readings,
+    Usual,
+    long_steps,
+    some_rows,
+    usable,
+    usual_steps,
+)
 from stockroom.core.constants import GAS_CONSTANT, WORST_LOGGED, ZERO_CELSIUS
 from stockroom.units import SECONDS_PER_DAY
 
@@ -182,9 +190,7 @@ def logged(readings: Readings) -> Readings:
     """Return what was logged: usable readings, without those filled in."""
     log = usable(readings)
     kept = (log.flag & FILLED) == 0
-    if kept.all():
-        return log
-    return Readings(log.t_s[kept], log.temp_c[kept], log.rh_pct[kept], log.flag[kept])
+    return log if kept.all() else some_rows(log, kept)
 
 
 class _Cells(NamedTuple):

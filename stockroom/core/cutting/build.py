@@ -3,7 +3,7 @@
 from collections.abc import Callable, Sequence
 from typing import Literal
 
-from stockroom.core.cutting.filling import UPRIGHT, Fitter, Move, first_cut
+from stockroom.core.cutting.filling import UPRIGHT, Fitter, Move, first_cut, take
 from stockroom.core.cutting.most import Block
 from stockroom.core.cutting.tree import Cut, Node, Part
 
@@ -57,9 +57,7 @@ def tree_of(
             w, h = h, w
         region = free[move.at]
         region.move = (move, w, h)
-        last = free.pop()
-        if move.at < len(free):
-            free[move.at] = last
+        take(free, move.at)
         region.first, region.second = _children(region, w, h, move.upright)
         for rest in (region.first, region.second):
             if rest is not None and rest.w >= least and rest.h >= least:

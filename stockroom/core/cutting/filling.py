@@ -7,6 +7,8 @@ plain: n pieces and n - 1 cuts fit in a line where the sum of their enlarged siz
 from collections.abc import Callable, MutableSequence, Sequence
 from typing import NamedTuple, TypeVar
 
+from stockroom.core.cutting.request import CutPiece, Saw
+
 SHORT_SIDE, AREA, LONG_SIDE = range(3)
 """Which free rectangle a piece goes into: the one with the least room left beside it on its
 shorter side, of the least area, or with the least room on the longer side."""
@@ -50,6 +52,17 @@ class Fitter(NamedTuple):
     sizes: Sequence[tuple[int, int, bool]]
     least: int
     longest: int | None
+
+
+def fitter_of(pieces: Sequence[CutPiece], saw: Saw) -> Fitter:
+    """Return what stays the same from fill to fill of some pieces."""
+    kerf = saw.kerf_dmm
+    sizes = [
+        (p.width_dmm + kerf, p.height_dmm + kerf, p.turn and p.width_dmm != p.height_dmm)
+        for p in pieces
+    ]
+    longest = None if saw.longest_dmm is None else saw.longest_dmm + kerf
+    return Fitter(sizes, min(min(w, h) for w, h, _ in sizes), longest)
 
 
 def fill(

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from stockroom.core.cutting.filling import Filled, Fitter, fill, first_cut
+from stockroom.core.cutting.filling import Filled, fill, first_cut, fitter_of
 from stockroom.core.cutting.grid import Bounds
 from stockroom.core.cutting.request import Blank, CutPiece, Saw
 
@@ -86,18 +86,14 @@ class MostSearch:
         kerf = saw.kerf_dmm
         width, height = saw.usable(blank)
         self.width, self.height = width + kerf, height + kerf
-        self.longest = None if saw.longest_dmm is None else saw.longest_dmm + kerf
+        self.fitter = fitter_of(pieces, saw)
+        self.longest = self.fitter.longest
         self.random = random.Random(seed)
         self.counts = [piece.count for piece in pieces]
         self.values = [piece.worth for piece in pieces]
-        sizes = [
-            (p.width_dmm + kerf, p.height_dmm + kerf, p.turn and p.width_dmm != p.height_dmm)
-            for p in pieces
-        ]
-        self.fitter = Fitter(sizes, min(min(w, h) for w, h, _ in sizes), self.longest)
         self.laid = [
             (kind, turned, *((h, w) if turned else (w, h)))
-            for kind, (w, h, turn) in enumerate(sizes)
+            for kind, (w, h, turn) in enumerate(self.fitter.sizes)
             for turned in ((False, True) if turn else (False,))
         ]
         self.laid = [one for one in self.laid if one[2] <= self.width and one[3] <= self.height]

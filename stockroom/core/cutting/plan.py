@@ -188,13 +188,12 @@ def _bar_plans(
     patterns = best_patterns(request, worth, known)
     if patterns is None:
         return
-    kerf, keep = request.saw.kerf_dmm, worth.rule.usable
     cut = []
     for pattern in patterns:
         blank = request.blanks[pattern.blank]
-        tree = bar_tree(request, pattern, keep)
+        tree = bar_tree(request, pattern, worth.rule.usable)
         cut.append(CutBlank(blank, *trimmed_where_needed(tree, blank, request.saw)))
-    yield _told(request, worth, cut, (0,) * len(request.pieces), bound, seed, search.steps, kerf)
+    yield _told(request, worth, cut, (0,) * len(request.pieces), bound, seed, search.steps)
 
 
 def _is_proven(plan: CutPlan, enough: int | None) -> bool:
@@ -253,7 +252,7 @@ def _most_plan(
     blank, kerf = request.blanks[0], request.saw.kerf_dmm
     codes, keep = [piece.code for piece in request.pieces], worth.rule.usable
     size = (search.width, search.height)
-    opened: tuple[CutBlank, ...] = ()
+    opened: list[CutBlank] = []
     tree: Node | None = None
     if most.block is not None:
         tree = tree_of_block(*size, most.block, codes, kerf, keep, search.longest)
@@ -261,27 +260,12 @@ def _most_plan(
         tree = tree_of(*size, most.filled.moves, search.fitter, codes, kerf, keep)
     if tree is not None:
         tree = tidied(tree, kerf, keep, request.saw.longest_dmm)
-        opened = (CutBlank(blank, *trimmed_where_needed(tree, blank, request.saw)),)
+        opened = [CutBlank(blank, *trimmed_where_needed(tree, blank, request.saw))]
     parts = [lain.part for one in opened for lain in one.parts(kerf)]
     placed = Counter(part.code for part in parts if part.what == "piece")
-    return CutPlan(
-        request=request,
-        blanks=opened,
-        left_out=tuple(
-            (piece.code, piece.count - placed[piece.code])
-            for piece in request.pieces
-            if piece.count > placed[piece.code]
-        ),
-        cost=sum(one.blank.price for one in opened),
-        leftover_value=sum(
-            worth.of(part.width_dmm, part.height_dmm) for part in parts if part.what == "offcut"
-        ),
-        value=most.value,
-        bound=most.bound,
-        seed=seed,
-        iterations=most.steps,
-        stopped="effort",
-    )
+    out = [piece.count - placed[piece.code] for piece in request.pieces]
+    told = _told(request, worth, opened, out, most.bound, seed, most.steps)
+    return replace(told, value=most.value)
 
 
 def best_plan(request: Request, **how: object) -> CutPlan:
@@ -335,8 +319,7 @@ def _plan_of(
     search: Search, found: Found, request: Request, worth: Worth, bound: int, seed: int
 ) -> CutPlan:
     cut = [_cut_blank(search, used, request, worth) for used in found.used]
-    kerf = request.saw.kerf_dmm
-    return _told(request, worth, cut, found.out, bound, seed, found.steps, kerf)
+    return _told(request, worth, cut, found.out, bound, seed, found.steps)
 
 
 def _told(
@@ -347,14 +330,13 @@ def _told(
     bound: int,
     seed: int,
     steps: int,
-    kerf: int,
 ) -> CutPlan:
     """A plan of some blanks cut, with all that is told of it."""
     cut = sorted(cut, key=lambda one: (-one.blank.area_dmm2, one.blank.code))
     value = sum(
         worth.of(part.part.width_dmm, part.part.height_dmm)
         for one in cut
-        for part in one.parts(kerf)
+        for part in one.parts(request.saw.kerf_dmm)
         if part.part.what == "offcut"
     )
     return CutPlan(

@@ -13,8 +13,8 @@ from stockroom.core.cutting.filling import (
     SHORT_SIDE,
     SHORTER,
     Filled,
-    Fitter,
     fill,
+    fitter_of,
 )
 from stockroom.core.cutting.request import Request
 from stockroom.core.cutting.worth import Worth
@@ -90,13 +90,8 @@ class Search:
         self.kerf = kerf
         self.random = random.Random(seed)
         self.pieces = request.pieces
-        sizes = [
-            (p.width_dmm + kerf, p.height_dmm + kerf, p.turn and p.width_dmm != p.height_dmm)
-            for p in self.pieces
-        ]
-        least = min(min(w, h) for w, h, _ in sizes)
-        longest = None if saw.longest_dmm is None else saw.longest_dmm + kerf
-        self.fitter = Fitter(sizes, least, longest)
+        self.fitter = fitter_of(self.pieces, saw)
+        sizes = self.fitter.sizes
         self.areas = [w * h for w, h, _ in sizes]
         self.usable = [
             (w + kerf, h + kerf) for w, h in (saw.usable(blank) for blank in request.blanks)

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from functools import cache
 from itertools import chain, islice, product
 
+from stockroom.core.cutting.filling import fitter_of
 from stockroom.core.cutting.lay import Laid, Laying
 from stockroom.core.cutting.plan import CutPlan, best_plan, plan_as_found
 from stockroom.core.cutting.request import Blank, CutPiece, Request, Saw
@@ -89,10 +90,7 @@ def strip_plan(
     )
     if not bands.complete:
         return bands
-    sizes = [
-        (p.width_dmm + gap_dmm, p.height_dmm + gap_dmm, p.turn and p.width_dmm != p.height_dmm)
-        for p in pieces
-    ]
+    sizes = fitter_of(pieces, request.saw).sizes
     laying = Laying(sizes, [piece.count for piece in pieces], width_dmm + gap_dmm, seed)
     tries = effort // BANDS_PART * (BANDS_PART - 1) * LAYS_PER_STEP
     found = list(laying.strips(bands.cost, tries, spent))
