@@ -112,12 +112,13 @@ def _apart(first: Patch, patch: Patch) -> Apart:
     ]
     if deltas == [None, None]:
         return Apart(patch, "another quantity")
-    one, two = _lab(first), _lab(patch)
+    one, two = lab_of(first), lab_of(patch)
     colour = None if one is None or two is None else delta_e_2000(one, two)
     return Apart(patch, "", colour, *deltas)
 
 
-def _lab(patch: Patch) -> Lab | None:
+def lab_of(patch: Patch) -> Lab | None:
+    """Return the colour that was measured of a patch; None where a part of it was not."""
     values = (patch.l_milli, patch.a_milli, patch.b_milli)
     found = [value / 1_000 for value in values if value is not None]
     return Lab(*found) if len(found) == 3 else None

@@ -8,7 +8,14 @@ from typing import Literal
 from stockroom.core.constants import ASSURANCE, COLD_BELOW, OUT_BEFORE, STRIP_HOLDS
 from stockroom.core.freshness.opened import Opened, opened_reasons
 from stockroom.core.freshness.usable_by import UsableBy
-from stockroom.core.geometry import DoesNotFit, length_for, print_layout, prints_that_fit
+from stockroom.core.geometry import (
+    DoesNotFit,
+    PrintOnRoll,
+    RollRules,
+    length_for,
+    print_layout,
+    prints_that_fit,
+)
 from stockroom.core.losses import prints_needed
 from stockroom.core.making.sizes import roll_rules
 from stockroom.core.reason import Reason as Reason
@@ -33,6 +40,10 @@ class Wish:
     day: date
     series: bool = False
     material: str = ""
+
+    def on(self, width_dmm: int, rules: RollRules) -> PrintOnRoll | DoesNotFit:
+        """Return how it lies on a roll of a width."""
+        return print_layout(self.width_dmm, self.height_dmm, width_dmm, rules, count=self.count)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -159,7 +170,7 @@ def prints_on(free_dmm: int, width_dmm: int, material: Material, wish: Wish, loa
         Whether its leader is paid.
     """
     rules = roll_rules(material)
-    layout = print_layout(wish.width_dmm, wish.height_dmm, width_dmm, rules, count=wish.count)
+    layout = wish.on(width_dmm, rules)
     if isinstance(layout, DoesNotFit):
         return 0
     return prints_that_fit(free_dmm, layout, rules, loaded)
@@ -168,7 +179,7 @@ def prints_on(free_dmm: int, width_dmm: int, material: Material, wish: Wish, loa
 def length_of(prints: int, width_dmm: int, material: Material, wish: Wish, loaded: bool) -> int:
     """Return the length (dmm) that so many of the wished prints take; 0 where they do not fit."""
     rules = roll_rules(material)
-    layout = print_layout(wish.width_dmm, wish.height_dmm, width_dmm, rules, count=wish.count)
+    layout = wish.on(width_dmm, rules)
     if isinstance(layout, DoesNotFit) or prints <= 0:
         return 0
     return length_for(prints, layout, rules, 0 if loaded else 1)
@@ -323,9 +334,7 @@ def _length_reason(
 ) -> tuple[Reason, Length]:
     """The one reason of size and length, and the figures behind it."""
     rules = roll_rules(roll.material)
-    layout = print_layout(
-        wish.width_dmm, wish.height_dmm, roll.unit.width_dmm, rules, count=wish.count
-    )
+    layout = wish.on(roll.unit.width_dmm, rules)
     if isinstance(layout, DoesNotFit):
         why = {
             "why": layout.kind,
@@ -375,9 +384,7 @@ def length_lacking_dmm(
     0 where the print does not go on the material's rolls at all.
     """
     rules = roll_rules(material)
-    layout = print_layout(
-        wish.width_dmm, wish.height_dmm, material.width_dmm or 1, rules, count=wish.count
-    )
+    layout = wish.on(material.width_dmm or 1, rules)
     if isinstance(layout, DoesNotFit):
         return 0
     area_m2 = wish.width_dmm * wish.height_dmm / 1e8

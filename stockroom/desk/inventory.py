@@ -1,8 +1,9 @@
 """What is read once to answer for many units: records, where each stood, the label it came with."""
 
 import math
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import replace
+from functools import cached_property
 
 import numpy as np
 
@@ -60,6 +61,26 @@ class Inventory:
             code: item for code, item in self._every_unit.items() if item.state == "in stock"
         }
         self._by_material: dict[str, list[Unit]] | None = None
+
+    @cached_property
+    def booked(self) -> list[Job]:
+        """The booked jobs, soonest first."""
+        booked = [job for job in self.jobs.values() if job.state == "booked"]
+        return sorted(booked, key=lambda job: (job.print_on, job.code))
+
+    @property
+    def sure_jobs(self) -> list[Job]:
+        """The booked jobs that are sure, soonest first."""
+        return [job for job in self.booked if job.sure]
+
+    def kept_back(self, unit: Unit, without: Collection[str] = ()) -> str:
+        """Return why a unit is not cut: held, a customer's, or left out by its code; "" if none."""
+        lot = self.lot_of(unit)
+        if unit.held or lot.held:
+            return f"on hold: {unit.held or lot.held}"
+        if lot.owner == "customer":
+            return "it belongs to a customer"
+        return "left out, as you said" if unit.code in without else ""
 
     def lot_of(self, unit: Unit) -> Lot:
         """Return a unit's batch."""

@@ -8,6 +8,7 @@ import zlib
 from collections.abc import Iterator
 from contextlib import contextmanager, nullcontext
 from dataclasses import dataclass
+from itertools import chain
 from pathlib import Path
 from typing import Any, BinaryIO
 
@@ -135,28 +136,23 @@ def _write(engine: Engine, file: gzip.GzipFile, path: Path) -> BackupReport:
         left_out = _count(connection, CLIENT) - clients
         seals = connection.execute(sa.select(CLIENT.c.seal)).scalars()
         some_missing = sum_of(seals) != int(head.clients_sum, 16)
-        lines = iter(
-            [
-                {
-                    "format": BACKUP_FORMAT,
-                    "schema": SCHEMA_NUMBER,
-                    "zone": zone,
-                    "currency": currency,
-                    "seq": head.seq,
-                    "head": head.hash,
-                    "next_number": head.next_number,
-                    "acts": head.seq,
-                    "files": files,
-                    "blocks": blocks,
-                    "clients": clients,
-                }
-            ]
-        )
-        for some in (lines, _lines_of(connection)):
-            for line in some:
-                text = json.dumps(line, sort_keys=True, ensure_ascii=False)
-                with file_trouble(path):
-                    file.write((text + "\n").encode())
+        first: Line = {
+            "format": BACKUP_FORMAT,
+            "schema": SCHEMA_NUMBER,
+            "zone": zone,
+            "currency": currency,
+            "seq": head.seq,
+            "head": head.hash,
+            "next_number": head.next_number,
+            "acts": head.seq,
+            "files": files,
+            "blocks": blocks,
+            "clients": clients,
+        }
+        for line in chain([first], _lines_of(connection)):
+            text = json.dumps(line, sort_keys=True, ensure_ascii=False)
+            with file_trouble(path):
+                file.write((text + "\n").encode())
     return BackupReport(str(path), head.seq, files, blocks, head.hash, left_out, some_missing)
 
 

@@ -228,9 +228,7 @@ def touch_of(row: sa.Row[Any]) -> Touch:
 def movement_of(row: sa.Row[Any]) -> Movement:
     """Return a movement of a row, its seal checked."""
     _sealed("movement", row)
-    return Movement(
-        row.unit, row.lot, row.kind, row.qty, row.place_from, row.place_to, row.cost_cents
-    )
+    return Movement(*(getattr(row, name) for name in Movement.__slots__))
 
 
 def moved(connection: Connection, *where: sa.ColumnElement[bool]) -> list[tuple[int, Movement]]:

@@ -111,10 +111,7 @@ class Record:
 
     def plain(self) -> dict[str, Any]:
         """Return the fields as integers, text, booleans and None; dates as ISO text."""
-        return {
-            name: value.isoformat() if isinstance(value := getattr(self, name), date) else value
-            for name in field_names(type(self))
-        }
+        return plain_of(self)
 
     @classmethod
     def from_plain(cls, plain: Mapping[str, Any]) -> Self:
@@ -150,10 +147,18 @@ def once(tell: F) -> F:
     return cast("F", cache(tell))
 
 
+def plain_of(said: object) -> dict[str, Any]:
+    """Return the fields of a frozen class as they are; dates as ISO text."""
+    return {
+        name: value.isoformat() if isinstance(value := getattr(said, name), date) else value
+        for name in field_names(type(said))
+    }
+
+
 @once
-def field_names(record: type[Record]) -> tuple[str, ...]:
+def field_names(record: type) -> tuple[str, ...]:
     """Return the names of a record's fields in their order."""
-    return tuple(field.name for field in fields(record))  # type: ignore[arg-type]
+    return tuple(field.name for field in fields(record))
 
 
 @once

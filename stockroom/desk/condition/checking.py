@@ -176,12 +176,9 @@ def bookings(reckoning: Reckoning, today: date) -> list[Booking]:
     Only sure work counts on a roll; what may come is answered, and takes nothing from the rest.
     """
     made: list[Booking] = []
-    booked = [
-        job
-        for job in reckoning.jobs.values()
-        if job.state == "booked" and job.to_print and job.printed_here
-    ]
-    for job in sorted(booked, key=lambda job: (job.print_on, job.code)):
+    for job in reckoning.booked:
+        if not (job.to_print and job.printed_here):
+            continue
         paper = reckoning.materials[job.material]
         free = Free(reckoning, job.code)
         for earlier in made:

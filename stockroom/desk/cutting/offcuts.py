@@ -7,7 +7,7 @@ from datetime import date, timedelta
 from stockroom import clock
 from stockroom.core.cutting.request import Blank, CutPiece
 from stockroom.core.cutting.worth import LeftoverRule, Worth
-from stockroom.core.records import Grade, Job, Material, Unit
+from stockroom.core.records import Grade, Material, Unit
 from stockroom.core.surfaces import barred
 from stockroom.desk.condition.surfaces import Faces, faces_of
 from stockroom.desk.cutting.from_lists import SIZE
@@ -149,7 +149,7 @@ def _of(
         return
     wanted = [
         item
-        for item in cuts_wanted(reckoning, _booked(reckoning))
+        for item in cuts_wanted(reckoning, reckoning.booked)
         if item.layer.material == material.code
     ]
     work = known_work(reckoning, material, today)
@@ -203,11 +203,6 @@ def _years(reckoning: Reckoning, today: date) -> float:
     days = [job.print_on for job in reckoning.jobs.values() if job.print_on >= since]
     span = (max([today, *days]) - min([today, *days])).days
     return max(LEAST_SPAN_DAYS, span) / RECENT_DAYS
-
-
-def _booked(reckoning: Reckoning) -> list[Job]:
-    jobs = [job for job in reckoning.jobs.values() if job.state == "booked"]
-    return sorted(jobs, key=lambda job: (job.print_on, job.code))
 
 
 def _worth(material: Material, work: Sequence[CutPiece]) -> Worth | None:

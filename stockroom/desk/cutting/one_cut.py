@@ -254,12 +254,9 @@ def find_offcut(
 
 def _if_free(reckoning: Reckoning, answer: OffcutAnswer, puts: Sequence[PutBy]) -> OffcutAnswer:
     """The same answer, or no where it is held, a customer's, or put by."""
-    unit, lot = answer.unit, answer.lot
-    held = unit.held or lot.held
-    if held:
-        return _but(answer, f"on hold: {held}")
-    if lot.owner == "customer":
-        return _but(answer, "it belongs to a customer")
+    unit, why = answer.unit, reckoning.kept_back(answer.unit)
+    if why:
+        return _but(answer, why)
     if puts and unit.qty - sum(put.qty for put in puts) < unit.measure:
         jobs = reckoning.jobs
         names = sorted({jobs[put.job].name if put.job in jobs else put.job for put in puts})

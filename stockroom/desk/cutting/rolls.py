@@ -173,7 +173,6 @@ def _rolls(
     asking: dict[str, str] = {}
     passed_over: list[tuple[Unit, str]] = []
     for unit in reckoning.units_of(material.code):
-        lot = reckoning.lot_of(unit)
         others = sum(
             put.qty // unit.measure
             for put in reckoning.put_bys
@@ -182,15 +181,11 @@ def _rolls(
         leader = 0 if unit.is_open else rules.leader_dmm
         room = unit.remaining_dmm - rules.tail_dmm - leader - others
         decides = paper_alone(reckoning, unit, day)[0]
-        why = ""
+        why = reckoning.kept_back(unit, without)
         if unit.width_dmm != material.width_dmm:
             why = f"it is {mm_text(unit.width_dmm)} wide"
-        elif unit.held or lot.held:
-            why = f"on hold: {unit.held or lot.held}"
-        elif lot.owner == "customer":
-            why = "it belongs to a customer"
-        elif unit.code in without:
-            why = "left out, as you said"
+        elif why:
+            pass
         elif decides.weight == "bars":
             off = decides.kind == "off"
             why = "past its day then" if off else sentence(decides, today).removesuffix(".")

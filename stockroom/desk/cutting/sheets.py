@@ -2,7 +2,7 @@
 
 import json
 from collections import Counter
-from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from functools import lru_cache
@@ -237,13 +237,8 @@ def cuts_wanted(reckoning: Reckoning, jobs: Iterable[Job]) -> list[Wanted]:
     """
     found = []
     for job in jobs:
-        recipe = recipe_for(reckoning, job)
         ready = cut_pieces(reckoning, job)
-        for layer in recipe.layers:
-            material = reckoning.materials.get(layer.material or "")
-            if material is None or not material.shape.flat:
-                continue
-            size = layer_size(layer, job.width_dmm, job.height_dmm)
+        for layer, _, size in _flat_layers(reckoning, job):
             count = (
                 lacking(reckoning, job, layer.part)
                 - ready[layer.part]
@@ -255,6 +250,16 @@ def cuts_wanted(reckoning: Reckoning, jobs: Iterable[Job]) -> list[Wanted]:
                 turn = layer.turn == "any"
                 found.append(Wanted(job, layer.part, layer, *lies, count, turn, use))
     return found
+
+
+def _flat_layers(
+    reckoning: Reckoning, job: Job
+) -> Iterator[tuple[Layer, Material, tuple[int, int]]]:
+    """Yield the layers of a job that are sheets or boards, each with its material and size."""
+    for layer in recipe_for(reckoning, job).layers:
+        material = reckoning.materials.get(layer.material or "")
+        if material is not None and material.shape.flat:
+            yield layer, material, layer_size(layer, job.width_dmm, job.height_dmm)
 
 
 def on_cards(reckoning: Reckoning) -> Counter[str]:
@@ -299,11 +304,7 @@ def cut_pieces(reckoning: Reckoning, job: Job) -> Counter[str]:
     """
     left: dict[tuple[str, tuple[int, ...]], int] = {}
     found: Counter[str] = Counter()
-    for layer in recipe_for(reckoning, job).layers:
-        material = reckoning.materials.get(layer.material or "")
-        if material is None or not material.shape.flat:
-            continue
-        size = layer_size(layer, job.width_dmm, job.height_dmm)
+    for layer, material, size in _flat_layers(reckoning, job):
         key = material.code, tuple(sorted(size))
         if key not in left:
             left[key] = _cut_already(reckoning, job, material, size)
@@ -371,11 +372,7 @@ def jobs_meant(reckoning: Reckoning, said: CutsSaid, today: date) -> list[Job]:
             raise RefusedError(f"{job.name} is cancelled.", try_="Leave it out, or undo that.")
     if not said.jobs:
         last = said.upto or today + timedelta(days=AHEAD_DAYS)
-        jobs = [
-            job
-            for job in reckoning.jobs.values()
-            if job.state == "booked" and job.sure and job.print_on <= last
-        ]
+        jobs = [job for job in reckoning.sure_jobs if job.print_on <= last]
     return sorted(jobs, key=lambda job: (job.print_on, job.code))
 
 
@@ -492,14 +489,9 @@ def _free(
             continue
         count = unit.count - carded[unit.code]
         count = min(count, (unit.qty - promised.get(unit.code, 0)) // max(1, unit.measure))
-        lot = reckoning.lot_of(unit)
-        why = ""
-        if unit.held or lot.held:
-            why = f"on hold: {unit.held or lot.held}"
-        elif lot.owner == "customer":
-            why = "it belongs to a customer"
-        elif unit.code in without:
-            why = "left out, as you said"
+        why = reckoning.kept_back(unit, without)
+        if why:
+            pass
         elif carded[unit.code] >= unit.count:
             why = "it is on a bench card already"
         elif count < 1:

@@ -6,7 +6,7 @@ from datetime import date
 from stockroom import clock
 from stockroom.core.act_wording import patch_text
 from stockroom.core.care import WHITE_LIMITS, care_input
-from stockroom.core.colour import Lab, delta_e_2000
+from stockroom.core.colour import delta_e_2000
 from stockroom.core.constants import (
     WHITE_EXPONENT,
     WHITE_LIFE_SD_EMULSION,
@@ -19,6 +19,7 @@ from stockroom.core.constants import (
 from stockroom.core.figures import Figure, Input, Notice, Tone, of_constant
 from stockroom.core.freshness.drift import Drift, WhiteReading
 from stockroom.core.freshness.standing import Standing
+from stockroom.core.patches import lab_of
 from stockroom.core.records import Patch, Unit
 from stockroom.desk.condition.white_lives import White
 from stockroom.desk.reckoning import Reckoning
@@ -186,7 +187,7 @@ def _measured(reckoning: Reckoning, unit: Unit, last: Drift) -> Iterator[Input]:
     yield Input("Moved in all", _amount(last, last.raw), "this patch less the first")
     if last.telling == "counts":
         yield Input("Of that the process", _amount(last, last.process), "what the control moved by")
-    colours = [_lab(patch) for patch in (first, mine)]
+    colours = [None if patch is None else lab_of(patch) for patch in (first, mine)]
     if colours[0] is not None and colours[1] is not None:
         yield Input(
             "Colour difference",
@@ -273,12 +274,6 @@ def _life(reckoning: Reckoning, found: White) -> Figure:
 
 def _code(reading: WhiteReading) -> str:
     return reading.key.split(" ")[0]
-
-
-def _lab(patch: Patch | None) -> Lab | None:
-    if patch is None or patch.l_milli is None or patch.a_milli is None or patch.b_milli is None:
-        return None
-    return Lab(patch.l_milli / 1_000, patch.a_milli / 1_000, patch.b_milli / 1_000)
 
 
 def _amount(drift: Drift, value: float, *, sign: bool = True) -> str:

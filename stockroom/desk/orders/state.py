@@ -78,8 +78,7 @@ def supply_state(reckoning: Reckoning, today: date) -> State:
     cut_to_come = _cut_to_come(reckoning)
     work = [
         row
-        for job in jobs
-        if job.state == "booked" and job.sure
+        for job in reckoning.sure_jobs
         for row in _work(reckoning, job, known_on[job.code], cut_to_come)
     ]
     history = _told_enough(history)

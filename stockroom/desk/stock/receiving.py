@@ -9,6 +9,7 @@ from stockroom.core.constants import SHORT_DATED
 from stockroom.core.freshness.label import label_life
 from stockroom.core.records import UNKNOWN, Lot, Material, Order, Owner, Place, Unit
 from stockroom.core.records.asked import Asked, check_fields
+from stockroom.core.records.base import plain_of
 from stockroom.core.wording import dated
 from stockroom.desk.lookup import find
 from stockroom.desk.session import Decision, Desk, Done, decided
@@ -53,11 +54,7 @@ class Delivery:
 
     def request(self) -> dict[str, Any]:
         """Return what was asked, in plain values."""
-        plain = {name: getattr(self, name) for name in self.__slots__}
-        return {
-            name: value.isoformat() if isinstance(value, date) else value
-            for name, value in plain.items()
-        }
+        return plain_of(self)
 
 
 def receive(

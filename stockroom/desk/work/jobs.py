@@ -11,6 +11,7 @@ from stockroom.core.geometry import DoesNotFit, print_layout
 from stockroom.core.making.sizes import roll_rules, too_large_text
 from stockroom.core.records import MOST_PRINTS, Job, Lot, Material, Piece, Unit
 from stockroom.core.records.asked import check_fields
+from stockroom.core.records.base import plain_of
 from stockroom.core.wording import dated
 from stockroom.desk.lookup import find
 from stockroom.desk.session import Decision, Desk, Done, standing_key
@@ -324,16 +325,11 @@ def _new(decision: Decision, plain: Mapping[str, Any]) -> Job:
 
 def _checked(said: JobSaid) -> dict[str, Any]:
     """What was told, plain and seen to be possible; without what was not told."""
-    plain: dict[str, Any] = {}
-    for name in JobSaid.__slots__:
-        value = getattr(said, name)
-        if name == "client" or value is None:
-            continue
-        if isinstance(value, date):
-            value = value.isoformat()
-        elif isinstance(value, str):
-            value = safe(value)
-        plain[name] = value
+    plain = {
+        name: safe(value) if isinstance(value, str) else value
+        for name, value in plain_of(said).items()
+        if name != "client" and value is not None
+    }
     if plain.get("name") == "":
         raise BadValueError("A job needs a name.", try_="Give it one.")
     check_fields(Job, plain)

@@ -133,12 +133,6 @@ def _put_by(reckoning: Reckoning, job: Job) -> dict[str, int]:
     return found
 
 
-def sure_jobs(reckoning: Reckoning) -> list[Job]:
-    """Return the booked jobs that are sure, soonest first."""
-    booked = [job for job in reckoning.jobs.values() if job.state == "booked" and job.sure]
-    return sorted(booked, key=lambda job: (job.print_on, job.code))
-
-
 @dataclass(frozen=True, slots=True, eq=False)
 class MaterialNeed:
     """What all sure work still needs of one material, and what is there for it.
@@ -223,7 +217,7 @@ def material_needs(
         Only work to be printed by this day.
     """
     by_material: dict[str, list[PartNeed]] = {}
-    for job in sure_jobs(reckoning):
+    for job in reckoning.sure_jobs:
         if upto is not None and job.print_on > upto:
             continue
         for part in job_needs(reckoning, job):
