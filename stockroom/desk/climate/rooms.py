@@ -59,7 +59,6 @@ def room_air(reckoning: Reckoning, place: str | None, at_s: float | None = None)
 
     Parameters
     ----------
-    reckoning : Reckoning
     place : str or None
         Code of the room; None for a usual one.
     at_s : float, optional
