@@ -66,7 +66,7 @@ class Asked(About):
 def asked(record: Any) -> dict[str, Asked]:
     """Return what a person fills in of a kind of record, in its order.
 
-    >>> from stockroom.core.model import Material
+    >>> from stockroom.core.records import Material
     >>> core = asked(Material)["core_dmm"]
     >>> core.option, core.measure.text(895)
     ('--core', '89.5 mm')
