@@ -217,8 +217,8 @@ def coefficient_of(reckoning: Reckoning, unit: Unit) -> Coefficient:
         return same, run.at_s, run.act
 
     if not runs:
-        fact = WARM_UP_COEFFICIENT
-        return Coefficient(fact.value, f"no probe run; {fact.source} ({fact.sure})")
+        constant = WARM_UP_COEFFICIENT
+        return Coefficient(constant.value, f"no probe run; {constant.source} ({constant.sure})")
     last = max(runs, key=place)
     same = place(last)[0]
     like = "this material" if same else "another material"
