@@ -141,7 +141,6 @@ class MaterialNeed:
 
     Attributes
     ----------
-    material : Material
     parts : tuple of PartNeed
         The jobs that need it, soonest first.
     need : Need
@@ -208,7 +207,6 @@ def material_needs(
 
     Parameters
     ----------
-    reckoning : Reckoning
     today : date
         No order can be made before it.
     only : str, optional
