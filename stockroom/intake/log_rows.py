@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
+from stockroom.core.climate.readings import some_rows, stacked
 from stockroom.errors import ImportProblem, Problem
 from stockroom.intake.files import chunks, split_lines
 from stockroom.intake.layout import Layout
@@ -59,7 +60,7 @@ class LogRows:
     def turned(self, turn: slice) -> "LogRows":
         """Return the rows in another order."""
         return LogRows(
-            self.line[turn], self.stamps.turned(turn), self.temp[turn], self.rh_pct[turn]
+            self.line[turn], some_rows(self.stamps, turn), self.temp[turn], self.rh_pct[turn]
         )
 
     @staticmethod
@@ -67,7 +68,7 @@ class LogRows:
         """Return several runs of rows as one."""
         return LogRows(
             np.concatenate([part.line for part in parts]),
-            Stamps.join([part.stamps for part in parts]),
+            stacked([part.stamps for part in parts]),
             np.concatenate([part.temp for part in parts]),
             np.concatenate([part.rh_pct for part in parts]),
         )

@@ -59,17 +59,6 @@ class Stamps:
     offset_s: Ints
     half: NDArray[np.bool_]
 
-    def turned(self, turn: slice) -> "Stamps":
-        """Return the rows in another order."""
-        return Stamps(*(getattr(self, name)[turn] for name in Stamps.__slots__))
-
-    @staticmethod
-    def join(parts: "list[Stamps]") -> "Stamps":
-        """Return several runs as one."""
-        return Stamps(
-            *(np.concatenate([getattr(part, name) for part in parts]) for name in Stamps.__slots__)
-        )
-
 
 def read_stamps(cells: Cells) -> Stamps | int:
     """Return the times in cells, or the index of the first cell that is no time.

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from stockroom.core.constants import GAP_LEAST, GAP_STEPS, LOG_STEP_COARSE, SENSOR_SPREAD
 
 Table = TypeVar("Table")
-"""A frozen table of columns of one length, in slots: readings, or the pieces of a course."""
+"""A table in slots, columns of one length: readings, times as read, the pieces of a course."""
 
 NOT_A_NUMBER, FAULT_CODE, OUT_OF_RANGE, DUPLICATE, OUT_OF_ORDER, AMBIGUOUS, JUMP, FILLED = (
     1 << bit for bit in range(8)

@@ -138,10 +138,8 @@ def _work(
         others = sum(
             put.qty for put in reckoning.put_bys if put.unit == unit.code and put.job not in jobs
         )
-        lot = reckoning.lot_of(unit)
         length = unit.remaining_dmm - others
-        kept = unit.held or lot.held or lot.owner == "customer" or unit.code in said.without
-        if unit.shape.bar and length > 0 and not kept:
+        if unit.shape.bar and length > 0 and not reckoning.kept_back(unit, said.without):
             places[unit.code], free[unit.code] = reckoning.places[unit.place].name, length
     rule = BarRule()
     pieces = tuple(CutPiece(s.code, s.length_dmm, HIGH, s.count, turn=False) for s in sides)
