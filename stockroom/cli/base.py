@@ -1,5 +1,6 @@
 """What every command shares: global options, output, errors, exit codes."""
 
+import inspect
 import io
 import os
 import sys
@@ -9,7 +10,7 @@ from contextlib import contextmanager, suppress
 from dataclasses import dataclass, fields, is_dataclass
 from datetime import date
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TypeVar
 
 import typer
 
@@ -33,7 +34,57 @@ Exit codes: 0 done, 1 refused by a rule or answered no, 2 wrong usage or input, 
 store.
 """
 
-app = typer.Typer(
+A = TypeVar("A", bound=Callable[..., "Done"])
+
+
+class Commands(typer.Typer):
+    """Commands under one name; what does an act at the desk says so (`act`)."""
+
+    def group(self, name: str, tells: str) -> "Commands":
+        """Return a group of commands under a name of its own."""
+        made = Commands(rich_markup_mode=None, no_args_is_help=True)
+        self.add_typer(made, name=name, help=tells)
+        return made
+
+    def act(self, name: str, *, begin: bool = False, **shown: Any) -> Callable[[A], A]:
+        """Make a command of what does one act at a desk, and tell what it booked.
+
+        Parameters
+        ----------
+        name : str
+        begin : bool
+            Make the store where there is none.
+        **shown
+            As for any command.
+
+        Returns
+        -------
+        callable
+            A decorator. What it is put on takes the desk first; where it takes `**when`, that is
+            `happened_s` and `key`, told by `--happened` and `--key`.
+        """
+
+        def made(work: A) -> A:
+            asked = [*inspect.signature(work).parameters.values()][1:]
+            timed = bool(asked) and asked[-1].name == "when"
+
+            def command(**typed: Any) -> None:
+                with at_desk(begin=begin) as desk:
+                    if timed:
+                        typed["happened_s"] = happened(desk, typed.pop("happened_"))
+                    told(work(desk, **typed))
+
+            command.__doc__ = work.__doc__
+            command.__signature__ = inspect.Signature(  # type: ignore[attr-defined]
+                [*asked[:-1], *_WHEN] if timed else asked
+            )
+            self.command(name, **shown)(command)
+            return work
+
+        return made
+
+
+app = Commands(
     help=HELP,
     no_args_is_help=True,
     rich_markup_mode=None,
@@ -353,3 +404,7 @@ def confirm(yes: bool) -> None:
 
 HAPPENED = typer.Option(None, "--happened", help="When it happened, like 16:30.", metavar="TIME")
 KEY = typer.Option(None, "--key", help="Against doubling, for scripts.", metavar="KEY")
+_WHEN = [
+    inspect.Parameter(name, inspect.Parameter.POSITIONAL_OR_KEYWORD, default=option, annotation=str)
+    for name, option in (("happened_", HAPPENED), ("key", KEY))
+]

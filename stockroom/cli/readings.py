@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import typer
 
-from stockroom.cli.base import KEY, answer, app, at_desk, say_aside, told
+from stockroom.cli.base import KEY, answer, app, at_desk, say_aside
 from stockroom.picking import picked
 from stockroom.plain_files import read_plain
 from stockroom.units import count_of
@@ -14,11 +14,11 @@ from stockroom.units import count_of
 if TYPE_CHECKING:
     from stockroom.desk.climate.folder import FolderRun
     from stockroom.desk.climate.readings import TakenIn
+    from stockroom.desk.session import Desk, Done
     from stockroom.intake.log_columns import Unit
     from stockroom.intake.loggers import LogFile
 
-readings = typer.Typer(rich_markup_mode=None, no_args_is_help=True)
-app.add_typer(readings, name="readings", help="Logger files: look, take-in, list, withdraw.")
+readings = app.group("readings", "Logger files: look, take-in, list, withdraw.")
 
 CELSIUS = typer.Option(None, "--celsius/--fahrenheit", help="Where the file does not say it.")
 DAY_FIRST = typer.Option(None, "--day-first/--month-first", help="Order in dates.")
@@ -188,13 +188,14 @@ def list_() -> None:
     answer("stockroom.imports/1", {"imports": found}, lines())
 
 
-@readings.command("withdraw", short_help="Take a logger file out of the reckoning.")
-def withdraw(code: str, reason: str = typer.Option("", help="Why."), key: str = KEY) -> None:
+@readings.act("withdraw", short_help="Take a logger file out of the reckoning.")
+def withdraw(
+    desk: "Desk", code: str, reason: str = typer.Option("", help="Why."), key: str = KEY
+) -> "Done":
     """Example:  stockroom readings withdraw 10312 --reason 'wrong logger'"""
     from stockroom.desk.climate import readings
 
-    with at_desk() as desk:
-        told(readings.withdraw_readings(desk, code, reason=reason, key=key))
+    return readings.withdraw_readings(desk, code, reason=reason, key=key)
 
 
 def _value(log: "LogFile", zone: str) -> dict[str, object]:
