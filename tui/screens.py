@@ -98,12 +98,7 @@ def lead(app: "StockroomApp", target: "Target") -> None:
                 app.opened()
                 raise
 
-        def failed(error: Any) -> None:
-            app.opened()
-            app.trouble(error)
-
-        app.opening = True
-        app.ask(work, show, failed)
+        _open_with(app, work, show)
     elif name == "strip":
         _ask_strip(app, target.about)
     elif name == "unit" and target.more:
@@ -126,6 +121,14 @@ def _ask_strip(app: "StockroomApp", unit: str) -> None:
             app.push_screen(make("strip", unit=code))
         finally:
             app.call_after_refresh(app.opened)
+
+    _open_with(app, work, show)
+
+
+def _open_with(
+    app: "StockroomApp", work: Callable[[Any], Any], show: Callable[[Any], None]
+) -> None:
+    """Open what must be read first; what is typed meanwhile is for it."""
 
     def failed(error: Any) -> None:
         app.opened()

@@ -5,7 +5,7 @@ from threading import Event
 from typing import TYPE_CHECKING, Any
 
 from tui.keys import bind, shown
-from tui.shared.list_screen import UNIT_ACTS, Leaf
+from tui.shared.list_screen import UNIT_ACTS, Leaf, Page
 from tui.words import Row, Target
 
 if TYPE_CHECKING:
@@ -158,22 +158,13 @@ class CutsScreen(Leaf):
         super().chosen(row)
 
 
-class CardPage(Leaf):
+class CardPage(Page):
     """A page with one sheet's picture."""
-
-    def room(self) -> int:
-        """A page has the whole width."""
-        return max(40, min(118, self.stockroom.size.width - 4))
 
     def picture_rows(self) -> int:
         """Lines there are for the picture."""
         least, most = PICTURE_ROWS
         return min(most, max(least, self.stockroom.size.height - 12))
-
-    def begin(self) -> None:
-        """A page needs no text beside it."""
-        self.add_class("page")
-        super().begin()
 
 
 class PlannedScreen(CardPage):

@@ -358,3 +358,19 @@ class Leaf(Framed):
             return (open_unit if name == "open" else rebag)(desk, unit)
 
         self.stockroom.act(work)
+
+
+class Page(Leaf):
+    """A screen whose list is one page, with no text beside it."""
+
+    WIDEST = 118
+    """Cells of its lines at most."""
+
+    def begin(self) -> None:
+        """Begin to read."""
+        self.add_class("page")
+        super().begin()
+
+    def room(self) -> int:
+        """A page has the whole width."""
+        return max(40, min(self.WIDEST, self.stockroom.size.width - 4))

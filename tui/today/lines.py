@@ -22,6 +22,7 @@ from stockroom.units import count_of, days_text, m_text, size_text
 from tui.cutting.lines import today_cut_rows
 from tui.orders.supply_lines import planned_soon
 from tui.stock.figure_lines import notice_row
+from tui.today.glance import print_line
 from tui.words import (
     BLANK,
     WHEN,
@@ -178,14 +179,6 @@ def _next_steps(width: int) -> list[Line]:
 
 def _print_row(line: "PrintLine", today: date, width: int, side: int) -> Row:
     job, best = line.job, line.answers.best
-    first = columns(
-        [
-            (when(job.print_on, today), WHEN, ""),
-            (safe(job.name), width - WHEN - 31, "strong"),
-            (size_text(job.width_dmm, job.height_dmm), -15, ""),
-            (count_of(job.to_print, "print"), -10, ""),
-        ]
-    )
     if best is None:
         second: Line = (
             ("○ no", "bad"),
@@ -205,7 +198,7 @@ def _print_row(line: "PrintLine", today: date, width: int, side: int) -> Row:
             (why, "dim"),
         )
     return Row(
-        (first, cut_line(second, width)),
+        (print_line(job, today, width), cut_line(second, width)),
         key=f"print {job.code}",
         target=Target("print", job.code),
         detail=tuple(print_detail(line, today, side)),
