@@ -11,6 +11,7 @@ from stockroom.cli.base import (
     answer,
     app,
     at_desk,
+    at_reckoning,
     happened,
     on_day,
     say_aside,
@@ -285,14 +286,11 @@ def order_list(
     from stockroom.desk.day import rolls_to_order
     from stockroom.desk.orders.ordering import order_list as below
     from stockroom.desk.orders.ordering import orders_coming
-    from stockroom.desk.reckoning import reckoned
-    from stockroom.units import day_text
 
-    with at_desk() as desk, reckoned(desk, on_day(desk)) as reckoning:
+    with at_reckoning() as (desk, reckoning):
         day = on_day(desk) or desk.today()
         wanted, coming = below(reckoning, day), orders_coming(reckoning)
         lacking = rolls_to_order(reckoning, day)
-        names = {code: item.name for code, item in reckoning.materials.items()}
 
     if csv or text:
         from stockroom.desk.papers.printed import order_paper
@@ -313,8 +311,7 @@ def order_list(
             yield "For booked prints"
         yield from (f"  {lacking_text(line, day, named=True)}" for line in lacking)
         for order in coming:
-            when = day_text(order.expected_on, day) if order.expected_on else "no day told"
-            yield f"On the way: {order.code}  {coming_text(order, names[order.material])}, {when}"
+            yield f"On the way: {coming_text(order, reckoning.materials, day)}"
         yield "By risk, with repeats and what may still be booked: stockroom orders plan"
 
     value = {
@@ -383,15 +380,7 @@ def order_arrived(
         "damaged": damaged or None,
     }
     said: dict[str, Any] = {name: value for name, value in differing.items() if value is not None}
-    return receiving.receive_order(
-        desk,
-        code,
-        place,
-        came=count,
-        rest_to_come=rest,
-        **when,
-        **said,
-    )
+    return receiving.receive_order(desk, code, place, came=count, rest_to_come=rest, **when, **said)
 
 
 @orders.act("confirm", short_help="The supplier confirmed an order.")
@@ -472,13 +461,13 @@ def order_cancel(desk: "Desk", code: str, key: str = KEY) -> "Done":
     return ordering.cancel_order(desk, code, key=key)
 
 
-@app.command("tell-below", short_help="Tell me below so many sheets or rolls.")
+@app.act("tell-below", short_help="Tell me below so many sheets or rolls.")
 def tell_below(
+    desk: "Desk",
     of: str = typer.Argument(..., metavar="MATERIAL"),
     count: int = typer.Option(..., help="So many sheets, rolls or goods; 0 for never."),
-) -> None:
+) -> "Done":
     """Example:  stockroom tell-below 'Cast acrylic 3 mm' --count 4"""
     from stockroom.desk.orders import ordering
 
-    with at_desk() as desk:
-        told(ordering.tell_below(desk, of, count or None))
+    return ordering.tell_below(desk, of, count or None)

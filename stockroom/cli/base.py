@@ -5,7 +5,7 @@ import io
 import os
 import sys
 import textwrap
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass, fields, is_dataclass
 from datetime import date
@@ -20,7 +20,9 @@ from stockroom.picking import picked
 from stockroom.text import printable, printable_json, safe, without_secrets
 
 if TYPE_CHECKING:
+    from stockroom.desk.reckoning import Reckoning
     from stockroom.desk.session import Desk, Done
+    from stockroom.settings import Setting
 
 HELP = """Example:  stockroom ok --unit 10143 --size 2500x1250 --day thu
 
@@ -321,6 +323,29 @@ def plain(value: Any) -> Any:
     return value
 
 
+def settings() -> Mapping[str, "Setting"]:
+    """Return the settings in force, those that were given before all others."""
+    from stockroom.settings import in_force
+
+    return in_force({"store": given.store, "zone": given.zone, "actor": given.actor})
+
+
+def open_desk(force: Mapping[str, "Setting"], *, begin: bool, whole: bool = True) -> "Desk":
+    """Open the desk that settings lead to, as `at_desk` says."""
+    from stockroom.desk.session import Desk
+
+    return Desk.at(
+        force["store"].value,
+        actor=force["actor"].value,
+        begin=begin,
+        zone=force["zone"].value,
+        currency=force["currency"].value,
+        now_s=given.now_s,
+        clock_is_right=given.clock_is_right,
+        whole=whole,
+    )
+
+
 @contextmanager
 def at_desk(*, begin: bool = False, whole: bool = True) -> Iterator["Desk"]:
     """Open the desk that the settings lead to; say so where the clock looks wrong.
@@ -334,20 +359,8 @@ def at_desk(*, begin: bool = False, whole: bool = True) -> Iterator["Desk"]:
         store takes both as they are.
     """
     from stockroom.desk.clock_check import clock_warning
-    from stockroom.desk.session import Desk
-    from stockroom.settings import in_force
 
-    force = in_force({"store": given.store, "zone": given.zone, "actor": given.actor})
-    desk = Desk.at(
-        force["store"].value,
-        actor=force["actor"].value,
-        begin=begin,
-        zone=force["zone"].value,
-        currency=force["currency"].value,
-        now_s=given.now_s,
-        clock_is_right=given.clock_is_right,
-        whole=whole,
-    )
+    desk = open_desk(settings(), begin=begin, whole=whole)
     try:
         warning = clock_warning(desk.engine, desk.now_s(), desk.zone, reckons=whole)
         yield desk
@@ -355,6 +368,15 @@ def at_desk(*, begin: bool = False, whole: bool = True) -> Iterator["Desk"]:
             say_aside(warning)
     finally:
         desk.close()
+
+
+@contextmanager
+def at_reckoning() -> Iterator[tuple["Desk", "Reckoning"]]:
+    """Open the desk, and its books reckoned as of the day that was given."""
+    from stockroom.desk.reckoning import reckoned
+
+    with at_desk() as desk, reckoned(desk, on_day(desk)) as reckoning:
+        yield desk, reckoning
 
 
 def on_day(desk: "Desk") -> date | None:

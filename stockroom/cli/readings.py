@@ -12,6 +12,7 @@ from stockroom.plain_files import read_plain
 from stockroom.units import count_of
 
 if TYPE_CHECKING:
+    from stockroom.core.records import Import
     from stockroom.desk.climate.folder import FolderRun
     from stockroom.desk.climate.readings import TakenIn
     from stockroom.desk.session import Desk, Done
@@ -155,7 +156,7 @@ def _unit(celsius: bool | None) -> "Unit | None":
     return None if celsius is None else "°C" if celsius else "°F"
 
 
-def _span(taken: "TakenIn", zone: str) -> str:
+def _span(taken: "TakenIn | Import", zone: str) -> str:
     from stockroom import clock
 
     first, last = (clock.moment_text(at, zone) for at in (taken.from_s, taken.to_s))
@@ -165,7 +166,6 @@ def _span(taken: "TakenIn", zone: str) -> str:
 @readings.command("list", short_help="List the logger files.")
 def list_() -> None:
     """Example:  stockroom readings list"""
-    from stockroom import clock
     from stockroom.core.records import Import, Place
     from stockroom.desk.lookup import everything
 
@@ -177,11 +177,7 @@ def list_() -> None:
     def lines() -> Iterator[str]:
         for item in found:
             gone = ", withdrawn" if item.withdrawn else ""
-            first, last = (clock.moment_text(at, zone) for at in (item.from_s, item.to_s))
-            yield (
-                f"{item.code}  {item.name}, {names[item.place]}: {item.readings} readings, "
-                f"{first} to {last}{gone}"
-            )
+            yield f"{item.code}  {item.name}, {names[item.place]}: {_span(item, zone)}{gone}"
         if not found:
             yield "No logger file yet. Begin with: stockroom readings look FILE."
 

@@ -11,6 +11,7 @@ from stockroom.cli.base import (
     answer,
     app,
     at_desk,
+    at_reckoning,
     confirm,
     given,
     on_day,
@@ -175,9 +176,8 @@ def place_show(name: str) -> None:
     """Example:  stockroom place show 'Cold store'"""
     from stockroom.desk.climate.spells import warm_spells
     from stockroom.desk.lookup import find
-    from stockroom.desk.reckoning import reckoned
 
-    with at_desk() as desk, reckoned(desk, on_day(desk)) as reckoning:
+    with at_reckoning() as (desk, reckoning):
         found = find(reckoning.view, Place, name)
         spells = warm_spells(reckoning, place=found.code)
         units = [item for item in reckoning.units.values() if item.place == found.code]
@@ -239,9 +239,8 @@ def unit_list(
     """Example:  stockroom unit list --material 'Satin colour paper 127'"""
     from stockroom.core.wording import unit_size_text
     from stockroom.desk.lookup import find
-    from stockroom.desk.reckoning import reckoned
 
-    with at_desk() as desk, reckoned(desk, on_day(desk)) as reckoning:
+    with at_reckoning() as (_, reckoning):
         wanted = find(reckoning.view, Material, of).code if of else None
         found = [
             item
@@ -273,10 +272,9 @@ def unit_show(
     from stockroom.core.records import Unit
     from stockroom.desk.figures import figures_of
     from stockroom.desk.lookup import find
-    from stockroom.desk.reckoning import reckoned
     from stockroom.desk.stock import counting
 
-    with at_desk() as desk, reckoned(desk, on_day(desk)) as reckoning:
+    with at_reckoning() as (desk, reckoning):
         found = find(reckoning.view, Unit, code)
         usable = None
         if reckoning.material_of(found).traits.ages and found.state == "in stock":

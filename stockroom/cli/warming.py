@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 import typer
 
-from stockroom.cli.base import KEY, answer, app, at_desk, on_day, told
+from stockroom.cli.base import KEY, answer, app, at_desk, at_reckoning, told
 from stockroom.cli.readings import CELSIUS, DAY_FIRST
 from stockroom.picking import picked
 from stockroom.plain_files import MAX_LIST_BYTES, read_plain
@@ -165,10 +165,9 @@ def warm_up(
     from stockroom.core.records import Place, Unit
     from stockroom.desk.climate.warming import warming_of
     from stockroom.desk.lookup import find
-    from stockroom.desk.reckoning import reckoned
     from stockroom.errors import RefusedError
 
-    with at_desk() as desk, reckoned(desk, on_day(desk)) as reckoning:
+    with at_reckoning() as (_, reckoning):
         found = find(reckoning.view, Unit, unit)
         place = None if room is None else find(reckoning.view, Place, room).code
         warming = warming_of(reckoning, found, stacked=stacked, room=place)

@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING
 
 import typer
 
-from stockroom.cli.base import HAPPENED, KEY, answer, app, at_desk, happened, on_day, told
+from stockroom.cli.base import HAPPENED, KEY, answer, app, at_desk, at_reckoning, happened, told
 from stockroom.core.records import BACKINGS, MEASURING
 from stockroom.errors import BadValueError
 from stockroom.picking import picked
@@ -121,9 +121,8 @@ def _list(code: str) -> None:
     from stockroom.core.records import Unit
     from stockroom.desk.condition.whites import patches_of
     from stockroom.desk.lookup import find
-    from stockroom.desk.reckoning import reckoned
 
-    with at_desk() as desk, reckoned(desk, on_day(desk)) as reckoning:
+    with at_reckoning() as (desk, reckoning):
         unit = find(reckoning.view, Unit, code)
         name = reckoning.material_of(unit).name
         found, zone = apart(patches_of(reckoning, unit)), desk.zone

@@ -117,15 +117,16 @@ def stage(job: str, stage_: str = typer.Argument(..., metavar="STAGE"), **typed:
     _record(job, stage_, **typed)
 
 
-def _pairs(texts: Sequence[str] | None, option: str) -> dict[str, str]:
-    """What is told as part=value."""
+def _pairs(
+    texts: Sequence[str] | None, option: str, like: str = "paper=10143", *, empty: bool = False
+) -> dict[str, str]:
+    """What is told as part=value, or as part= alone where it may be empty."""
     found = {}
     for text in texts or ():
         part, equals, value = text.partition("=")
-        if not equals or not value.strip():
+        if not equals or not (empty or value.strip()):
             raise InputError(
-                f"{option} {text[:40]!r} is not understood.",
-                try_=f"Type it like {option} paper=10143.",
+                f"{option} {text[:40]!r} is not understood.", try_=f"Type it like {option} {like}."
             )
         found[part.strip()] = value.strip()
     return found
@@ -450,23 +451,10 @@ def build_show(build: str) -> None:
 def _rules(takes: Sequence[str] | None) -> "list[RuleSaid]":
     """Rules of loss told as stage/cause=parts."""
     found: list[RuleSaid] = []
-    for at, parts in _pairs_with_empty(takes).items():
+    for at, parts in _pairs(takes, "--takes", "'mount/bad sheet=sheet'", empty=True).items():
         stage_, _, cause = at.partition("/")
         told_parts = [part.strip() for part in parts.split(",") if part.strip()]
         found.append((stage_.strip(), cause.strip(), told_parts))  # type: ignore[arg-type]
-    return found
-
-
-def _pairs_with_empty(texts: Sequence[str] | None) -> dict[str, str]:
-    found = {}
-    for text in texts or ():
-        at, equals, parts = text.partition("=")
-        if not equals:
-            raise InputError(
-                f"--takes {text[:40]!r} is not understood.",
-                try_="Type it like --takes 'mount/bad sheet=sheet'.",
-            )
-        found[at] = parts
     return found
 
 

@@ -2,7 +2,7 @@
 
 from typing import TYPE_CHECKING, Any
 
-from tui.keys import bind
+from tui.keys import bind, bind_acts
 from tui.shared.line_list import Lines
 from tui.shared.list_screen import UNIT_ACTS, Page
 from tui.words import Row, Target
@@ -33,10 +33,7 @@ class PlaceScreen(Page):
     BINDINGS = [  # noqa: RUF012 - as the base class has it
         bind("move.left", "step(1)"),
         bind("move.right", "step(-1)"),
-        bind("act.longer", "act('longer')"),
-        bind("act.shorter", "act('shorter')"),
-        bind("act.mkt", "act('mkt')"),
-        bind("act.withdraw", "act('withdraw')"),
+        *bind_acts(*SPAN_ACTS, "act.withdraw"),
     ]
     ACTS = (*SPAN_ACTS, *UNIT_ACTS, "act.withdraw")
 

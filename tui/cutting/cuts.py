@@ -4,7 +4,7 @@ from dataclasses import replace
 from threading import Event
 from typing import TYPE_CHECKING, Any
 
-from tui.keys import bind, shown
+from tui.keys import bind_acts, shown
 from tui.shared.list_screen import UNIT_ACTS, Leaf, Page
 from tui.words import Row, Target
 
@@ -34,7 +34,7 @@ class CutsScreen(Leaf):
         "act.examine", "act.move", "screen.palette",
     )  # fmt: skip
     ACTS = ("act.leave_out", *SHEET_ACTS)
-    BINDINGS = [bind("act.leave_out", "act('leave_out')")]  # noqa: RUF012 - as the base class has it
+    BINDINGS = bind_acts("act.leave_out")
 
     def __init__(self, target: Target | None = None) -> None:
         super().__init__(target)

@@ -9,7 +9,7 @@ from textual.content import Content
 from textual.screen import Screen
 from textual.widgets import Input, Static
 
-from tui.keys import KEYS, bind, shown
+from tui.keys import KEYS, bind, bind_acts, shown
 from tui.shared.line_list import Lines
 from tui.theme import LEAST_HEIGHT, LEAST_WIDTH, WIDE
 from tui.words import Row, Target, cut, pad
@@ -145,7 +145,7 @@ class Leaf(Framed):
         bind("list.filter", "filter"),
         bind("move.left", "side('list')"),
         bind("move.right", "side('detail')"),
-        *(bind(id_, f"act('{id_[4:]}')") for id_ in (*UNIT_ACTS, *JOB_ACTS)),
+        *bind_acts(*UNIT_ACTS, *JOB_ACTS),
     ]
     ACTS: tuple[str, ...] = UNIT_ACTS
     EMPTY = "Nothing here."

@@ -63,9 +63,9 @@ def when_field() -> Field:
     return Field("when", "When it happened", "now", hint="now, yesterday 16:30")
 
 
-def happened(desk: "Desk", values: Values) -> int | None:
+def happened(desk: "Desk", values: Values, field: str = "when") -> int | None:
     """Return when it happened, None for now."""
-    text = values.get("when", "now").strip()
+    text = values.get(field, "now").strip()
     return None if text in ("", "now") else instant_of(text, desk.now_s(), desk.zone)
 
 

@@ -2,7 +2,7 @@
 
 from typing import TYPE_CHECKING
 
-from stockroom.core.records import OWNERS, UNKNOWN, Material, Order, Owner
+from stockroom.core.records import OWNERS, UNKNOWN, Material, Order
 from stockroom.core.wording import cut_text
 from stockroom.desk.lookup import find, usual_place
 from stockroom.desk.stock import receiving
@@ -11,8 +11,8 @@ from stockroom.desk.stock.views import Choices, choices
 from stockroom.errors import BadValueError
 from stockroom.text import safe
 from stockroom.times import day_of
-from stockroom.units import cents, length_dmm, m_text, number, size_dmm, size_text
-from tui.forms import Field, Form, Values
+from stockroom.units import cents, length_dmm, m_text, size_dmm, size_text
+from tui.forms import Field, Form, Values, one_of, whole
 from tui.stock.acts import happened, place_options, when_field
 from tui.today.lines import material_word
 from tui.words import Target, when
@@ -30,7 +30,7 @@ def receive_form(desk: "Desk", target: "Target") -> Form:
     return _form(desk, found, "receive", "Receive a delivery", None, start="material")
 
 
-def order_form(desk: "Desk", target: "Target") -> Form:
+def order_come_form(desk: "Desk", target: "Target") -> Form:
     """Take in an order: all stands there as it was ordered, Enter takes it in."""
     with desk.reading() as view:
         order = find(view, Order, target.about)
@@ -77,7 +77,7 @@ def _form(
     def submit(desk: "Desk", values: Values, key: str) -> "Done":
         material = materials[values["material"]]
         packed = receiving.in_one_pack(material, order)
-        count = _whole(values["count"])
+        count = whole(values["count"])
         width, length = _size(material, values["size"])
         delivery = Delivery(
             material=material.code,
@@ -89,7 +89,7 @@ def _form(
             number=safe(values["number"]) or UNKNOWN,
             label_date=_day(values["label"], desk),
             made_on=_day(values["made"], desk),
-            owner=_owner(values["owner"]),
+            owner=one_of(OWNERS, values["owner"]),
             price_cents=cents(values["price"]) if values["price"].strip() else None,
             arrived_warm=values["warm"] == "warm",
             order=order.code if order else None,
@@ -173,23 +173,9 @@ def _size(material: Material, text: str) -> tuple[int | None, int | None]:
     return None, length_dmm(text, material.shape.length_unit)
 
 
-def _owner(text: str) -> Owner:
-    for owner in OWNERS:
-        if owner == text:
-            return owner
-    return "mine"
-
-
 def _day(text: str, desk: "Desk") -> "date | None":
     return day_of(text, desk.today()) if text.strip() else None
 
 
 def _guess(text: str) -> int:
     return int(text) if text.isdigit() else 1
-
-
-def _whole(text: str) -> int:
-    value = number(text.strip() or "0", "a number")
-    if value != int(value):
-        raise BadValueError(f"{text[:20]!r} is no whole number.", try_="Type it like 4.")
-    return int(value)

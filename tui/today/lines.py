@@ -35,6 +35,7 @@ from tui.words import (
     head,
     note,
     say,
+    sections,
     shorten,
     two_lines,
     when,
@@ -146,13 +147,8 @@ def today_rows(found: "Today", width: int, side: int = 60, zone: str = "UTC") ->
         ("To look at", [notice_row(x, width) for x in found.notices]),
         ("Off or nearly off", [_off_row(x, found.day, width) for x in found.going_off]),
     )
-    rows: list[Row] = []
-    for title, made in groups:
-        if made:
-            rows += [*([note(BLANK)] if rows else []), head(title), *made]
-    if not rows:
-        rows = [note(say("Nothing wants doing today.", "strong"), *_next_steps(width))]
-    return rows
+    nothing = note(say("Nothing wants doing today.", "strong"), *_next_steps(width))
+    return sections(*groups) or [nothing]
 
 
 def empty_rows(width: int) -> list[Row]:
