@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 from stockroom.errors import BadValueError
 from stockroom.units import number
+from tui.words import Target
 
 if TYPE_CHECKING:
     from stockroom.desk.session import Desk, Done
@@ -76,6 +77,16 @@ class Form:
 def one_of(known: Sequence[T], text: str) -> T:
     """Return the word of a fixed choice that a field holds."""
     return next(word for word in known if word == text)
+
+
+def leads_to(kind: str, screen: str) -> "Callable[[Done], Target | None]":
+    """Return what leads from an act to a screen about the first of a kind that it touched."""
+
+    def then(done: "Done") -> Target | None:
+        keys = (touch.key for touch in done.changes.touches if touch.kind == kind)
+        return next((Target(screen, key) for key in keys), None)
+
+    return then
 
 
 def whole(text: str) -> int:

@@ -2,6 +2,7 @@
 
 import sys
 from collections.abc import Callable
+from contextlib import closing
 from datetime import date
 from functools import partial
 from typing import TYPE_CHECKING
@@ -75,11 +76,8 @@ def demo(
     from stockroom.desk import keeping
     from stockroom.desk.day import today
 
-    desk = open_studio()
-    try:
+    with closing(open_studio()) as desk:
         found, head = today(desk), keeping.state(desk)
-    finally:
-        desk.close()
 
     def lines() -> "list[str]":
         told = list(today_lines(found, desk.zone))

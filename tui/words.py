@@ -189,6 +189,12 @@ def two_lines(
     )
 
 
+def below(text: str, width: int, role: str = "dim") -> list[Line]:
+    """Return a text below what happens on a day, in as many lines as it takes."""
+    room = width - WHEN - 2
+    return [columns([("", WHEN, ""), (line, room, role)]) for line in wrap(text, room)]
+
+
 def sections(*groups: tuple[str, Sequence[Row]]) -> list[Row]:
     """Return groups of rows under their headings, a blank line between; an empty one is left out.
 

@@ -187,37 +187,37 @@ def run(words: Sequence[str] | None = None, command: typer.Typer = app) -> int:
     except typer.Exit as left:
         return int(left.exit_code)
     except typer.Abort:
-        say_aside("Stopped; nothing was changed.")
-        return 130
+        return leave(130, "Stopped; nothing was changed.")
     except USAGE_ERROR as error:
         told = io.StringIO()
         error.show(file=told)  # type: ignore[attr-defined]
-        for line in told.getvalue().splitlines():
-            say_aside(line)
-        return 2
+        return leave(2, *told.getvalue().splitlines())
     except StockroomError as error:
         show_error(error)
         return error.exit_code
     except KeyboardInterrupt:
-        say_aside("Stopped.")
-        return 130
+        return leave(130, "Stopped.")
     except MemoryError:
-        say_aside("There is not enough memory for that.")
-        say_aside("What was acknowledged is kept. Close other programs, and do it again.")
-        return 3
+        kept = "What was acknowledged is kept. Close other programs, and do it again."
+        return leave(3, "There is not enough memory for that.", kept)
     except OSError as error:
         if not isinstance(error, BrokenPipeError):
-            say_aside(f"The answer cannot be written: {safe(error.strerror or error)}.")
-            return 3
+            return leave(3, f"The answer cannot be written: {safe(error.strerror or error)}.")
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return 0
     except Exception as error:
         if os.environ.get("STOCKROOM_DEBUG"):
             raise
-        say_aside("Something went wrong that we did not foresee.")
-        say_aside(f"{type(error).__name__}: {safe(without_secrets(error))}.")
-        say_aside("What was acknowledged is kept. Run: stockroom check.")
-        return 3
+        what = f"{type(error).__name__}: {safe(without_secrets(error))}."
+        kept = "What was acknowledged is kept. Run: stockroom check."
+        return leave(3, "Something went wrong that we did not foresee.", what, kept)
+
+
+def leave(code: int, *lines: str) -> int:
+    """Say why it ends here, on the error stream, and return the exit code."""
+    for line in lines:
+        say_aside(line)
+    return code
 
 
 def run_words(words: Sequence[str], command: typer.Typer = app) -> int:

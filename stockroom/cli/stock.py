@@ -156,8 +156,7 @@ def discard(
     """Example:  stockroom discard 10209 --reason 'yellow'"""
     from stockroom.desk.stock import handling
 
-    taken = _amount(desk, code, amount)
-    return handling.discard(desk, code, taken, reason=reason, **when)
+    return handling.discard(desk, code, _amount(desk, code, amount), reason=reason, **when)
 
 
 @app.act("return", short_help="Send back part or all of a unit.")
@@ -171,8 +170,7 @@ def return_(
     """Example:  stockroom return 10151 --reason 'dented core'"""
     from stockroom.desk.stock import handling
 
-    taken = _amount(desk, code, amount)
-    return handling.return_unit(desk, code, taken, reason=reason, **when)
+    return handling.return_unit(desk, code, _amount(desk, code, amount), reason=reason, **when)
 
 
 @app.command(

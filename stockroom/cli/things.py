@@ -276,9 +276,8 @@ def unit_show(
 
     with at_reckoning() as (desk, reckoning):
         found = find(reckoning.view, Unit, code)
-        usable = None
-        if reckoning.material_of(found).traits.ages and found.state == "in stock":
-            usable = reckoning.usable_by(found)
+        ages = reckoning.material_of(found).traits.ages and found.state == "in stock"
+        usable = reckoning.usable_by(found) if ages else None
         trail = counting.trail(desk, 100, of=found.code)
         day = on_day(desk) or desk.today()
         figures = figures_of(reckoning, found, day)

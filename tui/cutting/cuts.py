@@ -158,16 +158,7 @@ class CutsScreen(Leaf):
         super().chosen(row)
 
 
-class CardPage(Page):
-    """A page with one sheet's picture."""
-
-    def picture_rows(self) -> int:
-        """Lines there are for the picture."""
-        least, most = PICTURE_ROWS
-        return min(most, max(least, self.stockroom.size.height - 12))
-
-
-class PlannedScreen(CardPage):
+class PlannedScreen(Page):
     """A sheet of a plan that is not accepted yet."""
 
     TITLE = "Planned"
@@ -188,10 +179,10 @@ class PlannedScreen(CardPage):
         from tui.cutting.lines import planned_rows
 
         work, planned = data
-        return planned_rows(work, planned, width, self.picture_rows())
+        return planned_rows(work, planned, width, self.tall(*PICTURE_ROWS, besides=12))
 
 
-class CardScreen(CardPage):
+class CardScreen(Page):
     """One bench card."""
 
     TELLS = (
@@ -217,7 +208,7 @@ class CardScreen(CardPage):
         """Lay it out as one page."""
         from tui.cutting.lines import card_rows
 
-        return card_rows(data, width, self.picture_rows())
+        return card_rows(data, width, self.tall(*PICTURE_ROWS, besides=12))
 
     def chosen(self, row: Row) -> None:
         """Do to the card what the line says."""

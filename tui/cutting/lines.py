@@ -27,6 +27,7 @@ from tui.words import (
     Line,
     Row,
     Target,
+    below,
     columns,
     note,
     say,
@@ -60,11 +61,9 @@ def today_cut_rows(
 def today_work_row(work: "CutWork", today: date, width: int, side: int) -> Row:
     """Return a plan in a line or two: for the earliest print, from what its pieces come."""
     day = min(item.job.print_on for item in work.wanted)
-    room = width - WHEN - 2
-    lines = [columns([(when(day, today), WHEN, ""), (safe(work.material.name), room, "strong")])]
-    lines += [columns([("", WHEN, ""), (text, room, "")]) for text in wrap(summary(work), room)]
+    first = [(when(day, today), WHEN, ""), (safe(work.material.name), width - WHEN - 2, "strong")]
     return Row(
-        tuple(lines),
+        (columns(first), *below(summary(work), width, "")),
         key=f"cuts {work.material.code}",
         target=Target("cuts", work.material.code),
         detail=tuple(work_detail(work, today, side)),

@@ -39,5 +39,4 @@ class SupplyScreen(Page):
         """Lay it out as one page."""
         from tui.orders.supply_lines import supply_page
 
-        least, most = PICTURE_ROWS
-        return supply_page(data, width, min(most, max(least, self.stockroom.size.height - 18)))
+        return supply_page(data, width, self.tall(*PICTURE_ROWS, besides=18))

@@ -19,19 +19,9 @@ if TYPE_CHECKING:
     from tui.app import StockroomApp
 
 UNIT_ACTS = (
-    "act.strip",
-    "act.examine",
-    "act.move",
-    "act.open",
-    "act.rebag",
-    "act.use",
-    "act.lose",
-    "act.count",
-    "act.hold",
-    "act.put_by",
-    "act.discard",
-    "act.return",
-)
+    "act.strip", "act.examine", "act.move", "act.open", "act.rebag", "act.use", "act.lose",
+    "act.count", "act.hold", "act.put_by", "act.discard", "act.return",
+)  # fmt: skip
 """What letters do to the unit under the cursor."""
 JOB_ACTS = ("act.record", "act.close")
 """What letters do to the job under the cursor."""
@@ -161,11 +151,15 @@ class Leaf(Framed):
     def compose(self) -> ComposeResult:
         """Bar, list and text, filter, status, footer."""
         yield from self.frame_above()
+        yield from self.body("filter: a word; Enter keeps it, Esc shows all")
+        yield from self.frame_below()
+
+    def body(self, hint: str = "") -> ComposeResult:
+        """List and text beside it, and the filter below them."""
         with Horizontal(id="body"):
             yield Lines(id="list")
             yield Lines(id="detail")
-        yield Input(placeholder="filter: a word; Enter keeps it, Esc shows all", id="filter")
-        yield from self.frame_below()
+        yield Input(placeholder=hint, id="filter")
 
     @property
     def lines(self) -> Lines:
@@ -374,3 +368,7 @@ class Page(Leaf):
     def room(self) -> int:
         """A page has the whole width."""
         return max(40, min(self.WIDEST, self.stockroom.size.width - 4))
+
+    def tall(self, least: int, most: int, besides: int) -> int:
+        """Lines there are for a picture, where so many stand besides."""
+        return min(most, max(least, self.stockroom.size.height - besides))

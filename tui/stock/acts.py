@@ -46,12 +46,9 @@ class Subject:
     def facts(self) -> list[str]:
         """What it is, how much there is, where it stands."""
         held = self.unit.held or self.lot.held
-        lines = [
-            f"{safe(self.material.name)}, {unit_size_text(self.unit)}, in {safe(self.place.name)}",
-        ]
-        if held:
-            lines.append(f"On hold: {safe(held)}")
-        return lines
+        size, place = unit_size_text(self.unit), safe(self.place.name)
+        about = f"{safe(self.material.name)}, {size}, in {place}"
+        return [about, f"On hold: {safe(held)}"] if held else [about]
 
     def amount_hint(self) -> str:
         """How an amount of it is typed."""

@@ -12,15 +12,16 @@ from stockroom.errors import BadValueError
 from stockroom.text import safe
 from stockroom.times import day_of
 from stockroom.units import cents, length_dmm, m_text, size_dmm, size_text
-from tui.forms import Field, Form, Values, one_of, whole
+from tui.forms import Field, Form, Values, leads_to, one_of, whole
 from tui.stock.acts import happened, place_options, when_field
 from tui.today.lines import material_word
-from tui.words import Target, when
+from tui.words import when
 
 if TYPE_CHECKING:
     from datetime import date
 
     from stockroom.desk.session import Desk, Done
+    from tui.words import Target
 
 
 def receive_form(desk: "Desk", target: "Target") -> Form:
@@ -137,16 +138,8 @@ def _form(
             *rest,
             when_field(),
         ],
-        submit, told, start, _opened,
+        submit, told, start, leads_to("unit", "unit"),  # whose code can be written on it
     )  # fmt: skip
-
-
-def _opened(done: "Done") -> Target | None:
-    """The first unit that was born, so that its code can be written on it."""
-    for touch in done.changes.touches:
-        if touch.kind == "unit":
-            return Target("unit", touch.key)
-    return None
 
 
 def _place_for(found: Choices, material: Material) -> str:

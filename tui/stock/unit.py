@@ -2,7 +2,7 @@
 
 from typing import TYPE_CHECKING, Any
 
-from tui.shared.list_screen import UNIT_ACTS, Page
+from tui.shared.list_screen import Page
 from tui.words import Row, Target
 
 if TYPE_CHECKING:
@@ -21,7 +21,6 @@ class UnitScreen(Page):
         "act.strip", "act.move", "act.use", "act.count", "act.hold", "screen.help", "screen.back",
         "act.open", "act.rebag", "act.lose", "act.put_by", "screen.palette",
     )  # fmt: skip
-    ACTS = UNIT_ACTS
 
     def heading(self) -> str:
         """Which one."""

@@ -12,11 +12,12 @@ from stockroom.errors import BadValueError
 from stockroom.text import safe
 from stockroom.times import day_of
 from stockroom.units import count_of, number, size_dmm, size_text
-from tui.forms import Field, Form, Values, one_of
-from tui.words import Target, when
+from tui.forms import Field, Form, Values, leads_to, one_of
+from tui.words import when
 
 if TYPE_CHECKING:
     from stockroom.desk.session import Desk, Done
+    from tui.words import Target
 
 
 def book_form(desk: "Desk", target: "Target") -> Form:
@@ -76,15 +77,8 @@ def book_form(desk: "Desk", target: "Target") -> Form:
             Field("edition", "Edition", hint="3/8: number, size"),
             Field("client", "For whom", hint="can be erased"),
         ],
-        submit, told, "name", _opened,
+        submit, told, "name", leads_to("job", "print"),
     )  # fmt: skip
-
-
-def _opened(done: "Done") -> Target | None:
-    for touch in done.changes.touches:
-        if touch.kind == "job":
-            return Target("print", touch.key)
-    return None
 
 
 def close_form(desk: "Desk", target: "Target") -> Form:
