@@ -26,7 +26,6 @@ def tell(desk: Desk, units_of: Units, film: str, acrylic: str, satin: str, room:
 
     Parameters
     ----------
-    desk : Desk
     units_of : callable
         Returns the codes in stock of a material.
     film, acrylic, satin, room : str

@@ -30,7 +30,6 @@ def tell(
 
     Parameters
     ----------
-    desk : Desk
     gloss, satin, film, acrylic, thick, board, profile : str
         Names of what is there already.
     """

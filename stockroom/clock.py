@@ -42,7 +42,6 @@ def local_hour_s(day: date, hour: float, zone: str) -> int:
 
     Parameters
     ----------
-    day : date
     hour : float
         From 0 to below 24; 17.5 is 17:30.
     zone : str

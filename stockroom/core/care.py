@@ -35,8 +35,8 @@ def own_or_ours(material: Material, field: str) -> float:
     89.0
     """
     one, own = asked(Material)[field], getattr(material, field)
-    if own is None and one.fact:
-        return one.fact.value
+    if own is None and one.ours:
+        return one.ours.value
     return float(own / one.measure.per)
 
 
@@ -60,11 +60,11 @@ def care_input(material: Material, field: str) -> Input:
     if one.both:
         return of_label(one.label, band_text(material))
     shown = own if own is None or one.unit is None else one.measure.text(own)
-    if one.fact is None:
+    if one.ours is None:
         return of_label(one.label, shown)
     if own is not None:
         return Input(one.label, shown, "your own")
-    ours = of_constant(one.label, one.fact)
+    ours = of_constant(one.label, one.ours)
     return replace(ours, source=f"{ours.source}; a proposal, yours to change")
 
 
@@ -73,7 +73,7 @@ def _is_told(material: Material, name: str, one: Asked) -> bool:
     own = getattr(material, name)
     if own is None and one.both:
         own = getattr(material, one.below)
-    proposed = one.fact and getattr(material.traits, one.fact_of or one.of)
+    proposed = one.ours and getattr(material.traits, one.ours_of or one.of)
     return bool(proposed) or own not in (None, "")
 
 

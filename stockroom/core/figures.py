@@ -62,34 +62,38 @@ class Notice:
     act: str = ""
 
 
-def of_constant(name: str, fact: Constant) -> Input:
+def of_constant(name: str, constant: Constant) -> Input:
     """Return a constant as an input, with its source and how sure we are.
 
-    >>> of_fact("Floor", Fact(0.05, "days a day", "a guess", "estimate"))
+    >>> of_constant("Floor", Constant(0.05, "days a day", "a guess", "estimate"))
     Input(name='Floor', value='0.05 days a day', source='a guess (estimate)')
-    >>> of_fact("Exponent", Fact(1.2, "1", "ours", "estimate")).value
+    >>> of_constant("Exponent", Constant(1.2, "1", "ours", "estimate")).value
     '1.2'
-    >>> of_fact("Tells from", Fact(0.15, "share", "ours", "our choice")).value
+    >>> of_constant("Tells from", Constant(0.15, "share", "ours", "our choice")).value
     '15 %'
-    >>> of_fact("Rolls differ by", Fact(0.2, "ln life", "ours", "estimate")).value
+    >>> of_constant("Rolls differ by", Constant(0.2, "ln life", "ours", "estimate")).value
     'a factor of 1.22 in life'
-    >>> of_fact("Paper holds", Fact(1.54e6, "J/(m3 K)", "paper", "secondary")).value
+    >>> of_constant("Paper holds", Constant(1.54e6, "J/(m3 K)", "paper", "secondary")).value
     '1 540 000 J/(m³ K)'
     """
-    return Input(name, _value(fact), f"{fact.source} ({fact.sure})")
+    return Input(name, _value(constant), f"{constant.source} ({constant.sure})")
 
 
-def _value(fact: Constant) -> str:
+def _value(constant: Constant) -> str:
     """A constant with its unit, as a person reads it."""
-    unit, _, of = fact.unit.partition(" ")
-    if fact.unit == "1":
-        return f"{fact.value:g}"
+    unit, _, of = constant.unit.partition(" ")
+    if constant.unit == "1":
+        return f"{constant.value:g}"
     if unit == "share":
-        return f"{100 * fact.value:g} % {of}".rstrip()
+        return f"{100 * constant.value:g} % {of}".rstrip()
     if unit == "ln":
-        return f"a factor of {math.exp(fact.value):.2f} in {of}"
-    value = f"{fact.value:,.0f}".replace(",", " ") if fact.value >= 100_000 else f"{fact.value:g}"
-    return f"{value} {fact.unit.replace('m2', 'm²').replace('m3', 'm³')}"
+        return f"a factor of {math.exp(constant.value):.2f} in {of}"
+    value = (
+        f"{constant.value:,.0f}".replace(",", " ")
+        if constant.value >= 100_000
+        else f"{constant.value:g}"
+    )
+    return f"{value} {constant.unit.replace('m2', 'm²').replace('m3', 'm³')}"
 
 
 def of_label(name: str, value: str) -> Input:

@@ -37,7 +37,6 @@ class Apart:
 
     Attributes
     ----------
-    patch : Patch
     why_not : str
         Why it is not compared; "" where it is, and for the first one.
     delta_e_2000 : float or None

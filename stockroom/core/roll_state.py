@@ -11,7 +11,6 @@ def state_of_roll(unit: Unit, place_kind: PlaceKind, *, warming: bool) -> str:
 
     Parameters
     ----------
-    unit : Unit
     place_kind : str
         Of the place it stands in.
     warming : bool

@@ -99,7 +99,6 @@ def good_for(
 
     Parameters
     ----------
-    use : str
     surface : Surface or None
         The sheet or offcut when it was last looked over; None where nobody has: it is taken to
         be as it comes, and that is said.

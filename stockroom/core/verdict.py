@@ -194,9 +194,6 @@ def ok_to_print(
 
     Parameters
     ----------
-    roll : Candidate
-    wish : Wish
-    today : date
     print_yield, mount_yield : optional
         What is known of losses; the priors if left out.
     """
@@ -217,7 +214,6 @@ def paper_reasons(roll: Candidate, wish: Wish) -> list[Reason]:
 
     Parameters
     ----------
-    roll : Candidate
     wish : Wish
         Its paper and day count here.
     """

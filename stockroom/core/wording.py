@@ -55,7 +55,6 @@ def range_text(usable: UsableBy, place: str) -> list[str]:
 
     Parameters
     ----------
-    usable : UsableBy
     place : str
         The name of the place where it stands.
     """

@@ -39,7 +39,6 @@ def reckoned(desk: "Desk", on: date | None = None) -> Iterator["Reckoning"]:
 
     Parameters
     ----------
-    desk : Desk
     on : date, optional
         Reason as if it were this day.
     """

@@ -40,7 +40,8 @@ from stockroom.errors import (
     StoreMissingError,
 )
 from stockroom.store.engine import make_engine, reading, shown_url, url_of, writing
-from stockroom.store.schema import create, ready, workshop
+from stockroom.store.forward import ready
+from stockroom.store.schema import create, workshop
 from stockroom.store.settling import see_that_it_stands
 from stockroom.store.view import Head, StoreView, find_by_key, see_sums
 from stockroom.text import safe

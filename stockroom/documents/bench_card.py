@@ -31,7 +31,6 @@ class DrawnPart:
 
     Attributes
     ----------
-    what : str
     number : int
         As in the list of parts; 0 for waste.
     x_dmm, y_dmm, width_dmm, height_dmm : int

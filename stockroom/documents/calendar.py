@@ -30,14 +30,12 @@ class Entry:
         change.
     codes : tuple of str
         Of the unit, job, order or material it is about.
-    title : str
     lines : tuple of str
         What else is to be known.
     from_s, to_s : int or None
         Instants, s UTC; None for a whole day.
     day : date or None
         The whole day.
-    where : str
     alarm : bool
         Whether it reminds when it begins.
     """

@@ -26,7 +26,6 @@ class OrderSheet:
 
     Attributes
     ----------
-    supplier : str
     day : str
         When it is written, as text.
     lines : tuple of SheetLine

@@ -54,7 +54,6 @@ class Layout:
 
     Attributes
     ----------
-    delimiter : str
     header_line, first_line : int
         Line of the header (0: none) and of the first reading.
     header_text : str

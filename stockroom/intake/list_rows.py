@@ -39,7 +39,6 @@ class Setting:
         How many headers there are; cells beyond them have none.
     order : str or None
         Order of day and month, where given or proven.
-    today : date
     unit : str or None
         Unit of sizes that name none, as a person says.
     """
@@ -150,7 +149,6 @@ class Cell(str):
         Unit that its heading names, and the heading.
     day : date or None
         The date that a workbook holds there.
-    row : ListRow
     """
 
     unit: str

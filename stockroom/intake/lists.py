@@ -52,7 +52,6 @@ class Listed(Generic[R]):
         The file; the digest is of its bytes.
     sheet, other_sheets : str, tuple of str
         The sheet read and those left aside; empty for text.
-    header_line : int
     columns : tuple of (str, str)
         Headers understood, and what they were taken for.
     ignored_columns : tuple of str
@@ -105,7 +104,6 @@ def read_list(
         The whole file.
     name : str
         Its name, for the words of an error.
-    kind : Kind
     rules : callable
         Looks at what the cells of a row say together, and returns the row as it is kept; None
         where it has a problem.

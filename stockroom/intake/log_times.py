@@ -34,8 +34,6 @@ class Times:
         Seconds UTC, in the order of the file, turned where it runs backwards.
     ambiguous : bool array (n,)
         Rows in an hour that comes twice whose place is not proven.
-    order, order_known_by, zone, zone_known_by : str
-    newest_first : bool
     shifted, settled : int
         Rows in an hour that summer time skips; rows in one that comes twice, settled.
     """

@@ -48,7 +48,6 @@ class LogFile:
         UTC, strictly rising; where a time came twice, the warmer.
     time_columns, ignored_columns : tuple of str
         Headers of the columns the time was read from, and of those left aside.
-    temp_column : str
     rh_column : str or None
     unit, unit_known_by : str
         °C or °F; "header" (its own, or a line above the table), "cells", "given" or

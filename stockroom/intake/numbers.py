@@ -40,7 +40,6 @@ def read_numbers(cells: Cells, letter: str) -> Floats:
 
     Parameters
     ----------
-    cells : Cells
     letter : str
         C or F: the unit that a cell may carry.
 

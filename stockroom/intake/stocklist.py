@@ -115,8 +115,6 @@ class StockRow:
         Where it stands; empty where the list does not say.
     price_cents : int or None
         Price of one piece, cents.
-    owner : str
-    note : str
     plus_minus_dmm : int
         How far the length may be off, dmm.
     """

@@ -90,7 +90,6 @@ def opened(path: Path, **options: Any) -> sqlite3.Connection:
 
     Parameters
     ----------
-    path : Path
     **options
         Of `sqlite3.connect`.
 
@@ -140,7 +139,6 @@ def look(path: Path, why: str, **options: Any) -> Looking:
 
     Parameters
     ----------
-    path : Path
     why : str
         Why it is only looked at.
     **options

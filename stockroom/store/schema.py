@@ -1,7 +1,6 @@
 """Bringing a store's schema into being, or forward, and refusing one from the future."""
 
 from collections.abc import Sequence
-from itertools import chain, count
 from pathlib import Path
 
 import sqlalchemy as sa
@@ -46,7 +45,7 @@ def create(engine: Engine, zone: str, currency: str, demo: str = "") -> None:
         create_in(connection, zone, currency, demo)
 
 
-def _alone(connection: Connection) -> None:
+def alone(connection: Connection) -> None:
     """Wait until nobody else makes this store or brings it forward; SQLite's writers wait so."""
     if connection.dialect.name == "postgresql":
         connection.exec_driver_sql(f"SET LOCAL lock_timeout = '{BROUGHT_FORWARD_S}s'")
@@ -57,9 +56,9 @@ def _alone(connection: Connection) -> None:
 
 def create_in(connection: Connection, zone: str, currency: str, demo: str = "") -> None:
     """Make an empty store on an open transaction, unless there is one already."""
-    _alone(connection)
+    alone(connection)
     if is_store(connection):
-        _schema_number(connection, connection.engine)
+        schema_number(connection, connection.engine)
         return
     if sa.inspect(connection).get_table_names():
         raise StoreMissingError(
@@ -106,8 +105,8 @@ def is_store(connection: Connection) -> bool:
     return sa.inspect(connection).has_table("chain_head")
 
 
-def ready(engine: Engine) -> None:
-    """See that the store is one we can read, and bring an older one forward.
+def schema_number(connection: Connection, engine: Engine) -> int:
+    """Return which schema a store has, where it is one that can be read.
 
     Raises
     ------
@@ -115,39 +114,7 @@ def ready(engine: Engine) -> None:
         Where there is none.
     StoreNewerError, StoreEarlyError
         Where a newer version of the program wrote it, or one that was never released.
-    StoreUnwritableError
-        Where it is to be brought forward, and no backup can be written before.
     """
-    with reading(engine) as connection:
-        number = _schema_number(connection, engine)
-    if number < SCHEMA_NUMBER:
-        with writing(engine) as connection:
-            _alone(connection)
-            if _schema_number(connection, engine) < SCHEMA_NUMBER:  # nobody was quicker
-                _back_up_before(engine)
-                migrate(connection)
-                connection.execute(META.update().values(schema_number=SCHEMA_NUMBER))
-
-
-def _back_up_before(engine: Engine) -> None:
-    """Write a backup beside the store, or among the data of the program, before it changes shape.
-
-    Tables of acts, files, blocks and customers are read as they are declared now: a migration that
-    changes one of these must bring its own way to back up what was there.
-    """
-    from stockroom.settings import default_store
-    from stockroom.store.backup import back_up
-
-    path = default_store().parent / str(engine.url.database)
-    if engine.dialect.name == "sqlite":
-        path = Path(str(engine.url.database))
-    path.parent.mkdir(parents=True, exist_ok=True)
-    endings = chain([""], (f"-{number}" for number in count(2)))
-    names = (path.with_name(f"{path.name}.before-{SCHEMA_NUMBER}{more}") for more in endings)
-    back_up(engine, next(name for name in names if not name.exists()))
-
-
-def _schema_number(connection: Connection, engine: Engine) -> int:
     try:
         number = connection.execute(sa.select(META.c.schema_number)).scalar()
     except sa.exc.DatabaseError as error:

@@ -170,7 +170,8 @@ import sys
 sys.path.insert(0, sys.argv[1])
 import stockroom
 assert stockroom.__file__.startswith(sys.argv[1]), stockroom.__file__
-from stockroom.desk import defining, keeping
+from stockroom.desk import keeping
+from stockroom.desk.stock import defining
 from stockroom.desk.session import Desk
 TRIGGERS = {
     "sqlite": "SELECT count(*) FROM sqlite_master WHERE type = 'trigger'",

@@ -15,7 +15,7 @@ from stockroom.desk import keeping
 from stockroom.desk.session import Desk
 from stockroom.desk.stock import defining
 from stockroom.errors import StoreEarlyError, StoreUnwritableError
-from stockroom.store import schema
+from stockroom.store import forward, schema
 from stockroom.store.tables import FIRST_SCHEMA, SCHEMA_NUMBER
 
 LATER = SCHEMA_NUMBER + 1
@@ -54,7 +54,8 @@ def later(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     shutil.copytree(schema.SCRIPTS, scripts, ignore=shutil.ignore_patterns("__pycache__"))
     (scripts / "versions" / f"{LATER:04}_later.py").write_text(MIGRATION)
     monkeypatch.setattr(schema, "SCRIPTS", scripts)
-    monkeypatch.setattr(schema, "SCHEMA_NUMBER", LATER)
+    for module in (schema, forward):
+        monkeypatch.setattr(module, "SCHEMA_NUMBER", LATER)
     monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path / "data"))
 
 
@@ -139,7 +140,7 @@ def test_without_a_backup_nothing_is_brought_forward(
     def full(*_: object) -> None:
         raise StoreUnwritableError("The disk is full.")
 
-    monkeypatch.setattr("stockroom.store.backup.back_up", full)
+    monkeypatch.setattr("stockroom.store.forward.back_up", full)
     with pytest.raises(StoreUnwritableError):
         Desk.at(filled)
     assert number_of(filled) == SCHEMA_NUMBER
@@ -155,7 +156,7 @@ def test_a_migration_that_breaks_off_leaves_the_store_as_it_was(
         raise RuntimeError("broken off")
 
     with monkeypatch.context() as halved:
-        halved.setattr(schema, "migrate", broken)
+        halved.setattr(forward, "migrate", broken)
         with pytest.raises(RuntimeError):
             Desk.at(filled)
     assert number_of(filled) == SCHEMA_NUMBER

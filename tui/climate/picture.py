@@ -85,7 +85,6 @@ def climate_picture(trace: Trace, width: int, height: int) -> list[Line]:
 
     Parameters
     ----------
-    trace : Trace
     width, height : int
         Cells, the scale at the left included; the row of short rises comes on top of the height.
     """

@@ -66,7 +66,6 @@ def free_name(stem: str, folder: Path | None = None) -> Path:
 
     Parameters
     ----------
-    stem : str
     folder : Path, optional
         The person's own where it is left out.
     """

@@ -32,7 +32,6 @@ def cut_picture(layout: Layout, columns: int, rows: int) -> list[Line]:
 
     Parameters
     ----------
-    layout : Layout
     columns, rows : int
         Most cells that it may take; at least 8 by 4.
     """

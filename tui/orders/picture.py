@@ -38,7 +38,6 @@ def stock_picture(course: StockCourse, width: int, height: int) -> list[Line]:
 
     Parameters
     ----------
-    course : StockCourse
     width, height : int
         Cells; one more line carries the days.
     """
@@ -77,10 +76,8 @@ def day_axis(course: StockCourse, labels: Sequence[tuple[int, str]], width: int)
 
     Parameters
     ----------
-    course : StockCourse
     labels : sequence of (int, str)
         Ordinals of days, and how they are told.
-    width : int
     """
     first, last = course.levels[0].day, course.levels[-1].day
     marks = [(float(day), text) for day, text in labels if first <= day <= last]

@@ -70,8 +70,6 @@ def supply_page(found: "MaterialSupply", width: int, rows: int) -> list[Row]:
 
     Parameters
     ----------
-    found : MaterialSupply
-    width : int
     rows : int
         Lines that the picture may have.
     """

@@ -100,7 +100,6 @@ class Curve:
     ----------
     t_s, used, low, high : sequence of float
         The past: instants (s) and days of life used, likely, least and most.
-    now_s : float
     ends_s : (float, float, float)
         When the life runs out: likely, earliest, latest.
     limit_days : float

@@ -141,7 +141,6 @@ def used_life(
         What is believed where there is no reading.
     label_temp_c : float
         Temperature for which the label's life is stated, °C.
-    scenario : Scenario
     lag : Lag or None
         The body's lag behind its air; None: it follows the air.
     usual : float, Steps or None

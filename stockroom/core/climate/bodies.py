@@ -73,7 +73,6 @@ class PlaceAir:
     ----------
     readings : Readings
         Of the place, all of them.
-    climate : PlaceClimate
     from_s, to_s : float
         The span that will be asked for, s UTC.
     usual : float, Steps or None
@@ -103,7 +102,6 @@ class PlaceAir:
 
         Parameters
         ----------
-        kind : Kind
         tau_s : float
             A time constant of the ladder, s; 0 for the air itself.
         """

@@ -143,7 +143,6 @@ def believed(
         by at least one reading.
     from_s, to_s : float
         The stay, s UTC.
-    place : PlaceClimate
     gaps : {"likely", "best", "worst"}
     offset_k : float
         Added to every reading (what the sensor may be off), never to set-points and limits.

@@ -145,7 +145,6 @@ def days_lost(
 
     Parameters
     ----------
-    excursion : Excursion
     readings : Readings
         Of the place, around the spell; past the last one the place is believed to be right.
     place : PlaceClimate

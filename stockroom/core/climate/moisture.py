@@ -124,7 +124,6 @@ def rh_at(dew: DewPoint, temp_c: ArrayLike) -> Floats:
 
     Parameters
     ----------
-    dew : DewPoint
     temp_c : scalar or array
         °C.
 
@@ -161,7 +160,6 @@ def time_above(readings: Readings, limit_pct: float, from_s: float, to_s: float)
 
     Parameters
     ----------
-    readings : Readings
     limit_pct : float
         %; humidity at the limit is not above it.
     from_s, to_s : float

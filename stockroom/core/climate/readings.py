@@ -170,7 +170,6 @@ def window(readings: Readings, from_s: float, to_s: float, *, beyond: int = 0) -
 
     Parameters
     ----------
-    readings : Readings
     from_s, to_s : float
         Instants, s UTC.
     beyond : int

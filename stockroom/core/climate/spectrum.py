@@ -21,10 +21,6 @@ class Spectrum:
     bins is shared by both, so that logs in steps of 0.1 °C are counted exactly and the mean of
     all others is kept. Any activation energy, label temperature and sensor offset is then one
     product of a row's difference with a vector of rates.
-
-    Parameters
-    ----------
-    track : Track
     """
 
     def __init__(self, track: Track) -> None:

@@ -94,7 +94,6 @@ class Sums:
 
     Parameters
     ----------
-    track : Track
     label_temp_c, energy_j_mol : float
         As in `rate`.
     """

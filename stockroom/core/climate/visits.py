@@ -76,7 +76,6 @@ class Journey:
 
     Attributes
     ----------
-    start : Aged
     visits : sequence of Visit
         In order of time.
     rules : tuple of Rule

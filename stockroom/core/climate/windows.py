@@ -55,7 +55,6 @@ class Window:
 
     Attributes
     ----------
-    name : str
     from_s, to_s : int
         s UTC.
     logged_share : float

@@ -47,8 +47,6 @@ def bar_tree(request: Request, pattern: Pattern, keep: Callable[[int, int], bool
 
     Parameters
     ----------
-    request : Request
-    pattern : Pattern
     keep : callable
         Tells which leftovers (dmm) are offcuts; the rest is waste.
     """
@@ -88,7 +86,6 @@ def best_patterns(
     ----------
     request : Request
         Of bars, as `is_bars` tells.
-    worth : Worth
     known : iterable of Pattern
 
     Returns

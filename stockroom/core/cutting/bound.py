@@ -10,10 +10,6 @@ def cost_bound(request: Request) -> int:
     area is bought where it is cheapest, in parts. Of blanks of one kind only whole ones are bought.
     Zero where there is not enough area: then there is no whole plan.
 
-    Parameters
-    ----------
-    request : Request
-
     Notes
     -----
     Whole numbers, rounded up at the end.

@@ -45,7 +45,6 @@ def tree_of(
         As it was given to the fill.
     codes : sequence of str
         Of each kind of piece.
-    kerf_dmm : int
     keep : callable
         Tells which leftovers are offcuts; the rest is waste.
     """

@@ -42,7 +42,6 @@ def faults_of(
 
     Parameters
     ----------
-    request : Request
     opened : sequence of (str, Trims, Cut or Part)
         The blanks in use.
     left_out : iterable of (str, int)

@@ -23,8 +23,6 @@ def trimmed_where_needed(tree: Node, blank: Blank, saw: Saw) -> tuple[Trims, Nod
     ----------
     tree : Cut or Part
         What lies inside all four trims.
-    blank : Blank
-    saw : Saw
     """
     trim = saw.trim_dmm if blank.trimmed else 0
     if not trim:

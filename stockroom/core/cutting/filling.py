@@ -72,7 +72,6 @@ def fill(
         Kinds in the order in which they are tried.
     left : sequence of int
         How many of each kind are wanted; not changed.
-    fitter : Fitter
     rule : int
         `SHORT_SIDE`, `AREA` or `LONG_SIDE`.
     split : int

@@ -67,7 +67,6 @@ class Laying:
         How many of each there are.
     width : int
         The strip's, enlarged by one gap.
-    seed : int
     """
 
     def __init__(
@@ -95,7 +94,6 @@ class Laying:
         ----------
         length : int
             Enlarged by one gap; to be bettered.
-        tries : int
         spent : callable, optional
             Part of the time allowed that is gone, 0 to 1; it ends the search at 1.
         """

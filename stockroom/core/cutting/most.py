@@ -31,7 +31,6 @@ class Block:
 
     Attributes
     ----------
-    width, height, value : int
     kind, turned : int, bool
         The piece, where it is one.
     axis : str
@@ -55,12 +54,10 @@ class Most:
 
     Attributes
     ----------
-    value : int
     bound : int
         No cut of the blank is worth more.
     block : Block or None
     filled : Filled or None
-    steps : int
     """
 
     value: int
@@ -77,9 +74,6 @@ class MostSearch:
     ----------
     pieces : sequence of CutPiece
         At most `count` of each.
-    blank : Blank
-    saw : Saw
-    seed : int
     """
 
     def __init__(self, pieces: Sequence[CutPiece], blank: Blank, saw: Saw, seed: int) -> None:

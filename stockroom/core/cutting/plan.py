@@ -53,7 +53,6 @@ class CutPlan:
 
     Attributes
     ----------
-    request : Request
     blanks : tuple of CutBlank
     left_out : tuple of (str, int)
         Codes of pieces that no blank was left for, and how many of each.
@@ -66,7 +65,6 @@ class CutPlan:
     bound : int
         No plan of all pieces has blanks of less cost; where the most from one blank is asked for,
         no cut of it is worth more.
-    seed, iterations : int
     stopped : str
         Whether the search ended at its effort, its time, or at a proven best.
     """
@@ -107,14 +105,12 @@ def plans(
 
     Parameters
     ----------
-    request : Request
     rule : LeftoverRule or BarRule
         What leftovers are worth.
     work : iterable of CutPiece
         Known and recent work that leftovers may serve; the request's own pieces where empty.
     effort : int
         Steps of the search; the same effort and seed give the same plans.
-    seed : int
     spent : callable, optional
         Part of the time allowed that is gone, 0 to 1. A plan that the time ended says so, and
         may differ from run to run.
@@ -295,11 +291,9 @@ def plan_as_found(request: Request, found: Found, *, rule: Rule, seed: int) -> C
 
     Parameters
     ----------
-    request : Request
     found : Found
         Moves as `filling.fill` makes them, sizes enlarged by one kerf.
     rule : LeftoverRule or BarRule
-    seed : int
 
     Raises
     ------

@@ -20,7 +20,6 @@ class CutPiece:
     ----------
     code : str
         What it is called; once in a request.
-    width_dmm, height_dmm : int
     count : int
         How many are wanted; at most so many where the most valuable are asked for.
     turn : bool
@@ -130,7 +129,6 @@ class Request:
     ----------
     pieces : tuple of CutPiece
     blanks : tuple of Blank
-    saw : Saw
 
     Raises
     ------

@@ -72,15 +72,7 @@ class Found:
 
 
 class Search:
-    """The search over one request; the same seed and effort find the same plans.
-
-    Parameters
-    ----------
-    request : Request
-    worth : Worth
-    seed : int
-    rules : SearchRules
-    """
+    """The search over one request; the same seed and effort find the same plans."""
 
     def __init__(self, request: Request, worth: Worth, seed: int, rules: SearchRules) -> None:
         saw = request.saw

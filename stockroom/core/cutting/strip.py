@@ -106,7 +106,6 @@ def plan_of_laid(
 
     Parameters
     ----------
-    laid : Laid
     pieces, width_dmm, gap_dmm, seed
         As for `strip_plan`.
     """
@@ -169,8 +168,6 @@ def roll_plans(
     series : sequence of sequences of CutPiece
         Codes are different in all of them.
     rolls : sequence of Roll
-    width_dmm, gap_dmm : int
-    effort, seed : int
 
     Returns
     -------

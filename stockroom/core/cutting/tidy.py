@@ -18,7 +18,6 @@ def tidied(
     Parameters
     ----------
     tree : Cut or Part
-    kerf_dmm : int
     keep : callable
         Tells which leftovers (dmm) are offcuts; the rest is waste.
     longest_dmm : int, optional

@@ -55,7 +55,6 @@ class Ahead:
         ----------
         left_days : float
             Days of label life left; where nothing is left it is used up now.
-        rule : Rule
         now_s : float
             The present, s UTC.
         """

@@ -33,7 +33,6 @@ class WhiteReading:
         The roll's effective age then, days of label life.
     value : float
         b* or blue density of the patch.
-    series : Series
     control : str
         What served as the control; "" for none.
     control_value : float or None

@@ -109,8 +109,6 @@ def life_of(aged: Aged, ways: Ways, label: LabelLife, ahead: Ahead, now_s: float
     ----------
     aged : Aged
         What it has behind it.
-    ways : Ways
-    label : LabelLife
     ahead : Ahead
         What is ahead of it from then on.
     now_s : float

@@ -113,7 +113,6 @@ def takes(
 
     Parameters
     ----------
-    material : Material
     layer : Layer or None
         None for the bare print.
     width_dmm, height_dmm : int

@@ -37,9 +37,9 @@ class Asked(About):
         How they ask, where that is not told by its name and label.
     both : bool
         Whether they ask for the field it must be below with it.
-    fact : Fact, optional
+    ours : Constant, optional
         What we propose where nothing is told.
-    fact_of : str
+    ours_of : str
         Trait of the families to which it is proposed, where it can be told of others too.
     """
 
@@ -53,8 +53,8 @@ class Asked(About):
     option: str = ""
     help: str = ""
     both: bool = False
-    fact: Constant | None = None
-    fact_of: str = ""
+    ours: Constant | None = None
+    ours_of: str = ""
 
     @property
     def measure(self) -> UnitOfMeasure:
@@ -66,7 +66,7 @@ class Asked(About):
 def asked(record: Any) -> dict[str, Asked]:
     """Return what a person fills in of a kind of record, in its order.
 
-    >>> from stockroom.core.model import Material
+    >>> from stockroom.core.records import Material
     >>> core = asked(Material)["core_dmm"]
     >>> core.option, core.measure.text(895)
     ('--core', '89.5 mm')

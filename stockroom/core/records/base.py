@@ -160,7 +160,7 @@ def field_names(record: type[Record]) -> tuple[str, ...]:
 def about(record: type[Record]) -> dict[str, About]:
     """Return what is known of each field of a record, in their order.
 
-    >>> from stockroom.core.model import Lot
+    >>> from stockroom.core.records import Lot
     >>> about(Lot)["material"].points_to, about(Lot)["owner"].words
     ('material', ('mine', 'customer', 'consignment'))
     """

@@ -99,30 +99,30 @@ class Material(Record):
     closed_days: str | None = None
     opened_life_days: Annotated[int | None, Asked("Life once opened", CARE, least=1)] = None
     humidity_limit_pct: Annotated[int | None, Asked(
-        "Humidity limit once opened", CARE, least=1, most=99, fact=HUMIDITY_LIMIT,
-        fact_of="on_core", help="Opened, not above so much, % RH.",
+        "Humidity limit once opened", CARE, least=1, most=99, ours=HUMIDITY_LIMIT,
+        ours_of="on_core", help="Opened, not above so much, % RH.",
     )] = None  # fmt: skip
     core_dmm: Annotated[int | None, Asked(
         # 1 inch tubes to 6 inch ones with their wall (our choice). Where a roll is warmed, a core
         # read too large makes the wait too short.
-        "Core across", CARE, least=250, most=2_000, of="on_core", fact=CORE_OUTER_DIAMETER,
+        "Core across", CARE, least=250, most=2_000, of="on_core", ours=CORE_OUTER_DIAMETER,
         help="Core tube across, outside, mm.",
     )] = None  # fmt: skip
     white_watch_centi: Annotated[int | None, Asked(
         "Watch the white from", CARE, least=1, most=2_000, below="white_act_centi",
-        of="white_judged", fact=WHITE_WATCH_B, help="Watch from such a drift of b*.",
+        of="white_judged", ours=WHITE_WATCH_B, help="Watch from such a drift of b*.",
     )] = None  # fmt: skip
     white_act_centi: Annotated[int | None, Asked(
-        "Life over at", CARE, least=1, most=2_000, of="white_judged", fact=WHITE_ACT_B,
+        "Life over at", CARE, least=1, most=2_000, of="white_judged", ours=WHITE_ACT_B,
         help="Its life is over at such a drift of b*.",
     )] = None  # fmt: skip
     density_watch_milli: Annotated[int | None, Asked(
         "Watch the white from", CARE, least=1, most=2_000, below="density_act_milli",
-        of="white_judged", fact=WHITE_WATCH_DENSITY,
+        of="white_judged", ours=WHITE_WATCH_DENSITY,
         help="Watch from such a drift of blue density.",
     )] = None  # fmt: skip
     density_act_milli: Annotated[int | None, Asked(
-        "Life over at", CARE, least=1, most=2_000, of="white_judged", fact=WHITE_ACT_DENSITY,
+        "Life over at", CARE, least=1, most=2_000, of="white_judged", ours=WHITE_ACT_DENSITY,
         help="Its life is over at such a drift of density.",
     )] = None  # fmt: skip
     band_low_centi_c: Annotated[int | None, Asked(
@@ -134,7 +134,7 @@ class Material(Record):
         "Liners", CARE, most=2, of="adhesive", help="Liners of a film: 0, 1 or 2."
     )] = None  # fmt: skip
     trim_after_h: Annotated[int | None, Asked(
-        "Trimmed after", CARE, most=2_000, of="adhesive", fact=FILM_TRIM_AFTER,
+        "Trimmed after", CARE, most=2_000, of="adhesive", ours=FILM_TRIM_AFTER,
         help="By its own sheet: trimmed after so many hours.",
     )] = None  # fmt: skip
     full_bond_h: Annotated[int | None, Asked(
@@ -149,7 +149,7 @@ class Material(Record):
         help=f"How a sheet is made: {', '.join(SHEET_PROCESSES)}.",
     )] = None  # fmt: skip
     settle_days: Annotated[int | None, Asked(
-        "Settles in", CARE, most=365, of="rigid", fact=SETTLE_DAYS,
+        "Settles in", CARE, most=365, of="rigid", ours=SETTLE_DAYS,
         help="Days to settle after a move between climates.",
     )] = None  # fmt: skip
     goods_kind: Annotated[str | None, Asked(

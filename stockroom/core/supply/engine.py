@@ -191,7 +191,6 @@ class Workshop:
 
     Parameters
     ----------
-    course : Course
     endless : frozenset of str
         Wares that never run out: with all of them, how late the jobs' own losses alone make them.
 
@@ -460,7 +459,6 @@ def lived(course: Course, policy: Policy, endless: Mapping[str, int]) -> tuple[B
 
     Parameters
     ----------
-    course : Course
     policy : callable
     endless : mapping of str to int
         As `endless_finish` returns it. A job is late where it is finished after its due day and

@@ -104,12 +104,8 @@ def compare(
 
     Parameters
     ----------
-    state : State
-    change : Change
     days : int
         Days that count, from today.
-    courses : int
-    seed : int
     """
     pairs = list(compared(state, change, days=days, courses=courses, seed=seed))
     return Compared(days, tuple(now for now, _ in pairs), tuple(other for _, other in pairs))
@@ -149,9 +145,6 @@ def future_course(state: State, change: Change, *, days: int, seed: Sequence[int
 
     Parameters
     ----------
-    state : State
-    change : Change
-    days : int
     seed : sequence of int
     """
     runs = days + AFTER_DAYS

@@ -50,7 +50,6 @@ class LastBuys:
 
     Attributes
     ----------
-    ware : Ware
     days : int
         How long the ware is wanted.
     good_days : float
@@ -86,15 +85,12 @@ def last_buys(
 
     Parameters
     ----------
-    state : State
-    ware : Ware
     days : int
         How long it is wanted.
     life_factor : float
         How much longer than lives on arrival tell it is good for, such as in a freezer.
     levels : sequence of float
         Chances of having enough.
-    seed : int
     """
     found = outlook(state, ware, seed=seed, scenarios=SCENARIOS, ahead=float(days))
     short = short_of(found)

@@ -25,7 +25,6 @@ class Level:
 
     Attributes
     ----------
-    day : int
     middle, mean, low, high : float
         In the ware's measure; the level is above `low` with 95 %, above `high` with 5 %, above
         `middle` as likely as not.
@@ -47,16 +46,7 @@ class Level:
 def levels_of(
     state: State, ware: Ware, days: int, *, seed: int = 0, scenarios: int = SCENARIOS
 ) -> list[Level]:
-    """Return the levels of a ware at the end of each of so many days, from today on.
-
-    Parameters
-    ----------
-    state : State
-    ware : Ware
-    days : int
-    seed : int
-    scenarios : int
-    """
+    """Return the levels of a ware at the end of each of so many days, from today on."""
     found = outlook(state, ware, seed=seed, scenarios=scenarios, ahead=float(days))
     needs = found.needs
     waits = np.flatnonzero((ready_of(found) > needs.day) | series_apart(found))
@@ -90,7 +80,6 @@ def level_at(found: Outlook, lost: Floats, day: Floats) -> Floats:
 
     Parameters
     ----------
-    found : Outlook
     lost : float64 array (lots, scenarios)
         As `lost_of_lots` tells it.
     day : float64 array (scenarios,)

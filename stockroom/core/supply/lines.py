@@ -63,8 +63,6 @@ class OrderLine:
 
     Attributes
     ----------
-    ware : Ware
-    units : int
     order_by : int or None
         Last day on which ordering is worth no more than waiting; None, if not within
         `LOOK_AHEAD_DAYS`.
@@ -85,14 +83,12 @@ class OrderLine:
     stock, goes_off, coming : float
         What is there and can be used, what of it is expected to go off unused until then, and
         what is on its way.
-    lead : Lead
     reorder_point : float
         The classical one, for those who think in it.
     per_day, variance_per_day : float
         Mean use a day over the long run, and its variance.
     stock_days : float
         Days that stock lasts once the order comes.
-    size : Quantity
     notes : tuple of str
     """
 
@@ -125,14 +121,7 @@ class OrderLine:
 
 
 def order_lines(state: State, seed: int = 0, knobs: Knobs | None = None) -> list[OrderLine]:
-    """Return a line for each ware, soonest order-by day first.
-
-    Parameters
-    ----------
-    state : State
-    seed : int
-    knobs : Knobs, optional
-    """
+    """Return a line for each ware, soonest order-by day first."""
     knobs = knobs or Knobs()
     lines = [order_line(mine, ware, seed=seed, knobs=knobs) for ware, mine in apart(state)]
     return sorted(lines, key=lambda line: (line.order_by is None, line.order_by or 0))
@@ -164,10 +153,8 @@ def reorder_point(
     ----------
     per_day, variance_per_day : float
         Mean use a day, in any unit, and its variance.
-    lead : Lead
     review_days : float
         Days between two looks at the stock; 0 where it is watched all the time.
-    safety_factor : float
 
     >>> round(reorder_point(30, 25, Lead(10, 0, 9), safety_factor=1.65), 2)
     326.09

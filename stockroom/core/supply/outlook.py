@@ -106,13 +106,9 @@ class Outlook:
 
     Attributes
     ----------
-    ware : Ware
-    lead : Lead
     coming : Coming or None
     horizon : float
         Days ahead that uses are drawn for.
-    needs : Needs
-    supply : Supply
     arrival : float64 array (scenarios,)
         When an order placed today would come.
     per_day : float
@@ -150,10 +146,6 @@ def outlook(
 
     Parameters
     ----------
-    state : State
-    ware : Ware
-    seed : int
-    scenarios : int
     ahead : float, optional
         Days ahead; as far as an order placed at the next review could take, if None.
     """
@@ -294,7 +286,6 @@ def failures(number: Ints, chance: Floats, rng: np.random.Generator) -> Ints:
         Successes that are wanted, at least one.
     chance : float64 array (n,)
         Of success, each try.
-    rng : Generator
     """
     found = np.zeros(len(number), np.int64)
     most = np.maximum(number, number * (1 - chance) / chance)
@@ -393,10 +384,8 @@ def arrival_of(order: OnOrder, day: int, lead: Lead, levels: Floats) -> Floats:
 
     Parameters
     ----------
-    order : OnOrder
     day : int
         Today.
-    lead : Lead
     levels : float64 array
     """
     waited = float(day - order.placed)

@@ -43,8 +43,6 @@ class Quantity:
 
     Attributes
     ----------
-    units : int
-    covers_days : float
     rate : float
         Order cost, holding, waste and price against the cheapest, for each day it covers.
     wasted : float
@@ -85,8 +83,6 @@ def quantities(
 
     Parameters
     ----------
-    state : State
-    found : Outlook
     stock_days : float
         Days that what is there lasts once the order comes.
     least : float
@@ -169,12 +165,8 @@ def size_for(
 
     Parameters
     ----------
-    state : State
-    found : Outlook
-    short : Short
     until : float64 array (scenarios,)
         What is lacking by then is covered at least, with the chance that the knobs say.
-    knobs : Knobs
     """
     there = float(found.supply.amount.sum()) / max(found.per_day, 1e-9)
     stock_days = max(0.0, there - float(found.arrival.mean())) if found.per_day else 0.0

@@ -34,7 +34,6 @@ class Ware:
 
     Attributes
     ----------
-    code : str
     capacity : float
         What one unit (a roll, a sheet) holds.
     cost : float
@@ -153,7 +152,6 @@ class Work:
 
     Attributes
     ----------
-    code : str
     due, start : int
         When it must be finished, and the first day on which it may be worked on.
     to_print, to_mount : int
@@ -202,12 +200,10 @@ class State:
 
     Attributes
     ----------
-    day : int
     wares : tuple of Ware
     stock : tuple of Held
     on_order : tuple of OnOrder
     work : tuple of Work
-    losses : Losses
     history : tuple of Work
         Jobs of the past as they were when they became known; also those still open.
     history_days : float
@@ -244,10 +240,6 @@ class Buy:
 
 def apart(state: State) -> Iterator[tuple[Ware, State]]:
     """Return each material with what concerns it alone of a state: one pass over all rows.
-
-    Parameters
-    ----------
-    state : State
 
     Yields
     ------

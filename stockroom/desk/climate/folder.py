@@ -94,7 +94,6 @@ def take_in_folder(
 
     Parameters
     ----------
-    desk : Desk
     folder : Path
         The folder.
     place : str or None

@@ -92,7 +92,6 @@ def look_at_probe_run(
 
     Parameters
     ----------
-    desk : Desk
     unit : str
         The roll.
     data, name

@@ -93,11 +93,8 @@ def outing_of(reckoning: Reckoning, unit: Unit, place: Place, job: Job) -> Outin
 
     Parameters
     ----------
-    reckoning : Reckoning
-    unit : Unit
     place : Place
         Where it stands in the cold, or will by then.
-    job : Job
     """
     warming = warming_of(reckoning, unit, cold=place)
     wanted_s = out_at_s(job.print_on, warming.wait.ready_s if warming else 0.0, reckoning.zone)
@@ -120,7 +117,6 @@ def out_at_s(print_on: date, ready_after_s: float, zone: str) -> int:
 
     Parameters
     ----------
-    print_on : date
     ready_after_s : float
         How long it takes until it may be printed, s.
     zone : str
@@ -174,7 +170,6 @@ def out_now(reckoning: Reckoning, jobs: Mapping[str, Job]) -> list[OutNow]:
 
     Parameters
     ----------
-    reckoning : Reckoning
     jobs : mapping of str to Job
         The next print that counts on a unit, by the unit's code.
     """

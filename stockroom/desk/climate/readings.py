@@ -64,7 +64,6 @@ def file_moment(log: "LogFile", instant_s: int, zone: str) -> str:
 
     Parameters
     ----------
-    log : LogFile
     instant_s : int
         s UTC.
     zone : str
@@ -180,7 +179,6 @@ def take_in_readings(
 
     Parameters
     ----------
-    desk : Desk
     place : str
         Code or name.
     data : bytes

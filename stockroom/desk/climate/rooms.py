@@ -59,7 +59,6 @@ def room_air(reckoning: Reckoning, place: str | None, at_s: float | None = None)
 
     Parameters
     ----------
-    reckoning : Reckoning
     place : str or None
         Code of the room; None for a usual one.
     at_s : float, optional
@@ -248,5 +247,5 @@ def _cold_air(reckoning: Reckoning, place: Place, at_s: float) -> tuple[float, s
             return set_c, "its set-point, colder than its log"
     if read is not None:
         return read
-    fact = COLD_UNKNOWN if is_cold(place) else ROOM_TEMP
-    return fact.value, f"{fact.source} ({fact.sure})"
+    constant = COLD_UNKNOWN if is_cold(place) else ROOM_TEMP
+    return constant.value, f"{constant.source} ({constant.sure})"

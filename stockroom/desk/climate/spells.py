@@ -47,8 +47,6 @@ def log_excursion(
 
     Parameters
     ----------
-    desk : Desk
-        Where it is done.
     place : str
         The store, by code or name.
     last_right_s : int
@@ -63,8 +61,6 @@ def log_excursion(
         What it shows now; the highest if left out.
     cause : str
         One word for it, if known already.
-    key : str, optional
-        Against doubling.
 
     Raises
     ------

@@ -230,7 +230,6 @@ def place_means(
 
     Parameters
     ----------
-    desk : Desk
     said : str
         The place, by code or name.
     on : date, optional

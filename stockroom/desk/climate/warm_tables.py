@@ -31,15 +31,12 @@ def set_warm_table(
 
     Parameters
     ----------
-    desk : Desk
     material : str
         Code or name of a paper or film.
     rows : sequence of (width_dmm, length_dmm, from_centi_c, minutes)
         A roll no larger and no colder than a row waits so long.
     source : str
         Where it is from, such as the maker's data sheet and its date.
-    key : str, optional
-        Against doubling.
 
     Raises
     ------

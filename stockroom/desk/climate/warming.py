@@ -37,7 +37,6 @@ class Coefficient:
     ----------
     h : float
         W/(m2 K): the low end of the run's, for the quickest way is not the safe one.
-    source : str
     run : ProbeRun or None
         The probe run, if any.
     held : bool
@@ -57,7 +56,6 @@ class Warming:
 
     Attributes
     ----------
-    unit : Unit
     body : Package or Pack
         By the length or the sheets that are left.
     cold : Place
@@ -66,10 +64,8 @@ class Warming:
         Whence the temperature of that place is known.
     room : RoomAir
         Where it warms up.
-    coefficient : Coefficient
     rows : tuple of TableRow
         The maker's table that stands, from `table_source`; empty without one.
-    table_source : str
     wait : WarmUp
         The two times, and by what they were reckoned.
     left_s : int or None
@@ -122,8 +118,6 @@ def warming_of(
 
     Parameters
     ----------
-    reckoning : Reckoning
-    unit : Unit
     at_s : float, optional
         The instant looked at, s UTC; the one reckoned at if left out.
     stacked : bool
@@ -174,8 +168,6 @@ def package_of(reckoning: Reckoning, unit: Unit, at_s: float | None = None) -> B
 
     Parameters
     ----------
-    reckoning : Reckoning
-    unit : Unit
     at_s : float, optional
         As much as was left at this instant, s UTC; as much as is left now if left out.
 
@@ -225,8 +217,8 @@ def coefficient_of(reckoning: Reckoning, unit: Unit) -> Coefficient:
         return same, run.at_s, run.act
 
     if not runs:
-        fact = WARM_UP_COEFFICIENT
-        return Coefficient(fact.value, f"no probe run; {fact.source} ({fact.sure})")
+        constant = WARM_UP_COEFFICIENT
+        return Coefficient(constant.value, f"no probe run; {constant.source} ({constant.sure})")
     last = max(runs, key=place)
     same = place(last)[0]
     like = "this material" if same else "another material"

@@ -93,7 +93,6 @@ def opened_cold_text(warming: "Warming", safe_s: int | None, now_s: int, zone: s
 
     Parameters
     ----------
-    warming : Warming
     safe_s : int or None
         When it may be opened, s UTC; None where no wait makes it safe.
     now_s : int

@@ -306,7 +306,6 @@ def paper_alone(reckoning: Reckoning, unit: Unit, day: date) -> list[Reason]:
 
     Parameters
     ----------
-    reckoning : Reckoning
     unit : Unit
         A roll.
     day : date

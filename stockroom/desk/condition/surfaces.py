@@ -57,8 +57,6 @@ def look_over(
         Chipped corners, such as ``top left``; ``none`` for none.
     matte : str, optional
         Which side is matte: one of `MATTES`.
-    happened_s, key
-        As everywhere.
 
     Raises
     ------
@@ -150,8 +148,6 @@ def note_fault(
         Where it lies, from the outer end of the roll as it was delivered; the same for a spot.
     what : str
         What it is, such as a gel, a crease, a splice.
-    happened_s, key
-        As everywhere.
 
     Raises
     ------

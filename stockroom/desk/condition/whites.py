@@ -77,8 +77,6 @@ def note_patch(
         What was measured beside it in the same run: another roll's code, or a strip's own name.
     control_l, control_a, control_b, control_density : Decimal or float, optional
         The same of the control.
-    happened_s, key
-        As everywhere.
 
     Raises
     ------
@@ -138,8 +136,6 @@ def trust_white(desk: Desk, unit: str, why: str, *, most_days: int, key: str | N
     most_days : int
         The whole life that counts by this word, days at the label's condition: no more than its
         white shows now (`shown_life`).
-    key
-        As everywhere.
 
     Raises
     ------

@@ -46,7 +46,6 @@ class BarWork:
 
     Attributes
     ----------
-    material : Material
     sides : tuple of Side
     plan : CutPlan or None
         None where there is nothing to cut from, not even to buy.
@@ -84,7 +83,6 @@ def plan_bars(
 
     Parameters
     ----------
-    desk : Desk
     said : CutsSaid, optional
         Jobs, day, what is left out, effort and seed count.
     on : date, optional

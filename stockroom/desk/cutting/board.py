@@ -30,7 +30,6 @@ def cut_board(
 
     Parameters
     ----------
-    desk : Desk
     on : date, optional
         Reason as if it were this day.
     effort : int
@@ -52,7 +51,6 @@ def better_cuts(
 
     Parameters
     ----------
-    desk : Desk
     on : date or None
     spent : callable
         Ends the search where it returns 1.

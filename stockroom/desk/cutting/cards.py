@@ -41,7 +41,6 @@ class CardPart:
         For which job, and which layer of its pieces; "" for an offcut.
     x_dmm, y_dmm, width_dmm, height_dmm : int
         Where it lies on the whole blank, and how large it is.
-    turned : bool
     """
 
     number: int
@@ -63,9 +62,7 @@ class Layout:
     ----------
     width_dmm, height_dmm : int
         The whole blank as it lies.
-    trims : Trims
     tree : Cut or Part
-    kerf_dmm : int
     """
 
     width_dmm: int
@@ -132,8 +129,6 @@ class CardView:
 
     Attributes
     ----------
-    card : Card
-    layout : Layout
     unit, material : Unit, Material
     place : str
         Where the sheet or offcut stands.
@@ -166,11 +161,8 @@ def accept_cuts(desk: Desk, work: CutWork, *, key: str | None = None) -> Done:
 
     Parameters
     ----------
-    desk : Desk
     work : CutWork
         As it was planned.
-    key : str, optional
-        Against doubling.
 
     Raises
     ------
@@ -440,7 +432,6 @@ def cut_card(
 
     Parameters
     ----------
-    desk : Desk
     said : str
         The card's code.
     broken : sequence of int
@@ -449,8 +440,6 @@ def cut_card(
         True sizes (dmm) of parts that came out otherwise than planned.
     place : str, optional
         Where what was cut stands; where the sheet stood, if left out.
-    happened_s, key
-        As everywhere.
 
     Raises
     ------
@@ -601,10 +590,8 @@ def drop_cards(desk: Desk, said: Sequence[str], *, key: str | None = None) -> Do
 
     Parameters
     ----------
-    desk : Desk
     said : sequence of str
         Their codes.
-    key : str, optional
 
     Raises
     ------

@@ -35,7 +35,6 @@ class TrySaid:
 
     Attributes
     ----------
-    saw : Saw
     turn : bool
         Whether pieces may turn where their list does not say.
     ignore_leftovers : bool
@@ -46,7 +45,6 @@ class TrySaid:
         Steps of the search.
     spent : callable or None
         Part of the time allowed that is gone, 0 to 1.
-    seed : int
     unit : str or None
         Unit of sizes that name none.
     """
@@ -70,7 +68,6 @@ def try_cuts(
     ----------
     pieces, blanks : (bytes, str)
         The two lists and their names.
-    said : TrySaid
 
     Raises
     ------
@@ -126,12 +123,7 @@ def _sound(cut_list: Listed[Any]) -> None:
 
 
 def plan_value(plan: CutPlan) -> dict[str, Any]:
-    """Return a plan as plain data in millimetres, of the shape `stockroom.cuts/1`.
-
-    Parameters
-    ----------
-    plan : CutPlan
-    """
+    """Return a plan as plain data in millimetres, of the shape `stockroom.cuts/1`."""
     kerf = plan.request.saw.kerf_dmm
     return {
         "complete": plan.complete,
@@ -175,7 +167,6 @@ def plan_lines(material: str, plan: CutPlan) -> Iterator[str]:
     ----------
     material : str
         Its name, "" where there is only one.
-    plan : CutPlan
     """
     kerf = plan.request.saw.kerf_dmm
     number = sum(piece.count for piece in plan.request.pieces) - sum(n for _, n in plan.left_out)

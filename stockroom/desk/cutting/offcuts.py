@@ -50,10 +50,6 @@ class ShelfOffcut:
 
     Attributes
     ----------
-    unit : Unit
-    material : Material
-    place : str
-    faces : Faces
     seen_on : date
         The last day that anybody had it in hand.
     put_by : tuple of str
@@ -110,7 +106,6 @@ def shelf(
 
     Parameters
     ----------
-    desk : Desk
     material : str, optional
         Of one material only.
     space_cents : int

@@ -59,8 +59,6 @@ def cut(
         For which job.
     place : str, optional
         Where the offcuts stand; where the sheet stood, if left out.
-    happened_s, key
-        As everywhere.
 
     Raises
     ------

@@ -47,7 +47,6 @@ class RollWork:
 
     Attributes
     ----------
-    material : Material
     jobs : tuple of Job
         Soonest first.
     plans : tuple of RollPlan or None
@@ -96,7 +95,6 @@ def plan_rolls(
 
     Parameters
     ----------
-    desk : Desk
     said : CutsSaid, optional
         Jobs, material, day, what is left out, effort and seed count.
     on : date, optional

@@ -53,8 +53,6 @@ class Wanted:
         For whom, and which layer of its build.
     width_dmm, height_dmm : int
         With the layer's allowance; across and along the sheet where the layer must lie so.
-    count : int
-    may_turn : bool
     use : str
         What the surface must be good for: a face or a back.
     """
@@ -89,7 +87,6 @@ class CutWork:
 
     Attributes
     ----------
-    material : Material
     wanted : tuple of Wanted
     plan : CutPlan or None
         None where there is nothing at all to cut from.
@@ -103,7 +100,6 @@ class CutWork:
         How many sheets it would take without any offcut.
     replaces : tuple of PutBy
         What is put by for these jobs now and comes free with the plan.
-    saw : Saw
     carded : frozenset of str
         Codes of the cards of this material that were open when it was planned.
     order_by : date or None
@@ -171,7 +167,6 @@ class CutsSaid:
         Names of works whose pieces come from one sheet each, such as a polyptych.
     longest_dmm, narrowest_dmm : int
         The saw's longest cut (None without limit), and the narrowest piece it holds.
-    effort, seed : int
     """
 
     jobs: tuple[str, ...] = ()
@@ -197,8 +192,6 @@ def plan_cuts(
 
     Parameters
     ----------
-    desk : Desk
-    said : CutsSaid, optional
     on : date, optional
         Reason as if it were this day.
     spent : callable, optional

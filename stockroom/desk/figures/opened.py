@@ -11,7 +11,7 @@ from stockroom.core.freshness.opened import Opened, borrowed_days
 from stockroom.core.records import Material, Unit
 from stockroom.core.wording import percent
 from stockroom.desk.condition.opened import air_in_bag, opened_of
-from stockroom.desk.figures import lasting
+from stockroom.desk.figures.lasting import opened as opened_figures
 from stockroom.desk.reckoning import Reckoning
 from stockroom.units import days_text
 
@@ -29,7 +29,7 @@ def figures(reckoning: Reckoning, unit: Unit, today: date) -> Iterator[Figure]:
     if not unit.shape.wound or unit.state != "in stock":
         return
     if material.traits.printed_on:
-        yield from lasting.opened(reckoning, unit, today, GROUP)
+        yield from opened_figures(reckoning, unit, today, GROUP)
     found = opened_of(reckoning, unit)
     if found is not None and (found.logged_s or material.traits.printed_on):
         yield _damp(found, material)

@@ -148,8 +148,6 @@ def order(
         The open orders of it that the person has seen: another one since is told first.
     happened_s : int, optional
         When it was placed, seconds UTC; now, if left out.
-    key : str, optional
-        Against doubling.
 
     Raises
     ------

@@ -114,11 +114,8 @@ class OrderPlan:
 
     Attributes
     ----------
-    today : date
-    seed : int
     orders : tuple of PlannedOrder
     drafts : tuple of Draft
-    currency : str
     of : str
         The material that was asked about, or any.
     """
@@ -138,7 +135,6 @@ def plan_orders(
 
     Parameters
     ----------
-    desk : Desk
     material : str, optional
         One material only.
     on : date, optional
@@ -210,7 +206,6 @@ class MaterialSupply:
 
     Attributes
     ----------
-    planned : PlannedOrder
     levels : tuple of Level
         From today on; nothing more ordered.
     state : State
@@ -345,7 +340,6 @@ def place_draft(
 
     Parameters
     ----------
-    desk : Desk
     supplier : str
         Its name, or how it begins.
     along : bool
@@ -354,9 +348,6 @@ def place_draft(
         Whether a material that was ordered today is ordered once more.
     on : date, optional
         Reason as if it were this day.
-    seed : int
-    key : str, optional
-        Against doubling.
 
     Raises
     ------

@@ -53,10 +53,8 @@ class Delivery:
 
     Attributes
     ----------
-    order : Order
     came_on : date
         The day of the first part.
-    days : float
     """
 
     order: Order
@@ -70,11 +68,6 @@ def supply_state(reckoning: Reckoning, today: date) -> State:
     Amounts are m of rolls and bars, full sheets, pieces of goods. Sure booked work is known work;
     what is cut for it already, or lies on a bench card of an offcut, is taken off. Offcuts are no
     stock of full sheets: what they serve is told by the cut plans.
-
-    Parameters
-    ----------
-    reckoning : Reckoning
-    today : date
     """
     jobs = sorted(reckoning.jobs.values(), key=lambda job: (job.print_on, job.code))
     known_on = _known_on(reckoning)

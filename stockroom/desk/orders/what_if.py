@@ -88,15 +88,12 @@ def what_if(
 
     Parameters
     ----------
-    desk : Desk
-    said : ChangeSaid
     days : int
         Days that count.
     courses : int
         How often they are run, on the same chances each.
     on : date, optional
         Reason as if it were this day.
-    seed : int
 
     Raises
     ------
@@ -313,14 +310,10 @@ def last_buy(
 
     Parameters
     ----------
-    desk : Desk
-    material : str
     years : float
         How long it is wanted.
     freezer_c : float, optional
         Temperature at which it is kept, °C; as what is there now, if left out.
-    on : date, optional
-    seed : int
 
     Raises
     ------

@@ -57,7 +57,6 @@ def brought_by(desk: Desk, seq: int) -> list[str]:
 
     Parameters
     ----------
-    desk : Desk
     seq : int
         The act's number.
 
@@ -223,7 +222,6 @@ def calendar_file(desk: Desk, days: int = CALENDAR_DAYS, on: date | None = None)
 
     Parameters
     ----------
-    desk : Desk
     days : int
         How far ahead.
     on : date, optional
@@ -342,7 +340,6 @@ def order_paper(
         What is below its number.
     lacking : sequence of PrintLine
         The booked prints that paper must be ordered for.
-    csv : bool
     """
     lines = [
         OrderLine(

@@ -148,15 +148,12 @@ def undo(
 
     Parameters
     ----------
-    desk : Desk
     seq : int, optional
         The act; this person's last that stands, where it is the last of all, if left out.
     sure : bool
         Whether this person's last is meant although somebody else acted since.
     reason : str
         Why.
-    key : str, optional
-        Against doubling.
 
     Raises
     ------
@@ -274,7 +271,6 @@ class TrailLine:
 
     Attributes
     ----------
-    act : Act
     occurred_s : int
         When it happened, corrected, s UTC.
     undone_by : int or None

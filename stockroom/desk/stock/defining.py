@@ -25,14 +25,10 @@ def define_material(
 
     Parameters
     ----------
-    desk : Desk
-        Where it is done.
     name : str
         What people call it; no other material may have it.
     family, form : str
         One of `FAMILIES`, one of `FORMS`.
-    key : str, optional
-        Against doubling.
     **label
         Any further field of `Material`.
 
@@ -65,14 +61,12 @@ def change_terms(
 
     Parameters
     ----------
-    desk : Desk
     said : str
         The material.
     breaks : sequence of str, optional
         From how many on which price holds, like 12=98.00; empty for none.
     closed : sequence of (date, date), optional
         First and last days on which the supplier takes no order; empty for none.
-    key : str, optional
     **terms
         Any further field of `Material`.
 

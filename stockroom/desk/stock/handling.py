@@ -144,8 +144,6 @@ def use(
         For which job.
     good : int
         How many good prints of the job came of it.
-    happened_s, key
-        As everywhere.
     """
     return _draw(desk, "use", unit, amount, happened_s, key, job=job, good=good)
 

@@ -80,16 +80,12 @@ def receive(
 
     Parameters
     ----------
-    desk : Desk
-        Where it is done.
     delivery : Delivery
         What came.
     rest_to_come : bool
         Whether the rest of its order is still expected; else it is closed short, and said.
     happened_s : int, optional
         When it came, seconds UTC.
-    key : str, optional
-        Against doubling.
 
     Returns
     -------
@@ -159,8 +155,6 @@ def receive_order(
 
     Parameters
     ----------
-    desk : Desk
-        Where it is done.
     said : str
         The order's code.
     place : str
@@ -171,8 +165,6 @@ def receive_order(
         In how many packs, of sheets or goods.
     rest_to_come : bool
         Whether the rest is still expected.
-    happened_s, key
-        As everywhere.
     **differing
         Further fields of `Delivery`.
 

@@ -294,8 +294,6 @@ def record(
 
     Parameters
     ----------
-    desk : Desk
-        Where it is done.
     said : str
         A job or a piece.
     good : bool
@@ -318,8 +316,6 @@ def record(
         Where offcuts stand; where the sheet stood, if left out.
     paid_by : str, optional
         Who pays for a loss; as the job says, if left out.
-    happened_s, key
-        As everywhere.
 
     Raises
     ------

@@ -129,12 +129,10 @@ class JobView:
 
     Attributes
     ----------
-    line : BoardLine
     pieces, tries : sequence
         What is made of it, and each try in order of time.
     needs : tuple of PartNeed
         What it still needs.
-    cost : JobCost
     put_bys : tuple of (PutBy, Unit)
         What is put by for it.
     mounts_counted, prints_counted : Count

@@ -30,8 +30,6 @@ def book(
 
     Parameters
     ----------
-    desk : Desk
-        Where it is done.
     name : str
         What the work is called.
     width_dmm, height_dmm : int
@@ -44,8 +42,6 @@ def book(
         How many.
     series : bool
         Whether all of them must come from one emulsion.
-    key : str, optional
-        Against doubling.
     """
     said = JobSaid(
         name=name,

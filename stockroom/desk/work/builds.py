@@ -69,8 +69,6 @@ def define_build(
 
     Parameters
     ----------
-    desk : Desk
-        Where it is done.
     name : str
         What people call it; no other build that is offered may have it.
     layers : sequence of LayerSaid
@@ -83,8 +81,6 @@ def define_build(
         How long signing and titling usually takes; None where a piece is not signed.
     rules : sequence of RuleSaid
         What losses destroy, where it is not the usual.
-    key : str, optional
-        Against doubling.
 
     Raises
     ------

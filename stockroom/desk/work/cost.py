@@ -20,7 +20,6 @@ class PartCost:
 
     Attributes
     ----------
-    part : str
     material : Material or None
     once_cents : float or None
         What taking it once costs; None where no price is known.

@@ -147,7 +147,6 @@ class MaterialNeed:
 
     Attributes
     ----------
-    material : Material
     parts : tuple of PartNeed
         The jobs that need it, soonest first.
     need : Need
@@ -214,7 +213,6 @@ def material_needs(
 
     Parameters
     ----------
-    reckoning : Reckoning
     today : date
         No order can be made before it.
     only : str, optional

@@ -109,7 +109,6 @@ class LostLine:
     ----------
     stage, cause : str
         Where and why; for what was lost outside a try the stage is "".
-    material : Material
     times : int
         How many losses.
     qty : int
