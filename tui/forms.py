@@ -2,11 +2,16 @@
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TypeVar
+
+from stockroom.errors import BadValueError
+from stockroom.units import number
+from tui.words import Target
 
 if TYPE_CHECKING:
     from stockroom.desk.session import Desk, Done
 
+T = TypeVar("T", bound=str)
 Values = Mapping[str, str]
 
 
@@ -67,3 +72,30 @@ class Form:
     then: "Callable[[Done], Any] | None" = None
     tells: str = ""
     seen: dict[str, Any] = field(default_factory=dict)
+
+
+def one_of(known: Sequence[T], text: str) -> T:
+    """Return the word of a fixed choice that a field holds."""
+    return next(word for word in known if word == text)
+
+
+def leads_to(kind: str, screen: str) -> "Callable[[Done], Target | None]":
+    """Return what leads from an act to a screen about the first of a kind that it touched."""
+
+    def then(done: "Done") -> Target | None:
+        keys = (touch.key for touch in done.changes.touches if touch.kind == kind)
+        return next((Target(screen, key) for key in keys), None)
+
+    return then
+
+
+def whole(text: str) -> int:
+    """Return what was typed as a whole number, 0 where nothing was.
+
+    >>> whole(" 12 "), whole("")
+    (12, 0)
+    """
+    value = number(text.strip() or "0", "a number")
+    if value != int(value):
+        raise BadValueError(f"{text[:20]!r} is no whole number.", try_="Type it like 4.")
+    return int(value)

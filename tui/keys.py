@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from textual.binding import Binding
+from textual.binding import Binding, BindingType
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,10 +100,15 @@ _NAMES = {
 }
 
 
-def bind(id_: str, action: str, *, priority: bool = False) -> Binding:
+def bind(id_: str, action: str) -> Binding:
     """Return the binding of a key's id to an action."""
     key = KEYS[id_]
-    return Binding(key.keys, action, key.word, show=False, priority=priority, id=id_)
+    return Binding(key.keys, action, key.word, show=False, id=id_)
+
+
+def bind_acts(*ids: str) -> list[BindingType]:
+    """Return the bindings of letters that a screen's own `action_act` takes."""
+    return [bind(id_, f"act('{id_[4:]}')") for id_ in ids]
 
 
 def shown(keys: str, *, every: bool = False) -> str:

@@ -2,13 +2,24 @@
 
 import sys
 from collections.abc import Callable
+from contextlib import closing
 from datetime import date
+from functools import partial
 from typing import TYPE_CHECKING
 
 import typer
 
 from stockroom.cli import app, run
-from stockroom.cli.base import answer, at_desk, given, on_day, run_words, take_globals
+from stockroom.cli.base import (
+    answer,
+    at_desk,
+    given,
+    on_day,
+    open_desk,
+    run_words,
+    settings,
+    take_globals,
+)
 from stockroom.errors import BadValueError
 
 if TYPE_CHECKING:
@@ -47,31 +58,26 @@ def demo(
         )
     path = user_cache_path("stockroom") / "demo" / "studio.stockroom"
 
-    def open_desk() -> "Desk":
+    def open_studio(*, fresh: bool = False) -> "Desk":
         from seeds_demo.studio import open_demo
 
-        return open_demo(path)
+        return open_demo(path, fresh=fresh)
 
     if fresh:
-        from seeds_demo.studio import open_demo
-
-        open_demo(path, fresh=True).close()
+        open_studio(fresh=True).close()
     given.now_s = lambda: DEMO_NOW_S
     if words.args:
-        open_desk().close()
+        open_studio().close()
         given.store = str(path)
         raise typer.Exit(run_words(words.args))
     if _at_terminal():
-        raise typer.Exit(_screen(open_desk, None, str(path), demo=True))
+        raise typer.Exit(_screen(open_studio, None, str(path), demo=True))
     from stockroom.cli.shapes import today_lines, today_value
     from stockroom.desk import keeping
     from stockroom.desk.day import today
 
-    desk = open_desk()
-    try:
+    with closing(open_studio()) as desk:
         found, head = today(desk), keeping.state(desk)
-    finally:
-        desk.close()
 
     def lines() -> "list[str]":
         told = list(today_lines(found, desk.zone))
@@ -86,27 +92,12 @@ def screen() -> None:
 
     Opens the screen; so does stockroom without any word.
     """
-    from stockroom.desk.session import Desk
-    from stockroom.settings import in_force
-
-    force = in_force({"store": given.store, "zone": given.zone, "actor": given.actor})
-
-    def open_desk() -> Desk:
-        return Desk.at(
-            force["store"].value,
-            actor=force["actor"].value,
-            begin=True,
-            zone=force["zone"].value,
-            currency=force["currency"].value,
-            now_s=given.now_s,
-            clock_is_right=given.clock_is_right,
-        )
-
+    force = settings()
     on = None
     if given.on:
         with at_desk() as desk:
             on = on_day(desk)
-    raise typer.Exit(_screen(open_desk, on, force["store"].value))
+    raise typer.Exit(_screen(partial(open_desk, force, begin=True), on, force["store"].value))
 
 
 def _screen(

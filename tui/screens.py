@@ -39,31 +39,23 @@ _SCREENS = {
     "form": ("shared.form_screen", "FormScreen"),
 }
 _FORMS = {
-    "receive": ("stock.receive", "receive_form"),
-    "order-come": ("stock.receive", "order_form"),
-    "warm": ("climate.spell_forms", "warm_form"),
-    "cause": ("climate.spell_forms", "cause_form"),
-    "withdraw": ("climate.withdraw", "withdraw_form"),
-    "record": ("work.recording", "record_form"),
-    "book": ("work.booking", "book_form"),
-    "close": ("work.booking", "close_form"),
-    "differs": ("cutting.forms", "differs_form"),
-    "order-new": ("orders.forms", "order_form"),
-    "tell": ("orders.forms", "tell_form"),
-    "terms": ("orders.forms", "terms_form"),
-    "cancel": ("orders.forms", "cancel_form"),
-    "trust": ("condition.white", "trust_form"),
-    "examine": ("condition.examine", "examine_form"),
-    "fault": ("condition.faces", "fault_form"),
-    "move": ("stock.acts", "move_form"),
-    "use": ("stock.acts", "use_form"),
-    "lose": ("stock.acts", "lose_form"),
-    "count": ("stock.acts", "count_form"),
-    "hold": ("stock.acts", "hold_form"),
-    "put_by": ("stock.acts", "put_by_form"),
-    "discard": ("stock.acts", "discard_form"),
-    "return": ("stock.acts", "return_form"),
+    name: module
+    for module, names in (
+        ("stock.receive", "receive order-come"),
+        ("stock.acts", "move use lose count hold put_by discard return"),
+        ("climate.spell_forms", "warm cause"),
+        ("climate.withdraw", "withdraw"),
+        ("work.recording", "record"),
+        ("work.booking", "book close"),
+        ("cutting.forms", "differs"),
+        ("orders.forms", "order-new tell terms cancel"),
+        ("condition.white", "trust"),
+        ("condition.examine", "examine"),
+        ("condition.faces", "fault"),
+    )
+    for name in names.split()
 }
+"""Where each form is made, by a function of its name."""
 
 
 def make(name: str, **about: Any) -> Screen[Any]:
@@ -85,10 +77,10 @@ def lead(app: "StockroomApp", target: "Target") -> None:
     if name == "order" and target.about:
         name = "order-come"
     if name in _FORMS:
-        module, factory = _FORMS[name]
 
         def work(desk: Any) -> Any:
-            build: Callable[..., Any] = getattr(import_module(f"tui.{module}"), factory)
+            made = import_module(f"tui.{_FORMS[name]}")
+            build: Callable[..., Any] = getattr(made, f"{name.replace('-', '_')}_form")
             return build(desk, target)
 
         def show(form: Any) -> None:
@@ -98,12 +90,7 @@ def lead(app: "StockroomApp", target: "Target") -> None:
                 app.opened()
                 raise
 
-        def failed(error: Any) -> None:
-            app.opened()
-            app.trouble(error)
-
-        app.opening = True
-        app.ask(work, show, failed)
+        _open_with(app, work, show)
     elif name == "strip":
         _ask_strip(app, target.about)
     elif name == "unit" and target.more:
@@ -126,6 +113,14 @@ def _ask_strip(app: "StockroomApp", unit: str) -> None:
             app.push_screen(make("strip", unit=code))
         finally:
             app.call_after_refresh(app.opened)
+
+    _open_with(app, work, show)
+
+
+def _open_with(
+    app: "StockroomApp", work: Callable[[Any], Any], show: Callable[[Any], None]
+) -> None:
+    """Open what must be read first; what is typed meanwhile is for it."""
 
     def failed(error: Any) -> None:
         app.opened()

@@ -173,12 +173,40 @@ def columns(cells: Sequence[tuple[str, int, str]], gap: str = "  ") -> Line:
     return tuple(spans)
 
 
-def two_lines(day: str, first: str, second: str, width: int, wide: int = WHEN) -> tuple[Line, Line]:
-    """Return what happens on a day, and a quieter line below it."""
+def two_lines(
+    day: str,
+    first: str,
+    second: str,
+    width: int,
+    wide: int = WHEN,
+    roles: tuple[str, str] = ("", "dim"),
+) -> tuple[Line, Line]:
+    """Return what happens on a day, and a line below it, a quieter one unless `roles` tell."""
+    room = width - wide - 2
     return (
-        columns([(day, wide, ""), (first, width - wide - 2, "")]),
-        columns([("", wide, ""), (second, width - wide - 2, "dim")]),
+        columns([(day, wide, ""), (first, room, roles[0])]),
+        columns([("", wide, ""), (second, room, roles[1])]),
     )
+
+
+def below(text: str, width: int, role: str = "dim") -> list[Line]:
+    """Return a text below what happens on a day, in as many lines as it takes."""
+    room = width - WHEN - 2
+    return [columns([("", WHEN, ""), (line, room, role)]) for line in wrap(text, room)]
+
+
+def sections(*groups: tuple[str, Sequence[Row]]) -> list[Row]:
+    """Return groups of rows under their headings, a blank line between; an empty one is left out.
+
+    >>> one, two = [note(say("1"))], [note(say("2"))]
+    >>> [row.text for row in sections(("One", one), ("None", ()), ("Two", two))]
+    ['One', '1', '', 'Two', '2']
+    """
+    rows: list[Row] = []
+    for title, made in groups:
+        if made:
+            rows += [*([note(BLANK)] if rows else []), head(title), *made]
+    return rows
 
 
 def cut_line(line: Line, width: int) -> Line:

@@ -1,7 +1,7 @@
 """Commands that ask: today, OK to print, booking, strips, offcuts, orders."""
 
 from collections.abc import Iterator
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import typer
 
@@ -11,6 +11,7 @@ from stockroom.cli.base import (
     answer,
     app,
     at_desk,
+    at_reckoning,
     happened,
     on_day,
     say_aside,
@@ -21,10 +22,11 @@ from stockroom.core.records import STRIP_RESULTS
 from stockroom.errors import InputError
 from stockroom.picking import picked
 
-offcut = typer.Typer(rich_markup_mode=None, no_args_is_help=True)
-orders = typer.Typer(rich_markup_mode=None, no_args_is_help=True)
-app.add_typer(offcut, name="offcut", help="Which offcut takes a piece.")
-app.add_typer(orders, name="order", help="The order list, and what becomes of orders.")
+if TYPE_CHECKING:
+    from stockroom.desk.session import Desk, Done
+
+offcut = app.group("offcut", "Which offcut takes a piece.")
+orders = app.group("order", "The order list, and what becomes of orders.")
 app.add_typer(orders, name="orders", hidden=True)
 
 
@@ -81,8 +83,9 @@ def ok(
         raise typer.Exit(1)
 
 
-@app.command("book", short_help="Book prints of one size for a day.")
+@app.act("book", short_help="Book prints of one size for a day.")
 def book(
+    desk: "Desk",
     name: str,
     size: str = typer.Option(..., help="Size of the print, like 2500x1250 (mm)."),
     day: str = typer.Option(..., help="Day on which it is exposed."),
@@ -90,7 +93,7 @@ def book(
     count: int = typer.Option(1, help="How many."),
     series: bool = typer.Option(False, "--series", help="All from one emulsion."),
     key: str = KEY,
-) -> None:
+) -> "Done":
     """Example:  stockroom book 'Salt flats' --size 2500x1250 --day thu --material Satin"""
     from stockroom.core.records import Material
     from stockroom.desk.condition.checking import must_be_printed_on
@@ -99,72 +102,68 @@ def book(
     from stockroom.times import day_of
     from stockroom.units import size_dmm
 
-    with at_desk() as desk:
-        width, height = size_dmm(size)
-        on = day_of(day, desk.today())
-        if on < desk.today():
-            raise InputError(
-                f"{on:%a} {on.day} {on:%b %Y} is past; a print is booked for a day to come.",
-                try_="Give today or a later day.",
-            )
-        with desk.reading() as view:
-            must_be_printed_on(find(view, Material, paper))
-        told(
-            booking.book(desk, name, width, height, on, paper, count=count, series=series, key=key)
+    width, height = size_dmm(size)
+    on = day_of(day, desk.today())
+    if on < desk.today():
+        raise InputError(
+            f"{on:%a} {on.day} {on:%b %Y} is past; a print is booked for a day to come.",
+            try_="Give today or a later day.",
         )
+    with desk.reading() as view:
+        must_be_printed_on(find(view, Material, paper))
+    return booking.book(desk, name, width, height, on, paper, count=count, series=series, key=key)
 
 
-@app.command("close", short_help="Call a job done, or cancelled.")
+@app.act("close", short_help="Call a job done, or cancelled.")
 def close(
+    desk: "Desk",
     job: str,
     cancelled: bool = typer.Option(False, "--cancelled", help="It will not be made."),
     key: str = KEY,
-) -> None:
+) -> "Done":
     """Example:  stockroom close 'Salt flats'"""
     from stockroom.desk.work import booking
 
-    with at_desk() as desk:
-        told(booking.close_job(desk, job, "cancelled" if cancelled else "done", key=key))
+    return booking.close_job(desk, job, "cancelled" if cancelled else "done", key=key)
 
 
-@app.command("put-by", short_help="Set stock aside for a job.")
+@app.act("put-by", short_help="Set stock aside for a job.")
 def put_by(
+    desk: "Desk",
     unit: str,
     job: str = typer.Option(..., help="For which job."),
     amount: str = typer.Option(None, help="How much; all that is free, if left out."),
     key: str = KEY,
-) -> None:
+) -> "Done":
     """Example:  stockroom put-by 10151 --job 'Salt flats' --amount 5.8"""
     from stockroom.desk.stock.amounts import read_amount
     from stockroom.desk.work import booking
 
-    with at_desk() as desk:
-        taken = read_amount(desk, unit, amount)[1] if amount is not None else None
-        told(booking.put_by(desk, unit, job, taken, key=key))
+    taken = read_amount(desk, unit, amount)[1] if amount is not None else None
+    return booking.put_by(desk, unit, job, taken, key=key)
 
 
-@app.command("let-go", short_help="Free what was put by.")
-def let_go(put: str = typer.Argument(..., metavar="PUT-BY"), key: str = KEY) -> None:
+@app.act("let-go", short_help="Free what was put by.")
+def let_go(
+    desk: "Desk", put: str = typer.Argument(..., metavar="PUT-BY"), key: str = KEY
+) -> "Done":
     """Example:  stockroom let-go 10304"""
     from stockroom.desk.work import booking
 
-    with at_desk() as desk:
-        told(booking.let_go(desk, put, key=key))
+    return booking.let_go(desk, put, key=key)
 
 
-@app.command("strip", short_help="Write down a test strip judged by eye.")
+@app.act("strip", short_help="Write down a test strip judged by eye.")
 def strip(
+    desk: "Desk",
     unit: str,
     result: str = typer.Argument(..., help=f"One of: {', '.join(STRIP_RESULTS)}."),
-    happened_: str = HAPPENED,
-    key: str = KEY,
-) -> None:
+    **when: Any,
+) -> "Done":
     """Example:  stockroom strip 10143 clean"""
     from stockroom.desk.condition import checking
 
-    with at_desk() as desk:
-        at = happened(desk, happened_)
-        told(checking.judge_strip(desk, unit, result, happened_s=at, key=key))  # type: ignore[arg-type]
+    return checking.judge_strip(desk, unit, result, **when)  # type: ignore[arg-type]
 
 
 @offcut.command("find", short_help="Which offcut takes a piece.")
@@ -287,14 +286,11 @@ def order_list(
     from stockroom.desk.day import rolls_to_order
     from stockroom.desk.orders.ordering import order_list as below
     from stockroom.desk.orders.ordering import orders_coming
-    from stockroom.desk.reckoning import reckoned
-    from stockroom.units import day_text
 
-    with at_desk() as desk, reckoned(desk, on_day(desk)) as reckoning:
+    with at_reckoning() as (desk, reckoning):
         day = on_day(desk) or desk.today()
         wanted, coming = below(reckoning, day), orders_coming(reckoning)
         lacking = rolls_to_order(reckoning, day)
-        names = {code: item.name for code, item in reckoning.materials.items()}
 
     if csv or text:
         from stockroom.desk.papers.printed import order_paper
@@ -315,8 +311,7 @@ def order_list(
             yield "For booked prints"
         yield from (f"  {lacking_text(line, day, named=True)}" for line in lacking)
         for order in coming:
-            when = day_text(order.expected_on, day) if order.expected_on else "no day told"
-            yield f"On the way: {order.code}  {coming_text(order, names[order.material])}, {when}"
+            yield f"On the way: {coming_text(order, reckoning.materials, day)}"
         yield "By risk, with repeats and what may still be booked: stockroom orders plan"
 
     value = {
@@ -327,17 +322,17 @@ def order_list(
     answer("stockroom.order-list/1", value, lines())
 
 
-@orders.command("place", short_help="Write down an order.")
+@orders.act("place", short_help="Write down an order.")
 def order_place(
+    desk: "Desk",
     of: str = typer.Argument(..., metavar="MATERIAL"),
     count: int = typer.Argument(..., help="How many rolls, sheets or goods."),
     expected: str = typer.Option(None, help="When it should come."),
     price: str = typer.Option(None, help="Price of one."),
     supplier: str = typer.Option(None, help="From whom."),
     size: str = typer.Option(None, help="Cut to size by the supplier, like 1210x810 (mm)."),
-    happened_: str = HAPPENED,
-    key: str = KEY,
-) -> None:
+    **when: Any,
+) -> "Done":
     """Example:  stockroom order place 'Cast acrylic 3 mm' 4 --size 1210x810
 
     What comes cut to size never counts as full sheets.
@@ -346,27 +341,24 @@ def order_place(
     from stockroom.times import day_of
     from stockroom.units import cents, size_dmm
 
-    with at_desk() as desk:
-        width, length = size_dmm(size) if size else (None, None)
-        told(
-            ordering.order(
-                desk,
-                of,
-                count,
-                expected_on=day_of(expected, desk.today()) if expected else None,
-                price_cents=cents(price) if price else None,
-                supplier=supplier,
-                width_dmm=width,
-                length_dmm=length,
-                happened_s=happened(desk, happened_),
-                key=key,
-            )
-        )
+    width, length = size_dmm(size) if size else (None, None)
+    return ordering.order(
+        desk,
+        of,
+        count,
+        expected_on=day_of(expected, desk.today()) if expected else None,
+        price_cents=cents(price) if price else None,
+        supplier=supplier,
+        width_dmm=width,
+        length_dmm=length,
+        **when,
+    )
 
 
-@orders.command("arrive", hidden=True)
-@orders.command("arrived", short_help="Take in an order as it was ordered.")
+@orders.act("arrive", hidden=True)
+@orders.act("arrived", short_help="Take in an order as it was ordered.")
 def order_arrived(
+    desk: "Desk",
     code: str,
     place: str = typer.Option(..., help="Where it stands."),
     batch: str = typer.Option(None, help="Emulsion or batch number."),
@@ -375,68 +367,52 @@ def order_arrived(
     damaged: bool = typer.Option(False, "--damaged", help="It came damaged: taken in, on hold."),
     count: int = typer.Option(None, help="How many came, where not all did."),
     rest: bool = typer.Option(False, "--rest-to-come", help="The rest is still expected."),
-    happened_: str = HAPPENED,
-    key: str = KEY,
-) -> None:
+    **when: Any,
+) -> "Done":
     """Example:  stockroom order arrived 10485 --place 'Rack B' --batch D-1190"""
     from stockroom.desk.stock import receiving
     from stockroom.times import day_of
 
-    with at_desk() as desk:
-        differing = {
-            "number": batch,
-            "label_date": day_of(label_date, desk.today()) if label_date else None,
-            "arrived_warm": warm or None,
-            "damaged": damaged or None,
-        }
-        said: dict[str, Any] = {
-            name: value for name, value in differing.items() if value is not None
-        }
-        told(
-            receiving.receive_order(
-                desk,
-                code,
-                place,
-                came=count,
-                rest_to_come=rest,
-                happened_s=happened(desk, happened_),
-                key=key,
-                **said,
-            )
-        )
+    differing = {
+        "number": batch,
+        "label_date": day_of(label_date, desk.today()) if label_date else None,
+        "arrived_warm": warm or None,
+        "damaged": damaged or None,
+    }
+    said: dict[str, Any] = {name: value for name, value in differing.items() if value is not None}
+    return receiving.receive_order(desk, code, place, came=count, rest_to_come=rest, **when, **said)
 
 
-@orders.command("confirm", short_help="The supplier confirmed an order.")
+@orders.act("confirm", short_help="The supplier confirmed an order.")
 def order_confirm(
+    desk: "Desk",
     code: str,
     on: str = typer.Option(None, "--confirmed", help="When; today, if left out."),
     expected: str = typer.Option(None, help="When it should come."),
     key: str = KEY,
-) -> None:
+) -> "Done":
     """Example:  stockroom order confirm 10485 --expected 2026-03-20"""
     from stockroom.desk.orders import claims
     from stockroom.times import day_of
 
-    with at_desk() as desk:
-        today = desk.today()
-        told(
-            claims.confirm_order(
-                desk,
-                code,
-                confirmed_on=day_of(on, today) if on else None,
-                expected_on=day_of(expected, today) if expected else None,
-                key=key,
-            )
-        )
+    today = desk.today()
+    return claims.confirm_order(
+        desk,
+        code,
+        confirmed_on=day_of(on, today) if on else None,
+        expected_on=day_of(expected, today) if expected else None,
+        key=key,
+    )
 
 
-@orders.command("damaged", short_help="So many of an order came damaged.")
+@orders.act("damaged", short_help="So many of an order came damaged.")
 def order_damaged(
+    desk: "Desk",
     code: str,
     count: int = typer.Argument(..., help="How many."),
     by: str = typer.Option(None, "--notice-by", help="Day by which the supplier must be told."),
     key: str = KEY,
-) -> None:
+) -> "Done":
     """Example:  stockroom order damaged 10485 2
 
     Without a day it is a week, as carriers' law has it for damage that does not show; your contract
@@ -445,55 +421,53 @@ def order_damaged(
     from stockroom.desk.orders import claims
     from stockroom.times import day_of
 
-    with at_desk() as desk:
-        day = day_of(by, desk.today()) if by else None
-        told(claims.claim_damage(desk, code, count, notice_by=day, key=key))
+    day = day_of(by, desk.today()) if by else None
+    return claims.claim_damage(desk, code, count, notice_by=day, key=key)
 
 
-@orders.command("notice", short_help="The supplier was told of the damage.")
+@orders.act("notice", short_help="The supplier was told of the damage.")
 def order_notice(
+    desk: "Desk",
     code: str,
     on: str = typer.Option(None, "--told", help="When; today, if left out."),
     key: str = KEY,
-) -> None:
+) -> "Done":
     """Example:  stockroom order notice 10485"""
     from stockroom.desk.orders import claims
     from stockroom.times import day_of
 
-    with at_desk() as desk:
-        told(claims.notice_sent(desk, code, on=day_of(on, desk.today()) if on else None, key=key))
+    return claims.notice_sent(desk, code, on=day_of(on, desk.today()) if on else None, key=key)
 
 
-@orders.command("credit", short_help="The supplier credited something.")
+@orders.act("credit", short_help="The supplier credited something.")
 def order_credit(
+    desk: "Desk",
     code: str,
     amount: str = typer.Argument(..., help="How much in all."),
     key: str = KEY,
-) -> None:
+) -> "Done":
     """Example:  stockroom order credit 10485 120.00"""
     from stockroom.desk.orders import claims
     from stockroom.units import cents
 
-    with at_desk() as desk:
-        told(claims.credit(desk, code, cents(amount), key=key))
+    return claims.credit(desk, code, cents(amount), key=key)
 
 
-@orders.command("cancel", short_help="Call an order cancelled.")
-def order_cancel(code: str, key: str = KEY) -> None:
+@orders.act("cancel", short_help="Call an order cancelled.")
+def order_cancel(desk: "Desk", code: str, key: str = KEY) -> "Done":
     """Example:  stockroom order cancel 10320"""
     from stockroom.desk.orders import ordering
 
-    with at_desk() as desk:
-        told(ordering.cancel_order(desk, code, key=key))
+    return ordering.cancel_order(desk, code, key=key)
 
 
-@app.command("tell-below", short_help="Tell me below so many sheets or rolls.")
+@app.act("tell-below", short_help="Tell me below so many sheets or rolls.")
 def tell_below(
+    desk: "Desk",
     of: str = typer.Argument(..., metavar="MATERIAL"),
     count: int = typer.Option(..., help="So many sheets, rolls or goods; 0 for never."),
-) -> None:
+) -> "Done":
     """Example:  stockroom tell-below 'Cast acrylic 3 mm' --count 4"""
     from stockroom.desk.orders import ordering
 
-    with at_desk() as desk:
-        told(ordering.tell_below(desk, of, count or None))
+    return ordering.tell_below(desk, of, count or None)

@@ -1,15 +1,16 @@
 """What every command shares: global options, output, errors, exit codes."""
 
+import inspect
 import io
 import os
 import sys
 import textwrap
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass, fields, is_dataclass
 from datetime import date
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TypeVar
 
 import typer
 
@@ -19,7 +20,9 @@ from stockroom.picking import picked
 from stockroom.text import printable, printable_json, safe, without_secrets
 
 if TYPE_CHECKING:
+    from stockroom.desk.reckoning import Reckoning
     from stockroom.desk.session import Desk, Done
+    from stockroom.settings import Setting
 
 HELP = """Example:  stockroom ok --unit 10143 --size 2500x1250 --day thu
 
@@ -33,7 +36,57 @@ Exit codes: 0 done, 1 refused by a rule or answered no, 2 wrong usage or input, 
 store.
 """
 
-app = typer.Typer(
+A = TypeVar("A", bound=Callable[..., "Done"])
+
+
+class Commands(typer.Typer):
+    """Commands under one name; what does an act at the desk says so (`act`)."""
+
+    def group(self, name: str, tells: str) -> "Commands":
+        """Return a group of commands under a name of its own."""
+        made = Commands(rich_markup_mode=None, no_args_is_help=True)
+        self.add_typer(made, name=name, help=tells)
+        return made
+
+    def act(self, name: str, *, begin: bool = False, **shown: Any) -> Callable[[A], A]:
+        """Make a command of what does one act at a desk, and tell what it booked.
+
+        Parameters
+        ----------
+        name : str
+        begin : bool
+            Make the store where there is none.
+        **shown
+            As for any command.
+
+        Returns
+        -------
+        callable
+            A decorator. What it is put on takes the desk first; where it takes `**when`, that is
+            `happened_s` and `key`, told by `--happened` and `--key`.
+        """
+
+        def made(work: A) -> A:
+            asked = [*inspect.signature(work).parameters.values()][1:]
+            timed = bool(asked) and asked[-1].name == "when"
+
+            def command(**typed: Any) -> None:
+                with at_desk(begin=begin) as desk:
+                    if timed:
+                        typed["happened_s"] = happened(desk, typed.pop("happened_"))
+                    told(work(desk, **typed))
+
+            command.__doc__ = work.__doc__
+            command.__signature__ = inspect.Signature(  # type: ignore[attr-defined]
+                [*asked[:-1], *_WHEN] if timed else asked
+            )
+            self.command(name, **shown)(command)
+            return work
+
+        return made
+
+
+app = Commands(
     help=HELP,
     no_args_is_help=True,
     rich_markup_mode=None,
@@ -134,37 +187,37 @@ def run(words: Sequence[str] | None = None, command: typer.Typer = app) -> int:
     except typer.Exit as left:
         return int(left.exit_code)
     except typer.Abort:
-        say_aside("Stopped; nothing was changed.")
-        return 130
+        return leave(130, "Stopped; nothing was changed.")
     except USAGE_ERROR as error:
         told = io.StringIO()
         error.show(file=told)  # type: ignore[attr-defined]
-        for line in told.getvalue().splitlines():
-            say_aside(line)
-        return 2
+        return leave(2, *told.getvalue().splitlines())
     except StockroomError as error:
         show_error(error)
         return error.exit_code
     except KeyboardInterrupt:
-        say_aside("Stopped.")
-        return 130
+        return leave(130, "Stopped.")
     except MemoryError:
-        say_aside("There is not enough memory for that.")
-        say_aside("What was acknowledged is kept. Close other programs, and do it again.")
-        return 3
+        kept = "What was acknowledged is kept. Close other programs, and do it again."
+        return leave(3, "There is not enough memory for that.", kept)
     except OSError as error:
         if not isinstance(error, BrokenPipeError):
-            say_aside(f"The answer cannot be written: {safe(error.strerror or error)}.")
-            return 3
+            return leave(3, f"The answer cannot be written: {safe(error.strerror or error)}.")
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return 0
     except Exception as error:
         if os.environ.get("STOCKROOM_DEBUG"):
             raise
-        say_aside("Something went wrong that we did not foresee.")
-        say_aside(f"{type(error).__name__}: {safe(without_secrets(error))}.")
-        say_aside("What was acknowledged is kept. Run: stockroom check.")
-        return 3
+        what = f"{type(error).__name__}: {safe(without_secrets(error))}."
+        kept = "What was acknowledged is kept. Run: stockroom check."
+        return leave(3, "Something went wrong that we did not foresee.", what, kept)
+
+
+def leave(code: int, *lines: str) -> int:
+    """Say why it ends here, on the error stream, and return the exit code."""
+    for line in lines:
+        say_aside(line)
+    return code
 
 
 def run_words(words: Sequence[str], command: typer.Typer = app) -> int:
@@ -270,6 +323,29 @@ def plain(value: Any) -> Any:
     return value
 
 
+def settings() -> Mapping[str, "Setting"]:
+    """Return the settings in force, those that were given before all others."""
+    from stockroom.settings import in_force
+
+    return in_force({"store": given.store, "zone": given.zone, "actor": given.actor})
+
+
+def open_desk(force: Mapping[str, "Setting"], *, begin: bool, whole: bool = True) -> "Desk":
+    """Open the desk that settings lead to, as `at_desk` says."""
+    from stockroom.desk.session import Desk
+
+    return Desk.at(
+        force["store"].value,
+        actor=force["actor"].value,
+        begin=begin,
+        zone=force["zone"].value,
+        currency=force["currency"].value,
+        now_s=given.now_s,
+        clock_is_right=given.clock_is_right,
+        whole=whole,
+    )
+
+
 @contextmanager
 def at_desk(*, begin: bool = False, whole: bool = True) -> Iterator["Desk"]:
     """Open the desk that the settings lead to; say so where the clock looks wrong.
@@ -283,20 +359,8 @@ def at_desk(*, begin: bool = False, whole: bool = True) -> Iterator["Desk"]:
         store takes both as they are.
     """
     from stockroom.desk.clock_check import clock_warning
-    from stockroom.desk.session import Desk
-    from stockroom.settings import in_force
 
-    force = in_force({"store": given.store, "zone": given.zone, "actor": given.actor})
-    desk = Desk.at(
-        force["store"].value,
-        actor=force["actor"].value,
-        begin=begin,
-        zone=force["zone"].value,
-        currency=force["currency"].value,
-        now_s=given.now_s,
-        clock_is_right=given.clock_is_right,
-        whole=whole,
-    )
+    desk = open_desk(settings(), begin=begin, whole=whole)
     try:
         warning = clock_warning(desk.engine, desk.now_s(), desk.zone, reckons=whole)
         yield desk
@@ -304,6 +368,15 @@ def at_desk(*, begin: bool = False, whole: bool = True) -> Iterator["Desk"]:
             say_aside(warning)
     finally:
         desk.close()
+
+
+@contextmanager
+def at_reckoning() -> Iterator[tuple["Desk", "Reckoning"]]:
+    """Open the desk, and its books reckoned as of the day that was given."""
+    from stockroom.desk.reckoning import reckoned
+
+    with at_desk() as desk, reckoned(desk, on_day(desk)) as reckoning:
+        yield desk, reckoning
 
 
 def on_day(desk: "Desk") -> date | None:
@@ -353,3 +426,7 @@ def confirm(yes: bool) -> None:
 
 HAPPENED = typer.Option(None, "--happened", help="When it happened, like 16:30.", metavar="TIME")
 KEY = typer.Option(None, "--key", help="Against doubling, for scripts.", metavar="KEY")
+_WHEN = [
+    inspect.Parameter(name, inspect.Parameter.POSITIONAL_OR_KEYWORD, default=option, annotation=str)
+    for name, option in (("happened_", HAPPENED), ("key", KEY))
+]

@@ -8,14 +8,12 @@ from typing import TYPE_CHECKING, Any
 import typer
 
 from stockroom.cli.base import (
-    HAPPENED,
     KEY,
+    Commands,
     answer,
     app,
     at_desk,
-    happened,
     on_day,
-    told,
 )
 from stockroom.cli.options import shares
 from stockroom.errors import BadValueError, StockroomError
@@ -26,9 +24,9 @@ from stockroom.writing import see_free, write_whole
 
 if TYPE_CHECKING:
     from stockroom.desk.cutting.sheets import CutsSaid
-    from stockroom.desk.session import Desk
+    from stockroom.desk.session import Desk, Done
 
-cuts = typer.Typer(no_args_is_help=True, help="Pieces from sheets and offcuts.")
+cuts = Commands(no_args_is_help=True, help="Pieces from sheets and offcuts.")
 MATERIAL = typer.Option(None, "--material", help="Of this material only.")
 NO_SAW: dict[str, Any] = dict.fromkeys(("material", "longest", "narrowest"))
 NO_SAW |= {"pin": (), "together": ()}
@@ -306,15 +304,15 @@ def print_(
     answer("stockroom.written/1", value, [f"{count_of(len(views), 'card')} in {to}"])
 
 
-@cuts.command("done", short_help="Record a card as cut: as planned, or what differed.")
+@cuts.act("done", short_help="Record a card as cut: as planned, or what differed.")
 def done(
+    desk: "Desk",
     card: str = typer.Argument(..., help="The card's code."),
     broken: list[int] = typer.Option([], help="Number of a part that broke; may be repeated."),
     true: list[str] = typer.Option([], help="NUMBER=SIZE, like 2=620x415; may be repeated."),
     place: str = typer.Option(None, help="Where what was cut stands."),
-    happened_: str = HAPPENED,
-    key: str = KEY,
-) -> None:
+    **when: Any,
+) -> "Done":
     """Example:  stockroom cuts done 11893 --broken 2 --place 'Rack A'
 
     Each piece becomes a unit of its own, put by for its job; each offcut one with its parent and
@@ -322,26 +320,23 @@ def done(
     """
     from stockroom.desk.cutting.cards import cut_card, part_sizes
 
-    with at_desk() as desk:
-        at = happened(desk, happened_)
-        sizes = part_sizes(true)
-        told(
-            cut_card(
-                desk, card, broken=broken, sizes=sizes, place=place, happened_s=at, key=key
-            )
-        )  # fmt: skip
+    sizes = part_sizes(true)
+    return (
+        cut_card(
+            desk, card, broken=broken, sizes=sizes, place=place, **when
+        )
+    )  # fmt: skip
 
 
-@cuts.command("drop", short_help="Drop bench cards: nothing is cut by them.")
-def drop(cards: list[str] = CARDS, key: str = KEY) -> None:
+@cuts.act("drop", short_help="Drop bench cards: nothing is cut by them.")
+def drop(desk: "Desk", cards: list[str] = CARDS, key: str = KEY) -> "Done":
     """Example:  stockroom cuts drop 11893
 
     What they cut is free again, and the work is to be planned anew.
     """
     from stockroom.desk.cutting.cards import drop_cards
 
-    with at_desk() as desk:
-        told(drop_cards(desk, cards, key=key))
+    return drop_cards(desk, cards, key=key)
 
 
 @app.command("offcuts", short_help="The offcut shelf: what each suits, what to let go.")

@@ -5,7 +5,7 @@ from pathlib import Path
 
 import typer
 
-from stockroom.cli.base import answer, app, at_desk, given, on_day, say_text
+from stockroom.cli.base import answer, app, at_desk, given, on_day, say_text, settings
 from stockroom.errors import HEALING
 from stockroom.units import count_of
 from stockroom.writing import see_free, write_whole
@@ -153,9 +153,9 @@ def where() -> None:
     Shows the settings in force and where each comes from.
     """
     from stockroom.desk import keeping
-    from stockroom.settings import in_force, settings_file
+    from stockroom.settings import settings_file
 
-    force = in_force({"store": given.store, "zone": given.zone, "actor": given.actor})
+    force = settings()
     shown = {name: item.value for name, item in force.items()}
     shown["store"] = keeping.where_is(force["store"].value)
 

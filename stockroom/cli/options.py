@@ -10,7 +10,7 @@ import typer
 from stockroom.core.records.asked import Asked, asked
 from stockroom.units import UNITS
 
-C = TypeVar("C", bound=Callable[..., None])
+C = TypeVar("C", bound=Callable[..., Any])
 
 
 def asks(record: Any, by: str) -> Callable[[C], C]:

@@ -6,19 +6,20 @@ from typing import TYPE_CHECKING
 
 import typer
 
-from stockroom.cli.base import KEY, answer, app, at_desk, say_aside, told
+from stockroom.cli.base import KEY, answer, app, at_desk, say_aside
 from stockroom.picking import picked
 from stockroom.plain_files import read_plain
 from stockroom.units import count_of
 
 if TYPE_CHECKING:
+    from stockroom.core.records import Import
     from stockroom.desk.climate.folder import FolderRun
     from stockroom.desk.climate.readings import TakenIn
+    from stockroom.desk.session import Desk, Done
     from stockroom.intake.log_columns import Unit
     from stockroom.intake.loggers import LogFile
 
-readings = typer.Typer(rich_markup_mode=None, no_args_is_help=True)
-app.add_typer(readings, name="readings", help="Logger files: look, take-in, list, withdraw.")
+readings = app.group("readings", "Logger files: look, take-in, list, withdraw.")
 
 CELSIUS = typer.Option(None, "--celsius/--fahrenheit", help="Where the file does not say it.")
 DAY_FIRST = typer.Option(None, "--day-first/--month-first", help="Order in dates.")
@@ -155,7 +156,7 @@ def _unit(celsius: bool | None) -> "Unit | None":
     return None if celsius is None else "°C" if celsius else "°F"
 
 
-def _span(taken: "TakenIn", zone: str) -> str:
+def _span(taken: "TakenIn | Import", zone: str) -> str:
     from stockroom import clock
 
     first, last = (clock.moment_text(at, zone) for at in (taken.from_s, taken.to_s))
@@ -165,7 +166,6 @@ def _span(taken: "TakenIn", zone: str) -> str:
 @readings.command("list", short_help="List the logger files.")
 def list_() -> None:
     """Example:  stockroom readings list"""
-    from stockroom import clock
     from stockroom.core.records import Import, Place
     from stockroom.desk.lookup import everything
 
@@ -177,24 +177,21 @@ def list_() -> None:
     def lines() -> Iterator[str]:
         for item in found:
             gone = ", withdrawn" if item.withdrawn else ""
-            first, last = (clock.moment_text(at, zone) for at in (item.from_s, item.to_s))
-            yield (
-                f"{item.code}  {item.name}, {names[item.place]}: {item.readings} readings, "
-                f"{first} to {last}{gone}"
-            )
+            yield f"{item.code}  {item.name}, {names[item.place]}: {_span(item, zone)}{gone}"
         if not found:
             yield "No logger file yet. Begin with: stockroom readings look FILE."
 
     answer("stockroom.imports/1", {"imports": found}, lines())
 
 
-@readings.command("withdraw", short_help="Take a logger file out of the reckoning.")
-def withdraw(code: str, reason: str = typer.Option("", help="Why."), key: str = KEY) -> None:
+@readings.act("withdraw", short_help="Take a logger file out of the reckoning.")
+def withdraw(
+    desk: "Desk", code: str, reason: str = typer.Option("", help="Why."), key: str = KEY
+) -> "Done":
     """Example:  stockroom readings withdraw 10312 --reason 'wrong logger'"""
     from stockroom.desk.climate import readings
 
-    with at_desk() as desk:
-        told(readings.withdraw_readings(desk, code, reason=reason, key=key))
+    return readings.withdraw_readings(desk, code, reason=reason, key=key)
 
 
 def _value(log: "LogFile", zone: str) -> dict[str, object]:

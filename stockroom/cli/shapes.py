@@ -1,6 +1,6 @@
 """What answers look like: their JSON shapes and their lines for a person."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import date
 from typing import Any
 
@@ -9,7 +9,7 @@ from stockroom.core.act_wording import act_brief
 from stockroom.core.climate.windows import Window, Worst
 from stockroom.core.figures import Figure
 from stockroom.core.freshness.usable_by import UsableBy
-from stockroom.core.records import Order, Unit
+from stockroom.core.records import Material, Order, Unit
 from stockroom.core.sheets import lift_of
 from stockroom.core.wording import (
     answer_text,
@@ -35,10 +35,11 @@ from stockroom.desk.climate.warming_text import (
 from stockroom.desk.condition.checking import Answers
 from stockroom.desk.condition.opened import roll_state
 from stockroom.desk.cutting.card_text import card_line, summary
-from stockroom.desk.day import PrintLine, Today
+from stockroom.desk.day import AtRisk, GoingOff, PrintLine, Return, Today
 from stockroom.desk.orders.ordering import Reorder
 from stockroom.desk.reckoning import Reckoning
 from stockroom.desk.stock.counting import TrailLine
+from stockroom.desk.work.board import BoardLine
 from stockroom.desk.work.text import far_text, material_need_lines
 from stockroom.picking import picked
 from stockroom.text import listed
@@ -60,12 +61,12 @@ SPELL = """
     place=place.name from_s to_s peak_c ongoing source cause
     days_lost=losses[](unit=unit.code days)
 """
-MATERIAL = "material=material.code name=material.name supplier=material.supplier"
+OF_MATERIAL = "material=material.code name=material.name supplier=material.supplier"
 REORDER = f"""
-    {MATERIAL} have on_hold=held past_their_day=past coming tell_below=material.tell_below
+    {OF_MATERIAL} have on_hold=held past_their_day=past coming tell_below=material.tell_below
     order=quantity arrives_on
 """
-LACKING = f"{MATERIAL} job=job.code order_rolls order_by"
+LACKING = f"{OF_MATERIAL} job=job.code order_rolls order_by"
 MOVES = """
     take_out[](unit=unit.code place=place.name by job=job.code out_s at_once safe_s ready_s
         stacked_ready_s beside)
@@ -169,10 +170,11 @@ def reorder_text(line: Reorder, today: date) -> str:
     )
 
 
-def coming_text(order: Order, name: str) -> str:
-    """Return what is on its way: how many of what, and to what size it is cut."""
-    size = cut_text(order)
-    return f"{order.to_come} x {name}{f', {size}' if size else ''}"
+def coming_text(order: Order, materials: Mapping[str, Material], today: date) -> str:
+    """Return an order on its way: how many of what, to what size it is cut, and its day."""
+    size = f", {cut_text(order)}" if cut_text(order) else ""
+    when = day_text(order.expected_on, today) if order.expected_on else "no day told"
+    return f"{order.code}  {order.to_come} x {materials[order.material].name}{size}, {when}"
 
 
 def print_text(line: PrintLine, today: date) -> Iterator[str]:
@@ -216,71 +218,55 @@ def today_lines(found: Today, zone: str) -> Iterator[str]:
     if found.empty:
         yield "The books are empty. Begin with: stockroom place add --help."
         return
-    if found.prints:
-        yield "Prints booked"
-        for line in found.prints:
-            yield from (f"  {text}" for text in print_text(line, day))
-    if found.work:
-        yield "On the bench"
-        for bench in found.work:
-            due = bench.job.due_on
-            yield (
-                f"  {bench.job.name} ({bench.job.code}): {far_text(bench)}"
-                f"{f'; due {day_text(due, day)}' if due else ''}"
-            )
-    if found.take_out:
-        yield "Take out"
-        for outing in found.take_out:
-            yield from (f"  {text}" for text in outing_lines(outing, day, zone))
-    if found.out_now:
-        yield "Out to warm"
-        for out in found.out_now:
-            yield f"  {out_now_line(out, found.now_s, zone)}"
-    if found.put_back:
-        yield "Put back"
-        for back in found.put_back:
-            yield (
-                f"  {back.unit.code} from {back.place.name} to {back.back_to.name} by "
-                f"{at_text(back.by_s, zone, day)}: each day there costs "
-                f"{days_text(back.life_a_day)} of life"
-            )
-    if found.spells:
-        yield "Warm spells that wait for a word"
-        for risk in found.spells:
-            yield from (f"  {text}" for text in spell_lines(risk.spell, zone))
-            jobs = ", ".join(job.name for job in risk.jobs)
-            yield f"    Look at: {jobs}." if jobs else "    No job at risk."
-    if found.cuts or found.cards:
-        yield "To cut"
-        for work in found.cuts:
-            yield f"  {work.material.name}: {summary(work)}"
-        for card in found.cards:
-            yield f"  Card {card_line(card)}"
-    if found.reorder or found.needs:
-        yield "Order"
-        for need in found.needs:
-            yield f"  {next(material_need_lines(need, day))}"
-        for short in found.reorder:
-            yield f"  {reorder_text(short, day)}"
-    if found.arrivals:
-        yield "On the way"
-        for order in found.arrivals:
-            when = day_text(order.expected_on, day) if order.expected_on else "no day told"
-            name = found.materials[order.material].name
-            yield f"  {order.code}  {coming_text(order, name)}, {when}"
-    if found.notices:
-        yield "To look at"
-        for notice in found.notices:
-            yield f"  {notice.what}"
-            yield f"    {notice.why}"
-    if found.going_off:
-        yield "Off or nearly off"
-        for item in found.going_off:
-            word = "off since" if item.off else "usable until"
-            yield (
-                f"  {item.unit.code}  {item.material.name}, {unit_size_text(item.unit)}: "
-                f"{word} {day_text(item.ends, day)}"
-            )
+    for title, lines in _today_parts(found, day, zone):
+        told = [f"  {line}" for line in lines]
+        if told:
+            yield from (title, *told)
+
+
+def _today_parts(found: Today, day: date, zone: str) -> Iterator[tuple[str, Iterable[str]]]:
+    """What is said under each heading of the morning."""
+    yield "Prints booked", (text for line in found.prints for text in print_text(line, day))
+    yield "On the bench", (_bench_text(line, day) for line in found.work)
+    yield "Take out", (text for out in found.take_out for text in outing_lines(out, day, zone))
+    yield "Out to warm", (out_now_line(out, found.now_s, zone) for out in found.out_now)
+    yield "Put back", (_back_text(back, day, zone) for back in found.put_back)
+    risks = (text for risk in found.spells for text in _risk_lines(risk, zone))
+    yield "Warm spells that wait for a word", risks
+    cuts = [f"{work.material.name}: {summary(work)}" for work in found.cuts]
+    yield "To cut", [*cuts, *(f"Card {card_line(card)}" for card in found.cards)]
+    needs = [next(material_need_lines(need, day)) for need in found.needs]
+    yield "Order", [*needs, *(reorder_text(short, day) for short in found.reorder)]
+    yield "On the way", (coming_text(order, found.materials, day) for order in found.arrivals)
+    yield "To look at", (text for one in found.notices for text in (one.what, f"  {one.why}"))
+    yield "Off or nearly off", (_off_text(item, day) for item in found.going_off)
+
+
+def _bench_text(line: BoardLine, today: date) -> str:
+    due = f"; due {day_text(line.job.due_on, today)}" if line.job.due_on else ""
+    return f"{line.job.name} ({line.job.code}): {far_text(line)}{due}"
+
+
+def _back_text(back: Return, today: date, zone: str) -> str:
+    return (
+        f"{back.unit.code} from {back.place.name} to {back.back_to.name} by "
+        f"{at_text(back.by_s, zone, today)}: each day there costs "
+        f"{days_text(back.life_a_day)} of life"
+    )
+
+
+def _risk_lines(risk: AtRisk, zone: str) -> Iterator[str]:
+    yield from spell_lines(risk.spell, zone)
+    jobs = ", ".join(job.name for job in risk.jobs)
+    yield f"  Look at: {jobs}." if jobs else "  No job at risk."
+
+
+def _off_text(item: GoingOff, today: date) -> str:
+    word = "off since" if item.off else "usable until"
+    return (
+        f"{item.unit.code}  {item.material.name}, {unit_size_text(item.unit)}: "
+        f"{word} {day_text(item.ends, today)}"
+    )
 
 
 def outing_lines(outing: Outing, today: date, zone: str) -> Iterator[str]:

@@ -1,7 +1,7 @@
 """Commands on stock: receive, move, open, use, lose, count, hold, undo."""
 
 import sys
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import typer
 
@@ -11,9 +11,13 @@ from stockroom.core.records.traits import Shape
 from stockroom.errors import InputError
 from stockroom.picking import picked
 
+if TYPE_CHECKING:
+    from stockroom.desk.session import Desk, Done
 
-@app.command("receive", short_help="Take in a delivery.")
+
+@app.act("receive", short_help="Take in a delivery.")
 def receive(
+    desk: "Desk",
     of: str = typer.Argument(..., metavar="MATERIAL", help="What came, by code or name."),
     to: str = typer.Option(..., "--place", help="Where it stands."),
     units: int = typer.Option(None, help="How many rolls or lengths alike; 1, or as ordered."),
@@ -29,9 +33,8 @@ def receive(
     warm: bool = typer.Option(False, "--arrived-warm", help="It came warm."),
     damaged: bool = typer.Option(False, "--damaged", help="It came damaged: taken in, on hold."),
     order: str = typer.Option(None, help="The order it belongs to."),
-    happened_: str = HAPPENED,
-    key: str = KEY,
-) -> None:
+    **when: Any,
+) -> "Done":
     """Example:  stockroom receive 'Satin colour paper 127' --place 'Cold store' --units 2
     --batch S-4418 --label-date 2027-05-12
     """
@@ -40,141 +43,134 @@ def receive(
     from stockroom.times import day_of
     from stockroom.units import cents, length_dmm
 
-    with at_desk() as desk:
-        today = desk.today()
-        shape = _shape_of(desk, of)
-        if shape.by_length and count not in (None, 1):
-            raise InputError(
-                f"{shape.one.capitalize()}s are not counted in a pack.",
-                "--count says how many sheets or goods one pack holds.",
-                f"Give --units {count}.",
-            )
-        typed: dict[str, Any] = {
-            "width_dmm": length_dmm(width, "mm") if width else None,
-            "length_dmm": length_dmm(length, shape.length_unit) if length else None,
-            "price_cents": cents(price) if price else None,
-        }
-        said: dict[str, Any] = {
-            "material": of,
-            "plus_minus_dmm": length_dmm(about, "m") if about else 0,
-            "number": batch,
-            "made_on": day_of(made_on, today) if made_on else None,
-            "label_date": day_of(label_date, today) if label_date else None,
-            "owner": owner,
-            "arrived_warm": warm,
-            "damaged": damaged,
-        }
-        at = happened(desk, happened_)
-        if order is None:
-            whole = {"units": 1 if units is None else units, "count": 1 if count is None else count}
-            told(take(desk, Delivery(place=to, **whole, **typed, **said), happened_s=at, key=key))
-            return
-        said |= {name: value for name, value in typed.items() if value is not None}
-        came, packs = (units, None) if shape.by_length else (count, units)
-        told(receive_order(desk, order, to, came=came, packs=packs, happened_s=at, key=key, **said))
+    today = desk.today()
+    shape = _shape_of(desk, of)
+    if shape.by_length and count not in (None, 1):
+        raise InputError(
+            f"{shape.one.capitalize()}s are not counted in a pack.",
+            "--count says how many sheets or goods one pack holds.",
+            f"Give --units {count}.",
+        )
+    typed: dict[str, Any] = {
+        "width_dmm": length_dmm(width, "mm") if width else None,
+        "length_dmm": length_dmm(length, shape.length_unit) if length else None,
+        "price_cents": cents(price) if price else None,
+    }
+    said: dict[str, Any] = {
+        "material": of,
+        "plus_minus_dmm": length_dmm(about, "m") if about else 0,
+        "number": batch,
+        "made_on": day_of(made_on, today) if made_on else None,
+        "label_date": day_of(label_date, today) if label_date else None,
+        "owner": owner,
+        "arrived_warm": warm,
+        "damaged": damaged,
+    }
+    if order is None:
+        whole = {"units": 1 if units is None else units, "count": 1 if count is None else count}
+        return take(desk, Delivery(place=to, **whole, **typed, **said), **when)
+    said |= {name: value for name, value in typed.items() if value is not None}
+    came, packs = (units, None) if shape.by_length else (count, units)
+    return receive_order(desk, order, to, came=came, packs=packs, **when, **said)
 
 
-@app.command("move", short_help="Stand units at another place.")
+@app.act("move", short_help="Stand units at another place.")
 def move(
+    desk: "Desk",
     units: list[str] = typer.Argument(..., metavar="UNIT..."),
     to: str = typer.Option(..., "--to", help="The place."),
-    happened_: str = HAPPENED,
-    key: str = KEY,
-) -> None:
+    **when: Any,
+) -> "Done":
     """Example:  stockroom move 10143 --to 'Mounting room' --happened 16:30"""
     from stockroom.desk.stock import handling
 
-    with at_desk() as desk:
-        told(handling.move(desk, units, to, happened_s=happened(desk, happened_), key=key))
+    return handling.move(desk, units, to, **when)
 
 
-@app.command("open", short_help="Open a unit's bag or box.")
-def open_(code: str, happened_: str = HAPPENED, key: str = KEY) -> None:
+@app.act("open", short_help="Open a unit's bag or box.")
+def open_(
+    desk: "Desk",
+    code: str,
+    **when: Any,
+) -> "Done":
     """Example:  stockroom open 10143"""
     from stockroom.desk.stock import handling
 
-    with at_desk() as desk:
-        told(handling.open_unit(desk, code, happened_s=happened(desk, happened_), key=key))
+    return handling.open_unit(desk, code, **when)
 
 
-@app.command("rebag", short_help="Put a unit back into its bag.")
-def rebag(code: str, happened_: str = HAPPENED, key: str = KEY) -> None:
+@app.act("rebag", short_help="Put a unit back into its bag.")
+def rebag(
+    desk: "Desk",
+    code: str,
+    **when: Any,
+) -> "Done":
     """Example:  stockroom rebag 10143"""
     from stockroom.desk.stock import handling
 
-    with at_desk() as desk:
-        told(handling.rebag(desk, code, happened_s=happened(desk, happened_), key=key))
+    return handling.rebag(desk, code, **when)
 
 
-@app.command("use", short_help="Use part of a unit.")
+@app.act("use", short_help="Use part of a unit.")
 def use(
+    desk: "Desk",
     code: str,
     amount: str = typer.Argument(..., help="Metres of a roll, or a number of sheets."),
     job: str = typer.Option(None, help="For which job."),
     good: int = typer.Option(0, help="Good prints of the job that came of it."),
-    happened_: str = HAPPENED,
-    key: str = KEY,
-) -> None:
+    **when: Any,
+) -> "Done":
     """Example:  stockroom use 10143 2.9 --job 'Salt flats' --good 1"""
     from stockroom.desk.stock import handling
     from stockroom.desk.stock.amounts import read_amount
 
-    with at_desk() as desk:
-        _, taken = read_amount(desk, code, amount)
-        at = happened(desk, happened_)
-        told(handling.use(desk, code, taken, job=job, good=good, happened_s=at, key=key))
+    _, taken = read_amount(desk, code, amount)
+    return handling.use(desk, code, taken, job=job, good=good, **when)
 
 
-@app.command("lose", short_help="Lose part or all of a unit to a cause.")
+@app.act("lose", short_help="Lose part or all of a unit to a cause.")
 def lose(
+    desk: "Desk",
     code: str,
     amount: str = typer.Argument(None, help="How much; all that is left, if left out."),
     cause: str = typer.Option(..., help=f"Such as: {', '.join(LOSS_CAUSES)}."),
     job: str = typer.Option(None, help="For which job."),
     prints: int = typer.Option(0, help="Prints of the job that were lost."),
-    happened_: str = HAPPENED,
-    key: str = KEY,
-) -> None:
+    **when: Any,
+) -> "Done":
     """Example:  stockroom lose 10143 1.5 --cause 'fogged outer wraps'"""
     from stockroom.desk.stock import handling
 
-    with at_desk() as desk:
-        taken, at = _amount(desk, code, amount), happened(desk, happened_)
-        told(
-            handling.lose(desk, code, taken, cause, job=job, prints=prints, happened_s=at, key=key)
-        )
+    taken = _amount(desk, code, amount)
+    return handling.lose(desk, code, taken, cause, job=job, prints=prints, **when)
 
 
-@app.command("discard", short_help="Throw away part or all of a unit.")
+@app.act("discard", short_help="Throw away part or all of a unit.")
 def discard(
+    desk: "Desk",
     code: str,
     amount: str = typer.Argument(None, help="How much; all, if left out."),
     reason: str = typer.Option("", help="Why."),
-    happened_: str = HAPPENED,
-    key: str = KEY,
-) -> None:
+    **when: Any,
+) -> "Done":
     """Example:  stockroom discard 10209 --reason 'yellow'"""
     from stockroom.desk.stock import handling
 
-    with at_desk() as desk:
-        taken, at = _amount(desk, code, amount), happened(desk, happened_)
-        told(handling.discard(desk, code, taken, reason=reason, happened_s=at, key=key))
+    return handling.discard(desk, code, _amount(desk, code, amount), reason=reason, **when)
 
 
-@app.command("return", short_help="Send back part or all of a unit.")
+@app.act("return", short_help="Send back part or all of a unit.")
 def return_(
+    desk: "Desk",
     code: str,
     amount: str = typer.Argument(None, help="How much; all, if left out."),
     reason: str = typer.Option("", help="Why."),
-    happened_: str = HAPPENED,
-    key: str = KEY,
-) -> None:
+    **when: Any,
+) -> "Done":
     """Example:  stockroom return 10151 --reason 'dented core'"""
     from stockroom.desk.stock import handling
 
-    with at_desk() as desk:
-        taken, at = _amount(desk, code, amount), happened(desk, happened_)
-        told(handling.return_unit(desk, code, taken, reason=reason, happened_s=at, key=key))
+    return handling.return_unit(desk, code, _amount(desk, code, amount), reason=reason, **when)
 
 
 @app.command(
@@ -224,78 +220,72 @@ def count_(
         )
 
 
-@app.command("batch", short_help="Write down a batch's number or dates.")
+@app.act("batch", short_help="Write down a batch's number or dates.")
 def batch(
+    desk: "Desk",
     said: str = typer.Argument(..., metavar="BATCH", help="Its number or code."),
     number: str = typer.Option(None, help="Its number, learned now."),
     made_on: str = typer.Option(None, help="Date of making."),
     label_date: str = typer.Option(None, help="Use-by date on the label."),
     key: str = KEY,
-) -> None:
+) -> "Done":
     """Example:  stockroom batch 10208 --number S-4420 --label-date 2027-06-01"""
     from stockroom.desk.stock import counting
     from stockroom.times import day_of
 
-    with at_desk() as desk:
-        today = desk.today()
-        told(
-            counting.amend_batch(
-                desk,
-                said,
-                number=number,
-                made_on=day_of(made_on, today) if made_on else None,
-                label_date=day_of(label_date, today) if label_date else None,
-                key=key,
-            )
-        )
+    today = desk.today()
+    return counting.amend_batch(
+        desk,
+        said,
+        number=number,
+        made_on=day_of(made_on, today) if made_on else None,
+        label_date=day_of(label_date, today) if label_date else None,
+        key=key,
+    )
 
 
-@app.command("hold", short_help="Keep a unit or batch out of use.")
+@app.act("hold", short_help="Keep a unit or batch out of use.")
 def hold(
+    desk: "Desk",
     said: str = typer.Argument(..., metavar="UNIT-OR-BATCH"),
     reason: str = typer.Option(..., help="Why."),
     whole_batch: bool = typer.Option(False, "--batch", help="Hold the whole batch."),
-    happened_: str = HAPPENED,
-    key: str = KEY,
-) -> None:
+    **when: Any,
+) -> "Done":
     """Example:  stockroom hold S-4418 --batch --reason 'streaks'"""
     from stockroom.desk.stock import handling
 
-    with at_desk() as desk:
-        at = happened(desk, happened_)
-        told(handling.hold(desk, said, reason, batch=whole_batch, happened_s=at, key=key))
+    return handling.hold(desk, said, reason, batch=whole_batch, **when)
 
 
-@app.command("release", short_help="Let a unit or batch be used again.")
+@app.act("release", short_help="Let a unit or batch be used again.")
 def release(
+    desk: "Desk",
     said: str = typer.Argument(..., metavar="UNIT-OR-BATCH"),
     reason: str = typer.Option("", help="Why."),
     whole_batch: bool = typer.Option(False, "--batch", help="Release the whole batch."),
-    happened_: str = HAPPENED,
-    key: str = KEY,
-) -> None:
+    **when: Any,
+) -> "Done":
     """Example:  stockroom release 10209"""
     from stockroom.desk.stock import handling
 
-    with at_desk() as desk:
-        at = happened(desk, happened_)
-        told(handling.release(desk, said, reason=reason, batch=whole_batch, happened_s=at, key=key))
+    return handling.release(desk, said, reason=reason, batch=whole_batch, **when)
 
 
-@app.command("retime", short_help="Correct when an act happened.")
+@app.act("retime", short_help="Correct when an act happened.")
 def retime(
+    desk: "Desk",
     act: int,
     to: str = typer.Argument(..., help="When it really happened."),
     reason: str = typer.Option("", help="Why."),
     key: str = KEY,
-) -> None:
+) -> "Done":
     """Example:  stockroom retime 41 'yesterday 16:30'"""
     from stockroom.desk.stock import counting
     from stockroom.times import instant_of
 
-    with at_desk() as desk:
-        at = instant_of(to, desk.now_s(), desk.zone)
-        told(counting.retime(desk, act, at, reason=reason, key=key))
+    at = instant_of(to, desk.now_s(), desk.zone)
+    return counting.retime(desk, act, at, reason=reason, key=key)
 
 
 @app.command("undo", short_help="Take an act back, or show the trail.")

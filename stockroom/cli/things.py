@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import typer
 
@@ -11,6 +11,7 @@ from stockroom.cli.base import (
     answer,
     app,
     at_desk,
+    at_reckoning,
     confirm,
     given,
     on_day,
@@ -23,14 +24,13 @@ from stockroom.core.records.traits import FORMS
 from stockroom.picking import picked
 from stockroom.plain_files import MAX_LIST_BYTES, read_plain
 
-material = typer.Typer(rich_markup_mode=None, no_args_is_help=True)
-place = typer.Typer(rich_markup_mode=None, no_args_is_help=True)
-unit = typer.Typer(rich_markup_mode=None, no_args_is_help=True)
-stock = typer.Typer(rich_markup_mode=None, no_args_is_help=True)
-app.add_typer(material, name="material", help="Papers, films, sheets: add, change, list.")
-app.add_typer(place, name="place", help="Places and their climate: add, change, list, show.")
-app.add_typer(unit, name="unit", help="Rolls, sheets, packs, offcuts: list, show.")
-app.add_typer(stock, name="stock", help="Opening day: take in the list of what is there.")
+if TYPE_CHECKING:
+    from stockroom.desk.session import Desk, Done
+
+material = app.group("material", "Papers, films, sheets: add, change, list.")
+place = app.group("place", "Places and their climate: add, change, list, show.")
+unit = app.group("unit", "Rolls, sheets, packs, offcuts: list, show.")
+stock = app.group("stock", "Opening day: take in the list of what is there.")
 
 
 @material.command("add", short_help="Define a material.")
@@ -47,25 +47,26 @@ def material_add(name: str, key: str = KEY, **typed: Any) -> None:
         told(define_material(desk, name, key=key, **label))
 
 
-@material.command("change", short_help="Change what is known of a material.")
+@material.act("change", short_help="Change what is known of a material.")
 @asks(Material, "change")
 def material_change(
+    desk: "Desk",
     name: str,
     new_name: str = typer.Option(None, help="Another name."),
     key: str = KEY,
     **typed: Any,
-) -> None:
+) -> "Done":
     """Example:  stockroom material change 'Cast acrylic 3 mm' --tell-below 4"""
     from stockroom.desk.stock.defining import change_material
 
     renamed = {} if new_name is None else {"name": new_name}
-    with at_desk() as desk:
-        told(change_material(desk, name, key=key, **renamed, **stored(Material, typed)))
+    return change_material(desk, name, key=key, **renamed, **stored(Material, typed))
 
 
-@material.command("terms", short_help="On which terms it is sold: least order, price breaks.")
+@material.act("terms", short_help="On which terms it is sold: least order, price breaks.")
 @asks(Material, "terms")
 def material_terms(
+    desk: "Desk",
     name: str,
     price_break: list[str] = typer.Option(
         None, "--break", help="From so many on this price for each, like 12=98.00; may be repeated."
@@ -75,7 +76,7 @@ def material_terms(
     ),
     key: str = KEY,
     **typed: Any,
-) -> None:
+) -> "Done":
     """Example:  stockroom material terms 'Cast acrylic 3 mm' --minimum 6 --order-cost 90
 
     Breaks and closed days replace those told before; --break '' and --closed '' take them away.
@@ -83,12 +84,9 @@ def material_terms(
     from stockroom.desk.stock.defining import change_terms
     from stockroom.times import days_of
 
-    with at_desk() as desk:
-        breaks = [text for text in price_break if text] if price_break else None
-        days = [days_of(text, desk.today()) for text in closed if text] if closed else None
-        told(
-            change_terms(desk, name, breaks=breaks, closed=days, key=key, **stored(Material, typed))
-        )
+    breaks = [text for text in price_break if text] if price_break else None
+    days = [days_of(text, desk.today()) for text in closed if text] if closed else None
+    return change_terms(desk, name, breaks=breaks, closed=days, key=key, **stored(Material, typed))
 
 
 @material.command("list", short_help="List the materials.")
@@ -136,24 +134,22 @@ def material_care(name: str, key: str = KEY, **typed: Any) -> None:
     answer("stockroom.care/1", {"material": found}, care_lines(found))
 
 
-@place.command("add", short_help="Define a place.")
+@place.act("add", short_help="Define a place.", begin=True)
 @asks(Place, "add")
-def place_add(name: str, key: str = KEY, **typed: Any) -> None:
+def place_add(desk: "Desk", name: str, key: str = KEY, **typed: Any) -> "Done":
     """Example:  stockroom place add 'Cold store' --kind 'cold store' --set-point 4 --high 8"""
     from stockroom.desk.stock.defining import define_place
 
-    with at_desk(begin=True) as desk:
-        told(define_place(desk, name, key=key, **stored(Place, typed)))
+    return define_place(desk, name, key=key, **stored(Place, typed))
 
 
-@place.command("change", short_help="Change a place's climate.")
+@place.act("change", short_help="Change a place's climate.")
 @asks(Place, "change")
-def place_change(name: str, key: str = KEY, **typed: Any) -> None:
+def place_change(desk: "Desk", name: str, key: str = KEY, **typed: Any) -> "Done":
     """Example:  stockroom place change 'Cold store' --high 7"""
     from stockroom.desk.stock.defining import change_place
 
-    with at_desk() as desk:
-        told(change_place(desk, name, key=key, **stored(Place, typed)))
+    return change_place(desk, name, key=key, **stored(Place, typed))
 
 
 @place.command("list", short_help="List the places.")
@@ -180,9 +176,8 @@ def place_show(name: str) -> None:
     """Example:  stockroom place show 'Cold store'"""
     from stockroom.desk.climate.spells import warm_spells
     from stockroom.desk.lookup import find
-    from stockroom.desk.reckoning import reckoned
 
-    with at_desk() as desk, reckoned(desk, on_day(desk)) as reckoning:
+    with at_reckoning() as (desk, reckoning):
         found = find(reckoning.view, Place, name)
         spells = warm_spells(reckoning, place=found.code)
         units = [item for item in reckoning.units.values() if item.place == found.code]
@@ -244,9 +239,8 @@ def unit_list(
     """Example:  stockroom unit list --material 'Satin colour paper 127'"""
     from stockroom.core.wording import unit_size_text
     from stockroom.desk.lookup import find
-    from stockroom.desk.reckoning import reckoned
 
-    with at_desk() as desk, reckoned(desk, on_day(desk)) as reckoning:
+    with at_reckoning() as (_, reckoning):
         wanted = find(reckoning.view, Material, of).code if of else None
         found = [
             item
@@ -278,14 +272,12 @@ def unit_show(
     from stockroom.core.records import Unit
     from stockroom.desk.figures import figures_of
     from stockroom.desk.lookup import find
-    from stockroom.desk.reckoning import reckoned
     from stockroom.desk.stock import counting
 
-    with at_desk() as desk, reckoned(desk, on_day(desk)) as reckoning:
+    with at_reckoning() as (desk, reckoning):
         found = find(reckoning.view, Unit, code)
-        usable = None
-        if reckoning.material_of(found).traits.ages and found.state == "in stock":
-            usable = reckoning.usable_by(found)
+        ages = reckoning.material_of(found).traits.ages and found.state == "in stock"
+        usable = reckoning.usable_by(found) if ages else None
         trail = counting.trail(desk, 100, of=found.code)
         day = on_day(desk) or desk.today()
         figures = figures_of(reckoning, found, day)

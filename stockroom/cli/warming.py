@@ -1,18 +1,19 @@
 """Commands on warming up: a maker's table, a probe run, and how long a roll stands shut."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import typer
 
-from stockroom.cli.base import KEY, answer, app, at_desk, on_day, told
+from stockroom.cli.base import KEY, answer, app, at_desk, at_reckoning, told
 from stockroom.cli.readings import CELSIUS, DAY_FIRST
 from stockroom.picking import picked
 from stockroom.plain_files import MAX_LIST_BYTES, read_plain
 from stockroom.units import count_of
 
 if TYPE_CHECKING:
+    from stockroom.core.figures import Figure
     from stockroom.desk.climate.probe_runs import ProbeLook
     from stockroom.desk.climate.warming import Warming
     from stockroom.desk.reckoning import Reckoning
@@ -162,13 +163,14 @@ def warm_up(
     When it may be opened, when it is ready to print, and from what both are reckoned. Exit code 1
     where no wait makes opening safe.
     """
+    from stockroom.cli.shapes import FIGURE
     from stockroom.core.records import Place, Unit
     from stockroom.desk.climate.warming import warming_of
+    from stockroom.desk.figures.warm import both_times
     from stockroom.desk.lookup import find
-    from stockroom.desk.reckoning import reckoned
     from stockroom.errors import RefusedError
 
-    with at_desk() as desk, reckoned(desk, on_day(desk)) as reckoning:
+    with at_reckoning() as (_, reckoning):
         found = find(reckoning.view, Unit, unit)
         place = None if room is None else find(reckoning.view, Place, room).code
         warming = warming_of(reckoning, found, stacked=stacked, room=place)
@@ -179,25 +181,19 @@ def warm_up(
                 "pack of paper or film, with its thickness.",
                 "Look at the code, and where it stands.",
             )
-        value = _warm_value(warming, reckoning)
-        lines = list(_warm_lines(warming, reckoning))
+        figures = list(both_times(reckoning, warming))
+        value = picked(warming, WARMING) | {"figures": [picked(item, FIGURE) for item in figures]}
+        lines = list(_warm_lines(warming, reckoning, figures))
     answer("stockroom.warm-up/1", value, lines)
     if warming.wait.safe_s is None:
         raise typer.Exit(1)
 
 
-def _warm_value(warming: "Warming", reckoning: "Reckoning") -> dict[str, Any]:
-    from stockroom.cli.shapes import FIGURE
-    from stockroom.desk.figures.warm import both_times
-
-    told = both_times(reckoning, warming)
-    return picked(warming, WARMING) | {"figures": [picked(figure, FIGURE) for figure in told]}
-
-
-def _warm_lines(warming: "Warming", reckoning: "Reckoning") -> Iterator[str]:
+def _warm_lines(
+    warming: "Warming", reckoning: "Reckoning", figures: "Sequence[Figure]"
+) -> Iterator[str]:
     from stockroom.core.wording import unit_size_text
     from stockroom.desk.climate.warming_text import day_and_time
-    from stockroom.desk.figures.warm import both_times
 
     out = "still there" if warming.left_s is None else "out since "
     out += "" if warming.left_s is None else day_and_time(warming.left_s, reckoning.zone)
@@ -205,9 +201,8 @@ def _warm_lines(warming: "Warming", reckoning: "Reckoning") -> Iterator[str]:
         f"{warming.unit.code}  {reckoning.material_of(warming.unit).name}, "
         f"{unit_size_text(warming.unit)}, from {warming.cold.name}, {out}"
     )
-    told = list(both_times(reckoning, warming))
-    for figure in told:
+    for figure in figures:
         yield f"{figure.name}: {figure.value}"
-    for item in dict.fromkeys(item for figure in told for item in figure.inputs):
+    for item in dict.fromkeys(item for figure in figures for item in figure.inputs):
         source = f" [{item.source}]" if item.source else ""
         yield f"  {item.name}: {item.value}{source}"

@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING
 
 import typer
 
-from stockroom.cli.base import HAPPENED, KEY, answer, app, at_desk, happened, on_day, told
+from stockroom.cli.base import HAPPENED, KEY, answer, app, at_desk, at_reckoning, happened, told
 from stockroom.core.records import BACKINGS, MEASURING
 from stockroom.errors import BadValueError
 from stockroom.picking import picked
@@ -13,6 +13,7 @@ from stockroom.picking import picked
 if TYPE_CHECKING:
     from stockroom.core.patches import Apart
     from stockroom.desk.condition.whites import Colour
+    from stockroom.desk.session import Desk, Done
 
 
 @app.command("patch", short_help="Write down a measured white patch of a roll of paper.")
@@ -79,12 +80,13 @@ def patch(
         )
 
 
-@app.command("trust-white", short_help="Let a roll count on its measured white.")
+@app.act("trust-white", short_help="Let a roll count on its measured white.")
 def trust_white(
+    desk: "Desk",
     code: str = typer.Argument(..., metavar="UNIT"),
     why: str = typer.Option(..., help="Why, in a few words."),
     key: str = KEY,
-) -> None:
+) -> "Done":
     """Example:  stockroom trust-white 10143 --why 'strips and whites are clean'
 
     A measured white shortens a life at once. It lengthens it beyond the label only by this word,
@@ -93,9 +95,8 @@ def trust_white(
     from stockroom.desk.condition.whites import shown_life
     from stockroom.desk.condition.whites import trust_white as trust
 
-    with at_desk() as desk:
-        unit, most_days = shown_life(desk, code)
-        told(trust(desk, unit.code, why, most_days=most_days, key=key))
+    unit, most_days = shown_life(desk, code)
+    return trust(desk, unit.code, why, most_days=most_days, key=key)
 
 
 def _colour(b: str | None, lab: str | None, option: str) -> "Colour":
@@ -120,9 +121,8 @@ def _list(code: str) -> None:
     from stockroom.core.records import Unit
     from stockroom.desk.condition.whites import patches_of
     from stockroom.desk.lookup import find
-    from stockroom.desk.reckoning import reckoned
 
-    with at_desk() as desk, reckoned(desk, on_day(desk)) as reckoning:
+    with at_reckoning() as (desk, reckoning):
         unit = find(reckoning.view, Unit, code)
         name = reckoning.material_of(unit).name
         found, zone = apart(patches_of(reckoning, unit)), desk.zone

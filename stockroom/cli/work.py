@@ -27,14 +27,12 @@ from stockroom.plain_files import MAX_LIST_BYTES, read_plain
 from stockroom.units import count_of
 
 if TYPE_CHECKING:
-    from stockroom.desk.session import Desk
+    from stockroom.desk.session import Desk, Done
     from stockroom.desk.work.builds import LayerSaid, RuleSaid
     from stockroom.desk.work.jobs import JobSaid
 
-job_app = typer.Typer(rich_markup_mode=None, no_args_is_help=True)
-build_app = typer.Typer(rich_markup_mode=None, no_args_is_help=True)
-app.add_typer(job_app, name="job", help="Jobs: list, show, change; whose work it is.")
-app.add_typer(build_app, name="build", help="How pieces are made: add, change, list, show.")
+job_app = app.group("job", "Jobs: list, show, change; whose work it is.")
+build_app = app.group("build", "How pieces are made: add, change, list, show.")
 
 PAYS = typer.Option(None, "--pays", help="Who pays: us, customer, outside lab.")
 PRINT = ("good", "lost", "unit", "amount", "without", "pays", "happened_", "key")
@@ -119,15 +117,16 @@ def stage(job: str, stage_: str = typer.Argument(..., metavar="STAGE"), **typed:
     _record(job, stage_, **typed)
 
 
-def _pairs(texts: Sequence[str] | None, option: str) -> dict[str, str]:
-    """What is told as part=value."""
+def _pairs(
+    texts: Sequence[str] | None, option: str, like: str = "paper=10143", *, empty: bool = False
+) -> dict[str, str]:
+    """What is told as part=value, or as part= alone where it may be empty."""
     found = {}
     for text in texts or ():
         part, equals, value = text.partition("=")
-        if not equals or not value.strip():
+        if not equals or not (empty or value.strip()):
             raise InputError(
-                f"{option} {text[:40]!r} is not understood.",
-                try_=f"Type it like {option} paper=10143.",
+                f"{option} {text[:40]!r} is not understood.", try_=f"Type it like {option} {like}."
             )
         found[part.strip()] = value.strip()
     return found
@@ -221,33 +220,32 @@ def _job_said(
     )
 
 
-@job_app.command("add", short_help="Book a job with all that is known of it.")
+@job_app.act("add", short_help="Book a job with all that is known of it.")
 @shares(_job_said)
 def job_add(
+    desk: "Desk",
     name: str,
     size: str = typer.Option(..., help="Size of a piece, like 1200x800 (mm)."),
     paper: str = typer.Option(..., "--material", help="The paper."),
     key: str = KEY,
     **typed: Any,
-) -> None:
+) -> "Done":
     """Example:  stockroom job add 'Harbour III' --size 1200x800 --material Satin --build Face
 
     Without a day of the print it is the first on which it can be started.
     """
     from stockroom.desk.work import jobs
 
-    with at_desk() as desk:
-        told(jobs.book(desk, _job_said(desk, name, size, paper, **typed), key=key))
+    return jobs.book(desk, _job_said(desk, name, size, paper, **typed), key=key)
 
 
-@job_app.command("change", short_help="Change what is known of a job.")
+@job_app.act("change", short_help="Change what is known of a job.")
 @shares(_job_said)
-def job_change(job: str, key: str = KEY, **typed: Any) -> None:
+def job_change(desk: "Desk", job: str, key: str = KEY, **typed: Any) -> "Done":
     """Example:  stockroom job change 'Harbour III' --certainty sure --due 2026-04-10"""
     from stockroom.desk.work import jobs
 
-    with at_desk() as desk:
-        told(jobs.change_job(desk, job, _job_said(desk, **typed), key=key))
+    return jobs.change_job(desk, job, _job_said(desk, **typed), key=key)
 
 
 @job_app.command("erase-client", short_help="Erase for good whose work it is.")
@@ -363,9 +361,10 @@ def build_add(
         )
 
 
-@build_app.command("change", short_help="Change a build: a new version takes its place.")
+@build_app.act("change", short_help="Change a build: a new version takes its place.")
 @shares(_layers)
 def build_change(
+    desk: "Desk",
     build: str,
     name: str = typer.Option(None, help="What it is called."),
     trim: str = typer.Option(None, help="after mounting, or before."),
@@ -375,41 +374,38 @@ def build_change(
     takes: list[str] = typer.Option(None, help="What a loss takes, like 'mount/dust=paper'."),
     key: str = KEY,
     **typed: Any,
-) -> None:
+) -> "Done":
     """Example:  stockroom build change 'Face mount' --board 'Composite 3 mm' --allow board=5"""
     from stockroom.desk.work import builds
 
-    with at_desk() as desk:
-        with desk.reading() as view:
-            recipe = builds.recipe_in(view, builds.find_build(view, build))
-        layers = _layers(recipe, **typed)
-        told(
-            builds.change_build(
-                desk,
-                build,
-                layers,
-                name=name,
-                trim=trim,  # type: ignore[arg-type]
-                looks=look,
-                sign_days=sign_days,
-                never_signed=never_signed,
-                rules=_rules(takes),
-                key=key,
-            )
-        )
+    with desk.reading() as view:
+        recipe = builds.recipe_in(view, builds.find_build(view, build))
+    layers = _layers(recipe, **typed)
+    return builds.change_build(
+        desk,
+        build,
+        layers,
+        name=name,
+        trim=trim,  # type: ignore[arg-type]
+        looks=look,
+        sign_days=sign_days,
+        never_signed=never_signed,
+        rules=_rules(takes),
+        key=key,
+    )
 
 
-@build_app.command("retire", short_help="Offer a build for new jobs no longer, or again.")
+@build_app.act("retire", short_help="Offer a build for new jobs no longer, or again.")
 def build_retire(
+    desk: "Desk",
     build: str,
     again: bool = typer.Option(False, "--again", help="Offer it again."),
     key: str = KEY,
-) -> None:
+) -> "Done":
     """Example:  stockroom build retire 'Old mount'"""
     from stockroom.desk.work import builds
 
-    with at_desk() as desk:
-        told(builds.retire_build(desk, build, again=again, key=key))
+    return builds.retire_build(desk, build, again=again, key=key)
 
 
 @build_app.command("list", short_help="The builds that are offered.")
@@ -455,23 +451,10 @@ def build_show(build: str) -> None:
 def _rules(takes: Sequence[str] | None) -> "list[RuleSaid]":
     """Rules of loss told as stage/cause=parts."""
     found: list[RuleSaid] = []
-    for at, parts in _pairs_with_empty(takes).items():
+    for at, parts in _pairs(takes, "--takes", "'mount/bad sheet=sheet'", empty=True).items():
         stage_, _, cause = at.partition("/")
         told_parts = [part.strip() for part in parts.split(",") if part.strip()]
         found.append((stage_.strip(), cause.strip(), told_parts))  # type: ignore[arg-type]
-    return found
-
-
-def _pairs_with_empty(texts: Sequence[str] | None) -> dict[str, str]:
-    found = {}
-    for text in texts or ():
-        at, equals, parts = text.partition("=")
-        if not equals:
-            raise InputError(
-                f"--takes {text[:40]!r} is not understood.",
-                try_="Type it like --takes 'mount/bad sheet=sheet'.",
-            )
-        found[at] = parts
     return found
 
 

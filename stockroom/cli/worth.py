@@ -5,7 +5,7 @@ from pathlib import Path
 
 import typer
 
-from stockroom.cli.base import answer, app, at_desk, on_day
+from stockroom.cli.base import answer, app, at_desk, at_reckoning, on_day
 from stockroom.picking import picked
 from stockroom.writing import see_free, write_whole
 
@@ -27,18 +27,15 @@ def needs(
     from stockroom.cli.work_shapes import material_need_value
     from stockroom.core.records import Material
     from stockroom.desk.lookup import find
-    from stockroom.desk.reckoning import reckoned
     from stockroom.desk.work.needs import material_needs
     from stockroom.desk.work.text import material_need_lines
     from stockroom.times import day_of
 
-    with at_desk() as desk:
-        on = on_day(desk)
-        today = on or desk.today()
+    with at_reckoning() as (desk, reckoning):
+        today = on_day(desk) or desk.today()
         upto = day_of(day, today) if day else None
-        with reckoned(desk, on) as reckoning:
-            only = find(reckoning.view, Material, material).code if material else None
-            found = material_needs(reckoning, today, only, upto)
+        only = find(reckoning.view, Material, material).code if material else None
+        found = material_needs(reckoning, today, only, upto)
 
     value = {"day": today, "materials": [material_need_value(need) for need in found]}
     lines = [line for need in found for line in material_need_lines(need, today)]
@@ -54,14 +51,11 @@ def cost(job: str) -> None:
     from stockroom.cli.work_shapes import cost_value
     from stockroom.core.records import Job
     from stockroom.desk.lookup import find
-    from stockroom.desk.reckoning import reckoned
     from stockroom.desk.work.cost import job_cost
     from stockroom.desk.work.text import cost_lines
 
-    with at_desk() as desk:
-        with reckoned(desk, on_day(desk)) as reckoning:
-            found = job_cost(reckoning, find(reckoning.view, Job, job))
-        currency = desk.currency
+    with at_reckoning() as (desk, reckoning):
+        found, currency = job_cost(reckoning, find(reckoning.view, Job, job)), desk.currency
     answer(
         "stockroom.cost/1",
         {"job": found.job.code, "currency": currency, **cost_value(found)},
@@ -76,22 +70,19 @@ def spoilage(
     """Example:  stockroom spoilage --month 2026-03"""
     from stockroom.cli.work_shapes import LOST
     from stockroom.core.constants import SIZE_CLASSES
-    from stockroom.desk.reckoning import reckoned
     from stockroom.desk.work.spoilage import learned_of, lost_between, spell_of
     from stockroom.desk.work.text import lost_line, percent_text
     from stockroom.times import month_of
     from stockroom.units import money_text
 
-    with at_desk() as desk:
-        on = on_day(desk)
-        first = month_of(month, on or desk.today())
+    with at_reckoning() as (desk, reckoning):
+        first = month_of(month, on_day(desk) or desk.today())
         last = (first + timedelta(days=31)).replace(day=1) - timedelta(days=1)
-        with reckoned(desk, on) as reckoning:
-            found = lost_between(reckoning, first, last)
-            known, spell = learned_of(reckoning), spell_of(reckoning)
-        currency = desk.currency
+        found, currency = lost_between(reckoning, first, last), desk.currency
+        known, spell = learned_of(reckoning), spell_of(reckoning)
     small, large = SIZE_CLASSES[0].value, SIZE_CLASSES[1].value
     classes = (f"up to {small:g} m²", f"up to {large:g} m²", f"above {large:g} m²")
+    by_class = list(zip(classes, known.mount_counts, known.mounts, strict=True))
 
     def lines() -> list[str]:
         total = sum(line.cents for line in found)
@@ -105,7 +96,7 @@ def spoilage(
         told += [
             f"Mounts {name}: {count.good} of {count.tried} good; the next one with "
             f"{percent_text(law.mean)}."
-            for name, count, law in zip(classes, known.mount_counts, known.mounts, strict=True)
+            for name, count, law in by_class
         ]
         backs = known.count("back")
         told.append(f"Backings: {backs.good} of {backs.tried} good.")
@@ -118,7 +109,7 @@ def spoilage(
 
     mounts = [
         {"size": name, **picked(count, "good tried"), "chance": law.mean}
-        for name, count, law in zip(classes, known.mount_counts, known.mounts, strict=True)
+        for name, count, law in by_class
     ]
     value = {
         "from": first,
@@ -134,15 +125,11 @@ def spoilage(
 @app.command("worth", short_help="What stock is worth, and what of it goes off in which month.")
 def worth() -> None:
     """Example:  stockroom worth"""
-    from stockroom.desk.reckoning import reckoned
     from stockroom.desk.work.cost import stock_value
     from stockroom.desk.work.text import value_lines
 
-    with at_desk() as desk:
-        on = on_day(desk)
-        with reckoned(desk, on) as reckoning:
-            found = stock_value(reckoning, on or desk.today())
-        currency = desk.currency
+    with at_reckoning() as (desk, reckoning):
+        found, currency = stock_value(reckoning, on_day(desk) or desk.today()), desk.currency
     answer(
         "stockroom.worth/1",
         {"currency": currency, **picked(found, WORTH)},
@@ -179,11 +166,8 @@ def trace(code: str) -> None:
     from stockroom.desk.reckoning import reckoned
     from stockroom.desk.work import tracing
 
-    with at_desk() as desk:
-        zone = desk.zone
-        with reckoned(desk) as reckoning:
-            found = tracing.trace(reckoning, code)
-            materials = reckoning.materials
+    with at_desk() as desk, reckoned(desk) as reckoning:
+        found, materials, zone = tracing.trace(reckoning, code), reckoning.materials, desk.zone
     if isinstance(found, tracing.BatchTrace):
         answer("stockroom.trace/1", picked(found, BATCH_TRACE), batch_trace_lines(found, materials))
         return

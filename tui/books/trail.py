@@ -8,6 +8,7 @@ from tui.words import Row, head
 
 if TYPE_CHECKING:
     from stockroom.desk.session import Desk
+    from stockroom.desk.stock.counting import TrailLine
 
 SHOWN = 200
 """Acts shown (our choice)."""
@@ -46,28 +47,28 @@ class TrailScreen(Leaf):
 
     def detail(self, row: Row | None) -> tuple[Any, ...]:
         """The act's own words, beside the list."""
-        if row is None or self.data is None:
-            return ()
         from tui.stock.lines import act_detail
 
-        lines, zone = self.data
-        for line in lines:
-            if row.key == f"act {line.act.seq}":
-                return act_detail(line, zone, self.side_room())
-        return ()
+        line = self._line_of(row)
+        return act_detail(line, self.data[1], self.side_room()) if line is not None else ()
 
     def chosen(self, row: Row) -> None:
         """Open the unit an act was about."""
         from tui.stock.lines import act_unit
         from tui.words import Target
 
-        for line in self.data[0]:
-            if row.key == f"act {line.act.seq}":
-                code = act_unit(line)
-                if code:
-                    self.stockroom.open(Target("unit", code))
-                else:
-                    self.stockroom.hint("This act was about no single unit.")
+        line = self._line_of(row)
+        if line is None:
+            return
+        if code := act_unit(line):
+            self.stockroom.open(Target("unit", code))
+        else:
+            self.stockroom.hint("This act was about no single unit.")
+
+    def _line_of(self, row: Row | None) -> "TrailLine | None":
+        """The act that a row tells."""
+        lines = self.data[0] if row is not None and self.data is not None else ()
+        return next((line for line in lines if row and row.key == f"act {line.act.seq}"), None)
 
     def action_undo_here(self) -> None:
         """Take back the act under the cursor."""

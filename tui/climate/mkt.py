@@ -2,20 +2,21 @@
 
 from typing import TYPE_CHECKING, Any
 
-from tui.shared.list_screen import Leaf
+from tui.shared.list_screen import Page
 from tui.words import Row
 
 if TYPE_CHECKING:
     from stockroom.desk.session import Desk
 
 
-class MeansScreen(Leaf):
+class MeansScreen(Page):
     """Mean kinetic temperature of one place."""
 
     TELLS = (
         "Mean kinetic temperature of one place: over the last 24 h, 7, 30, 90 and 365 days, and "
         "all that is logged, with the worst 24 h and the worst 30 days in each."
     )
+    WIDEST = 140
     FOOT = ("move.up", "move.down", "go.readings", "screen.help", "screen.palette", "screen.back")
     ACTS = ()
 
@@ -36,17 +37,8 @@ class MeansScreen(Leaf):
 
         return place_means(desk, self.target.about, self.stockroom.on)
 
-    def room(self) -> int:
-        """A page has the whole width."""
-        return max(40, self.stockroom.size.width - 4)
-
     def rows(self, data: Any, width: int) -> list[Row]:
         """Lay them out as one page."""
         from tui.climate.span_lines import means_page
 
-        return means_page(data, min(width, 140))
-
-    def begin(self) -> None:
-        """A page needs no text beside it."""
-        self.add_class("page")
-        super().begin()
+        return means_page(data, width)

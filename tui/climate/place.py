@@ -2,9 +2,9 @@
 
 from typing import TYPE_CHECKING, Any
 
-from tui.keys import bind
+from tui.keys import bind, bind_acts
 from tui.shared.line_list import Lines
-from tui.shared.list_screen import UNIT_ACTS, Leaf
+from tui.shared.list_screen import UNIT_ACTS, Page
 from tui.words import Row, Target
 
 if TYPE_CHECKING:
@@ -16,7 +16,7 @@ SPAN_ACTS = ("act.longer", "act.shorter", "act.mkt")
 SPANS: "tuple[Span, ...]" = ("week", "month", "year")
 
 
-class PlaceScreen(Leaf):
+class PlaceScreen(Page):
     """All that one looks at of one place."""
 
     TELLS = (
@@ -25,6 +25,7 @@ class PlaceScreen(Leaf):
         "an opened door or a defrost: a log cannot tell which. Enter on a warm spell gives it a "
         "word for its cause; on a logger file, Enter or v takes it out of the reckoning."
     )
+    WIDEST = 140
     FOOT = (
         "line.open", "act.longer", "act.shorter", "act.mkt", "go.readings", "screen.help",
         "screen.back", "go.warm", "move.left", "move.right", "act.move", "screen.palette",
@@ -32,10 +33,7 @@ class PlaceScreen(Leaf):
     BINDINGS = [  # noqa: RUF012 - as the base class has it
         bind("move.left", "step(1)"),
         bind("move.right", "step(-1)"),
-        bind("act.longer", "act('longer')"),
-        bind("act.shorter", "act('shorter')"),
-        bind("act.mkt", "act('mkt')"),
-        bind("act.withdraw", "act('withdraw')"),
+        *bind_acts(*SPAN_ACTS, "act.withdraw"),
     ]
     ACTS = (*SPAN_ACTS, *UNIT_ACTS, "act.withdraw")
 
@@ -59,20 +57,11 @@ class PlaceScreen(Leaf):
 
         return one_place(desk, self.target.about, self.back, self.stockroom.on, span=self.span)
 
-    def room(self) -> int:
-        """A page has the whole width."""
-        return max(40, self.stockroom.size.width - 4)
-
     def rows(self, data: Any, width: int) -> list[Row]:
         """Lay it out as one page."""
         from tui.climate.lines import place_page
 
-        return place_page(data, min(width, 140))
-
-    def begin(self) -> None:
-        """A page needs no text beside it."""
-        self.add_class("page")
-        super().begin()
+        return place_page(data, width)
 
     def action_step(self, by: int) -> None:
         """Earlier or later by one span, as far as there is a log."""

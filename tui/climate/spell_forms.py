@@ -14,6 +14,7 @@ from stockroom.times import instant_of
 from stockroom.units import centi_c
 from tui.climate.lines import celsius, limits_text
 from tui.forms import Field, Form, Values
+from tui.stock.acts import happened
 
 if TYPE_CHECKING:
     from stockroom.desk.session import Desk, Done
@@ -43,7 +44,7 @@ def warm_form(desk: "Desk", target: "Target") -> Form:
             desk,
             place.code,
             last_right_s=instant_of(values["right"], desk.now_s(), desk.zone),
-            found_s=_found(desk, values["found"]),
+            found_s=happened(desk, values, "found"),
             highest_centi_c=centi_c(values["highest"]),
             now_centi_c=centi_c(values["now"]) if values["now"].strip() else None,
             cause=values["cause"],
@@ -55,9 +56,7 @@ def warm_form(desk: "Desk", target: "Target") -> Form:
         lines = [f"{safe(place.name)}: {limits_text(place)}."]
         try:
             right = instant_of(values["right"], desk.now_s(), found.zone)
-            end = desk.now_s()
-            if values["found"].strip() not in ("", "now"):
-                end = instant_of(values["found"], desk.now_s(), found.zone)
+            end = happened(desk, values, "found") or desk.now_s()
             highest = centi_c(values["highest"])
         except StockroomError:
             return [*lines, "", "The worst shape is assumed: that it was at its highest from the",
@@ -86,12 +85,6 @@ def warm_form(desk: "Desk", target: "Target") -> Form:
         ],
         submit, told, start="right",
     )  # fmt: skip
-
-
-def _found(desk: "Desk", text: str) -> int | None:
-    if text.strip() in ("", "now"):
-        return None
-    return instant_of(text, desk.now_s(), desk.zone)
 
 
 def cause_form(desk: "Desk", target: "Target") -> Form:

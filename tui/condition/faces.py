@@ -10,7 +10,7 @@ from stockroom.desk.figures import figures_of
 from stockroom.desk.reckoning import Reckoning, reckoned
 from stockroom.text import safe
 from stockroom.units import m_text
-from tui.forms import Field, Form, Values
+from tui.forms import Field, Form, Values, one_of
 from tui.stock.acts import Subject, happened, when_field
 
 if TYPE_CHECKING:
@@ -49,11 +49,11 @@ def surface_form(desk: "Desk", target: "Target") -> Form:
         return surfaces.look_over(
             desk,
             unit.code,
-            mask_front=next(word for word in MASKINGS if word == values["front"]),
-            mask_back=next(word for word in MASKINGS if word == values["back"]),
-            grade=next(word for word in GRADES if word == values["grade"]),
+            mask_front=one_of(MASKINGS, values["front"]),
+            mask_back=one_of(MASKINGS, values["back"]),
+            grade=one_of(GRADES, values["grade"]),
             chipped=values["chipped"],
-            matte=next(word for word in MATTES if word == values["matte"]),
+            matte=one_of(MATTES, values["matte"]),
             happened_s=happened(desk, values),
             key=key,
         )

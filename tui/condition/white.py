@@ -13,7 +13,7 @@ from stockroom.desk.reckoning import reckoned
 from stockroom.errors import BadValueError
 from stockroom.text import safe
 from stockroom.units import days_text, number
-from tui.forms import Field, Form, Values
+from tui.forms import Field, Form, Values, one_of
 from tui.stock.acts import Subject, happened, when_field
 
 if TYPE_CHECKING:
@@ -56,8 +56,8 @@ def patch_form(desk: "Desk", target: "Target") -> Form:
             b=own[2],
             density=whites.density_of(values["density"]),
             instrument=values["instrument"],
-            measuring=next(word for word in MEASURING if word == values["measuring"]),
-            backing=next(word for word in BACKINGS if word == values["backing"]),
+            measuring=one_of(MEASURING, values["measuring"]),
+            backing=one_of(BACKINGS, values["backing"]),
             spots=_whole(values["spots"]),
             control=values["control"] if beside else None,
             control_l=other[0],

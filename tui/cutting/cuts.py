@@ -4,8 +4,8 @@ from dataclasses import replace
 from threading import Event
 from typing import TYPE_CHECKING, Any
 
-from tui.keys import bind, shown
-from tui.shared.list_screen import UNIT_ACTS, Leaf
+from tui.keys import bind_acts, shown
+from tui.shared.list_screen import UNIT_ACTS, Leaf, Page
 from tui.words import Row, Target
 
 if TYPE_CHECKING:
@@ -34,7 +34,7 @@ class CutsScreen(Leaf):
         "act.examine", "act.move", "screen.palette",
     )  # fmt: skip
     ACTS = ("act.leave_out", *SHEET_ACTS)
-    BINDINGS = [bind("act.leave_out", "act('leave_out')")]  # noqa: RUF012 - as the base class has it
+    BINDINGS = bind_acts("act.leave_out")
 
     def __init__(self, target: Target | None = None) -> None:
         super().__init__(target)
@@ -158,25 +158,7 @@ class CutsScreen(Leaf):
         super().chosen(row)
 
 
-class CardPage(Leaf):
-    """A page with one sheet's picture."""
-
-    def room(self) -> int:
-        """A page has the whole width."""
-        return max(40, min(118, self.stockroom.size.width - 4))
-
-    def picture_rows(self) -> int:
-        """Lines there are for the picture."""
-        least, most = PICTURE_ROWS
-        return min(most, max(least, self.stockroom.size.height - 12))
-
-    def begin(self) -> None:
-        """A page needs no text beside it."""
-        self.add_class("page")
-        super().begin()
-
-
-class PlannedScreen(CardPage):
+class PlannedScreen(Page):
     """A sheet of a plan that is not accepted yet."""
 
     TITLE = "Planned"
@@ -197,10 +179,10 @@ class PlannedScreen(CardPage):
         from tui.cutting.lines import planned_rows
 
         work, planned = data
-        return planned_rows(work, planned, width, self.picture_rows())
+        return planned_rows(work, planned, width, self.tall(*PICTURE_ROWS, besides=12))
 
 
-class CardScreen(CardPage):
+class CardScreen(Page):
     """One bench card."""
 
     TELLS = (
@@ -226,7 +208,7 @@ class CardScreen(CardPage):
         """Lay it out as one page."""
         from tui.cutting.lines import card_rows
 
-        return card_rows(data, width, self.picture_rows())
+        return card_rows(data, width, self.tall(*PICTURE_ROWS, besides=12))
 
     def chosen(self, row: Row) -> None:
         """Do to the card what the line says."""

@@ -27,10 +27,12 @@ from tui.words import (
     Line,
     Row,
     Target,
+    below,
     columns,
-    head,
     note,
     say,
+    sections,
+    two_lines,
     when,
     wrap,
     wrapped,
@@ -59,11 +61,9 @@ def today_cut_rows(
 def today_work_row(work: "CutWork", today: date, width: int, side: int) -> Row:
     """Return a plan in a line or two: for the earliest print, from what its pieces come."""
     day = min(item.job.print_on for item in work.wanted)
-    room = width - WHEN - 2
-    lines = [columns([(when(day, today), WHEN, ""), (safe(work.material.name), room, "strong")])]
-    lines += [columns([("", WHEN, ""), (text, room, "")]) for text in wrap(summary(work), room)]
+    first = [(when(day, today), WHEN, ""), (safe(work.material.name), width - WHEN - 2, "strong")]
     return Row(
-        tuple(lines),
+        (columns(first), *below(summary(work), width, "")),
         key=f"cuts {work.material.code}",
         target=Target("cuts", work.material.code),
         detail=tuple(work_detail(work, today, side)),
@@ -94,30 +94,22 @@ def buy_text(work: "CutWork", today: date) -> str:
 
 def board_rows(board: "CutBoard", today: date, width: int, side: int) -> list[Row]:
     """Return plans to accept, cards to cut, the offcut shelf, and what to let go of it."""
-    rows: list[Row] = []
-    for work in board.works:
-        rows += [*_gap(rows), head(safe(work.material.name)), *work_rows(work, today, width, side)]
-    if board.cards:
-        rows += [*_gap(rows), head("Cards to cut")]
-        rows += [card_row(view, width, side) for view in board.cards]
-    if not board.works and not board.cards:
+    rows = sections(
+        *((safe(work.material.name), work_rows(work, today, width, side)) for work in board.works),
+        ("Cards to cut", [card_row(view, width, side) for view in board.cards]),
+    )
+    if not rows:
         text = (
             "Nothing is to be cut: all sure work of the next three weeks has its sheets, or no "
             "job of it has a build. B books a piece with its build."
         )
         rows.append(note(*wrapped(text, width)))
-    if board.shelf:
-        rows += [*_gap(rows), head("Offcut shelf")]
-        rows += [offcut_row(item, today, width, side) for item in board.shelf]
-    going = [item for item in board.shelf if item.let_go]
-    if going:
-        rows += [*_gap(rows), head("To let go: kept, they are worth less than their space")]
-        rows += [let_go_row(item, today, width, side) for item in going]
-    return rows
-
-
-def _gap(rows: Sequence[Row]) -> list[Row]:
-    return [note(BLANK)] if rows else []
+    going = [let_go_row(item, today, width, side) for item in board.shelf if item.let_go]
+    shelf = sections(
+        ("Offcut shelf", [offcut_row(item, today, width, side) for item in board.shelf]),
+        ("To let go: kept, they are worth less than their space", going),
+    )
+    return [*rows, note(BLANK), *shelf] if shelf else rows
 
 
 def work_rows(work: "CutWork", today: date, width: int, side: int) -> list[Row]:
@@ -230,12 +222,9 @@ def card_row(view: "CardView", width: int, side: int) -> Row:
     what = f"{safe(view.material.name)}, {blank_text(view)}"
     told = f"{safe(view.place)}: {parts_text(view.layout.parts, dict(view.jobs))}"
     told = f"cannot be cut: {view.gone}" if view.gone else told
-    room = width - WHEN - 2
+    roles = ("strong", "bad" if view.gone else "dim")
     return Row(
-        (
-            columns([(first, WHEN, ""), (what, room, "strong")]),
-            columns([("", WHEN, ""), (told, room, "bad" if view.gone else "dim")]),
-        ),
+        two_lines(first, what, told, width, roles=roles),
         key=f"card {view.card.code}",
         target=Target("card", view.card.code),
         detail=tuple(layout_lines(view.layout, dict(view.jobs), side, SIDE_ROWS)),
@@ -248,12 +237,8 @@ def offcut_row(item: "ShelfOffcut", today: date, width: int, side: int) -> Row:
     size = size_text(*item.size_dmm)
     where = f"{safe(item.material.name)}, {size}, {safe(item.place)}{faces_text(item)}"
     use = f"{use_text(item)}; last seen {when(item.seen_on, today)}"
-    room = width - 8
     return Row(
-        (
-            columns([(item.unit.code, 6, ""), (where, room, "")]),
-            columns([("", 6, ""), (use, room, "dim")]),
-        ),
+        two_lines(item.unit.code, where, use, width, 6),
         key=f"offcut {item.unit.code}",
         target=Target("unit", item.unit.code),
         detail=tuple(offcut_detail(item, today, side)),

@@ -8,7 +8,6 @@ from textual.content import Content
 from textual.widgets import Input, Static
 
 from stockroom.core.records import GRADES
-from tui.shared.line_list import Lines
 from tui.shared.list_screen import Leaf
 from tui.shared.pick import Pick
 from tui.words import Row
@@ -49,10 +48,7 @@ class OffcutScreen(Leaf):
             hint = "mm, such as 620 x 420"
             yield Input(draft, hint, id="size", compact=True, select_on_focus=False)
             yield Pick(USES, self.stockroom.drafts.get(DRAFT, {}).get("use", ""), id="use")
-        with Horizontal(id="body"):
-            yield Lines(id="list")
-            yield Lines(id="detail")
-        yield Input(id="filter")
+        yield from self.body()
         yield from self.frame_below()
 
     def begin(self) -> None:

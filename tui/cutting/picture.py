@@ -8,7 +8,8 @@ from stockroom.desk.cutting.card_text import drawn
 from stockroom.desk.cutting.cards import Layout
 from stockroom.documents.bench_card import DrawnPart
 from stockroom.units import size_text
-from tui.words import Line, Span
+from tui.shared.picture import joined
+from tui.words import Line
 
 CELL_ASPECT = 2.0
 """How much taller than wide a character cell is, about (most terminal fonts: 1.8 to 2.2)."""
@@ -124,20 +125,9 @@ class _Sheet:
     def lines(self) -> list[Line]:
         """Return the picture."""
         return [
-            _spans(
+            joined(
                 (_BOX[ways], "dim") if ways else text or (" ", "")
                 for ways, text in zip(row, texts, strict=True)
             )
             for row, texts in zip(self._ways, self._text, strict=True)
         ]
-
-
-def _spans(cells: object) -> Line:
-    """Cells of one role as one span."""
-    found: list[Span] = []
-    for char, role in cells:  # type: ignore[attr-defined]
-        if found and found[-1][1] == role:
-            found[-1] = (found[-1][0] + char, role)
-        else:
-            found.append((char, role))
-    return tuple(found)

@@ -11,11 +11,11 @@ from stockroom.desk.orders import ordering
 from stockroom.desk.orders.state import ORDER_COST_CENTS
 from stockroom.desk.reckoning import reckoned
 from stockroom.desk.stock.defining import change_terms
-from stockroom.errors import BadValueError, OrderedMeanwhileError
+from stockroom.errors import OrderedMeanwhileError
 from stockroom.text import safe
 from stockroom.times import day_of, days_of
-from stockroom.units import cents, money_text, number, size_dmm
-from tui.forms import Field, Form, Values
+from stockroom.units import cents, money_text, size_dmm
+from tui.forms import Field, Form, Values, whole
 from tui.today.lines import material_word
 from tui.words import when
 
@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from tui.words import Target
 
 
-def order_form(desk: "Desk", target: "Target") -> Form:
+def order_new_form(desk: "Desk", target: "Target") -> Form:
     """Mark a material as ordered; the quantity stands there already."""
     with reckoned(desk) as reckoning:
         material = find(reckoning.view, Material, target.about)
@@ -49,7 +49,7 @@ def order_form(desk: "Desk", target: "Target") -> Form:
         width, length = size_dmm(size) if size else (None, None)
         try:
             return ordering.order(
-                desk, material.code, _whole(values["count"]),
+                desk, material.code, whole(values["count"]),
                 expected_on=day_of(expected, desk.today()) if expected else None,
                 price_cents=cents(paid) if paid else None,
                 supplier=values["supplier"], width_dmm=width, length_dmm=length,
@@ -101,7 +101,7 @@ def tell_form(desk: "Desk", target: "Target") -> Form:
 
     def submit(desk: "Desk", values: Values, key: str) -> "Done":
         text = values["below"].strip()
-        return ordering.tell_below(desk, material.code, _whole(text) if text else None, key=key)
+        return ordering.tell_below(desk, material.code, whole(text) if text else None, key=key)
 
     return Form(
         f"tell {material.code}", f"Tell me below: {safe(material.name)}", "Remember it",
@@ -127,8 +127,8 @@ def terms_form(desk: "Desk", target: "Target") -> Form:
         paid = values["cost"].strip()
         return change_terms(
             desk, material.code,
-            order_minimum=_whole(values["minimum"]),
-            order_multiple=_whole(values["multiple"]),
+            order_minimum=whole(values["minimum"]),
+            order_multiple=whole(values["multiple"]),
             order_cost_cents=cents(paid) if paid else None,
             breaks=_listed(values["breaks"]),
             closed=[days_of(text, desk.today()) for text in _listed(values["closed"])],
@@ -175,10 +175,3 @@ def cancel_form(desk: "Desk", target: "Target") -> Form:
 def _multiples(material: Material) -> str:
     multiple = material.order_multiple
     return f"in multiples of {multiple}" if multiple > 1 else f"{material.form}s"
-
-
-def _whole(text: str) -> int:
-    value = number(text.strip() or "0", "a number")
-    if value != int(value):
-        raise BadValueError(f"{text[:20]!r} is no whole number.", try_="Type it like 4.")
-    return int(value)

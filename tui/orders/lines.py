@@ -7,7 +7,7 @@ from rich.cells import cell_len
 from stockroom.core.wording import kept_back_text
 from stockroom.text import safe
 from tui.today.lines import coming_row, material_word, to_order_rows
-from tui.words import BLANK, Row, Target, columns, cut_line, head, note, say, wrapped
+from tui.words import Row, Target, columns, cut_line, note, say, sections, wrapped
 
 if TYPE_CHECKING:
     from stockroom.desk.stock.views import OrderDesk
@@ -19,16 +19,24 @@ WHAT_KEYS_DO = "Enter orders it; i shows it day by day; t sets the number to be 
 
 def order_rows(found: "OrderDesk", width: int, side: int = 60) -> list[Row]:
     """Return what to order, what is on its way, and each material with its number."""
-    rows: list[Row] = [head("To order")]
     wanted = to_order_rows(
         found.lacking, found.reorder, found.today, width, side, planned=found.planned
     )
-    rows += wanted or [note(say("Nothing is to be ordered in the coming four weeks.", "dim"))]
-    rows += [note(BLANK), head("On its way")]
-    rows += [coming_row(order, found.materials, found.today, width) for order in found.coming]
-    if not found.coming:
-        rows.append(note(say("Nothing was ordered that has not come.", "dim")))
-    rows += [note(BLANK), head("Materials, and when to tell you")]
+    coming = [coming_row(order, found.materials, found.today, width) for order in found.coming]
+    watched = _watched_rows(found, width, side)
+    return sections(
+        ("To order", wanted or _none("Nothing is to be ordered in the coming four weeks.")),
+        ("On its way", coming or _none("Nothing was ordered that has not come.")),
+        ("Materials, and when to tell you", watched or _none("There is no material yet.")),
+    )
+
+
+def _none(text: str) -> list[Row]:
+    return [note(say(text, "dim"))]
+
+
+def _watched_rows(found: "OrderDesk", width: int, side: int) -> list[Row]:
+    rows: list[Row] = []
     room = width - NAME - HERE - TOLD - 6
     beside = all(cell_len(safe(material.supplier)) <= room for material, _ in found.watched)
     for material, stock in found.watched:
@@ -64,6 +72,4 @@ def order_rows(found: "OrderDesk", width: int, side: int = 60) -> list[Row]:
                 material=material.code,
             )
         )
-    if not found.watched:
-        rows.append(note(say("There is no material yet.", "dim")))
     return rows

@@ -2,7 +2,7 @@
 
 from typing import TYPE_CHECKING, Any
 
-from tui.keys import bind
+from tui.keys import bind_acts
 from tui.shared.list_screen import Leaf
 from tui.words import Row, Target
 
@@ -25,12 +25,7 @@ class OrdersScreen(Leaf):
         "screen.help", "screen.palette", "screen.back",
     )  # fmt: skip
     ACTS = ("act.by_day", "act.tell", "act.terms", "act.cancel")
-    BINDINGS = [  # noqa: RUF012 - as the base class has it
-        bind("act.by_day", "act('by_day')"),
-        bind("act.tell", "act('tell')"),
-        bind("act.terms", "act('terms')"),
-        bind("act.cancel", "act('cancel')"),
-    ]
+    BINDINGS = bind_acts(*ACTS)
 
     def fetch(self, desk: "Desk") -> Any:
         """Read it."""
@@ -47,14 +42,9 @@ class OrdersScreen(Leaf):
 
     def action_act(self, name: str) -> None:
         """Show it by day, tell below, say its terms, or cancel."""
-        row = self.subject()
-        if name == "by_day" and row is not None and row.material:
-            self.stockroom.open(Target("supply", row.material))
-        elif name == "tell" and row is not None and row.material:
-            self.stockroom.open(Target("tell", row.material))
-        elif name == "terms" and row is not None and row.material:
-            self.stockroom.open(Target("terms", row.material))
-        elif name == "cancel" and row is not None and row.order:
-            self.stockroom.open(Target("cancel", row.order))
+        row = self.subject() or Row(())
+        about = row.order if name == "cancel" else row.material
+        if about and f"act.{name}" in self.ACTS:
+            self.stockroom.open(Target("supply" if name == "by_day" else name, about))
         else:
             self.stockroom.hint("That does nothing on this line.", "ask")

@@ -2,7 +2,7 @@
 
 from typing import TYPE_CHECKING, Any
 
-from tui.shared.list_screen import Leaf
+from tui.shared.list_screen import Page
 from tui.words import Row
 
 if TYPE_CHECKING:
@@ -12,7 +12,7 @@ PICTURE_ROWS = (6, 14)
 """Fewest and most lines of the picture."""
 
 
-class SupplyScreen(Leaf):
+class SupplyScreen(Page):
     """One material by day."""
 
     TELLS = (
@@ -35,18 +35,8 @@ class SupplyScreen(Leaf):
 
         return material_supply(desk, self.target.about, on=self.stockroom.on)
 
-    def room(self) -> int:
-        """A page has the whole width."""
-        return max(40, min(118, self.stockroom.size.width - 4))
-
     def rows(self, data: Any, width: int) -> list[Row]:
         """Lay it out as one page."""
         from tui.orders.supply_lines import supply_page
 
-        least, most = PICTURE_ROWS
-        return supply_page(data, width, min(most, max(least, self.stockroom.size.height - 18)))
-
-    def begin(self) -> None:
-        """A page needs no text beside it."""
-        self.add_class("page")
-        super().begin()
+        return supply_page(data, width, self.tall(*PICTURE_ROWS, besides=18))

@@ -30,12 +30,8 @@ class FormScreen(Framed):
     """One form."""
 
     FOOT: tuple[str, ...] = (
-        "form.next",
-        "form.send",
-        "screen.back",
-        "screen.help_typed",
-        "screen.palette",
-    )
+        "form.next", "form.send", "screen.back", "screen.help_typed", "screen.palette",
+    )  # fmt: skip
     BINDINGS = [  # noqa: RUF012 - as the base class has it
         bind("form.next", "next"),
         bind("form.send", "send"),

@@ -16,33 +16,27 @@ from tui.words import Line, Row
 GUTTER = 2
 """Cells before each line: the cursor's mark stands there, so that no colour is needed."""
 
+LOOKS = {
+    "dim": "color: $quiet",
+    "strong": "text-style: bold",
+    "head": "color: $secondary; text-style: bold",
+    "good": "color: $success",
+    "ask": "color: $warning",
+    "bad": "color: $error",
+    "key": "color: $primary; text-style: bold",
+    "cursor": "background: $line-cursor",
+    "cursor-away": "background: $line-cursor-away",
+}
+"""How each role of text looks, and the line of the cursor."""
+
 
 class Lines(ScrollView, can_focus=True):
     """Rows drawn line by line; arrows and hjkl move the cursor, or scroll where there is none."""
 
-    COMPONENT_CLASSES = {  # noqa: RUF012 - as the base class has it
-        "lines--dim",
-        "lines--strong",
-        "lines--head",
-        "lines--good",
-        "lines--ask",
-        "lines--bad",
-        "lines--key",
-        "lines--cursor",
-        "lines--cursor-away",
-    }
-    DEFAULT_CSS = """
-    Lines { scrollbar-size: 0 0; }
-    Lines > .lines--dim { color: $quiet; }
-    Lines > .lines--strong { text-style: bold; }
-    Lines > .lines--head { color: $secondary; text-style: bold; }
-    Lines > .lines--good { color: $success; }
-    Lines > .lines--ask { color: $warning; }
-    Lines > .lines--bad { color: $error; }
-    Lines > .lines--key { color: $primary; text-style: bold; }
-    Lines > .lines--cursor { background: $line-cursor; }
-    Lines > .lines--cursor-away { background: $line-cursor-away; }
-    """
+    COMPONENT_CLASSES = {f"lines--{name}" for name in LOOKS}  # noqa: RUF012 - as the base has it
+    DEFAULT_CSS = "Lines { scrollbar-size: 0 0; }" + "".join(
+        f"Lines > .lines--{name} {{ {look}; }}" for name, look in LOOKS.items()
+    )
     BINDINGS = [  # noqa: RUF012 - as the base class has it
         bind("move.up", "step(-1)"),
         bind("move.down", "step(1)"),
@@ -116,6 +110,11 @@ class Lines(ScrollView, can_focus=True):
         top = self.scroll_offset.y
         return self._at is not None and top <= self._start < top + self.size.height
 
+    @property
+    def _stops(self) -> list[int]:
+        """The rows on which the cursor may rest."""
+        return [index for index, row in enumerate(self.rows) if row.key]
+
     def seek(self, text: str) -> None:
         """Show only the rows that hold some text; headings stay where a row of theirs does."""
         self.sought = text.strip().casefold()
@@ -133,7 +132,7 @@ class Lines(ScrollView, can_focus=True):
             self._starts.append(len(self._flat))
             self._flat += [(index, line) for line in row.lines]
         self.virtual_size = Size(max(1, self.size.width), len(self._flat))
-        stops = [index for index, row in enumerate(self.rows) if row.key]
+        stops = self._stops
         same = [index for index in stops if self.rows[index].key == key] if key else []
         same.sort(key=lambda index: abs(index - near))
         later = [index for index in stops if index >= near]
@@ -165,7 +164,7 @@ class Lines(ScrollView, can_focus=True):
             self.scroll_to(y=top + by * (height // 2 if away else 1), animate=False)
             return
         self._still = False
-        stops = [index for index, row in enumerate(self.rows) if row.key]
+        stops = self._stops
         at = stops.index(self._at) + by
         if 0 <= at < len(stops):
             self._move(stops[at])
@@ -175,7 +174,7 @@ class Lines(ScrollView, can_focus=True):
     def action_edge(self, side: int) -> None:
         """Move to the first or the last row."""
         self._still = side < 0
-        stops = [index for index, row in enumerate(self.rows) if row.key]
+        stops = self._stops
         if stops:
             self._move(stops[0] if side < 0 else stops[-1])
         if side < 0 or not stops:
@@ -188,9 +187,8 @@ class Lines(ScrollView, can_focus=True):
         if self._at is None:
             self.scroll_to(y=self.scroll_offset.y + by * page, animate=False)
             return
-        stops = [index for index, row in enumerate(self.rows) if row.key]
         wanted = self._starts[self._at] + by * page
-        self._move(min(stops, key=lambda index: abs(self._starts[index] - wanted)))
+        self._move(min(self._stops, key=lambda index: abs(self._starts[index] - wanted)))
 
     def action_choose(self) -> None:
         """Open the row."""

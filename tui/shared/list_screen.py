@@ -9,7 +9,7 @@ from textual.content import Content
 from textual.screen import Screen
 from textual.widgets import Input, Static
 
-from tui.keys import KEYS, bind, shown
+from tui.keys import KEYS, bind, bind_acts, shown
 from tui.shared.line_list import Lines
 from tui.theme import LEAST_HEIGHT, LEAST_WIDTH, WIDE
 from tui.words import Row, Target, cut, pad
@@ -19,19 +19,9 @@ if TYPE_CHECKING:
     from tui.app import StockroomApp
 
 UNIT_ACTS = (
-    "act.strip",
-    "act.examine",
-    "act.move",
-    "act.open",
-    "act.rebag",
-    "act.use",
-    "act.lose",
-    "act.count",
-    "act.hold",
-    "act.put_by",
-    "act.discard",
-    "act.return",
-)
+    "act.strip", "act.examine", "act.move", "act.open", "act.rebag", "act.use", "act.lose",
+    "act.count", "act.hold", "act.put_by", "act.discard", "act.return",
+)  # fmt: skip
 """What letters do to the unit under the cursor."""
 JOB_ACTS = ("act.record", "act.close")
 """What letters do to the job under the cursor."""
@@ -145,7 +135,7 @@ class Leaf(Framed):
         bind("list.filter", "filter"),
         bind("move.left", "side('list')"),
         bind("move.right", "side('detail')"),
-        *(bind(id_, f"act('{id_[4:]}')") for id_ in (*UNIT_ACTS, *JOB_ACTS)),
+        *bind_acts(*UNIT_ACTS, *JOB_ACTS),
     ]
     ACTS: tuple[str, ...] = UNIT_ACTS
     EMPTY = "Nothing here."
@@ -161,11 +151,15 @@ class Leaf(Framed):
     def compose(self) -> ComposeResult:
         """Bar, list and text, filter, status, footer."""
         yield from self.frame_above()
+        yield from self.body("filter: a word; Enter keeps it, Esc shows all")
+        yield from self.frame_below()
+
+    def body(self, hint: str = "") -> ComposeResult:
+        """List and text beside it, and the filter below them."""
         with Horizontal(id="body"):
             yield Lines(id="list")
             yield Lines(id="detail")
-        yield Input(placeholder="filter: a word; Enter keeps it, Esc shows all", id="filter")
-        yield from self.frame_below()
+        yield Input(placeholder=hint, id="filter")
 
     @property
     def lines(self) -> Lines:
@@ -358,3 +352,23 @@ class Leaf(Framed):
             return (open_unit if name == "open" else rebag)(desk, unit)
 
         self.stockroom.act(work)
+
+
+class Page(Leaf):
+    """A screen whose list is one page, with no text beside it."""
+
+    WIDEST = 118
+    """Cells of its lines at most."""
+
+    def begin(self) -> None:
+        """Begin to read."""
+        self.add_class("page")
+        super().begin()
+
+    def room(self) -> int:
+        """A page has the whole width."""
+        return max(40, min(self.WIDEST, self.stockroom.size.width - 4))
+
+    def tall(self, least: int, most: int, besides: int) -> int:
+        """Lines there are for a picture, where so many stand besides."""
+        return min(most, max(least, self.stockroom.size.height - besides))

@@ -1,6 +1,6 @@
 """Pictures of block and braille characters: used life over time, a length left."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from itertools import pairwise
 
@@ -71,13 +71,7 @@ class Canvas:
 
     def lines(self) -> list[Line]:
         """Return the picture as lines."""
-        made: list[Line] = []
-        for y in range(self.height):
-            spans: list[Span] = []
-            for x in range(self.width):
-                spans.append(self._cell(x, y))
-            made.append(_joined(spans))
-        return made
+        return [joined(self._cell(x, y) for x in range(self.width)) for y in range(self.height)]
 
     def _cell(self, x: int, y: int) -> Span:
         if (x, y) in self._over:
@@ -87,7 +81,8 @@ class Canvas:
         return ("░", "dim") if (x, y) in self._shade else (" ", "")
 
 
-def _joined(spans: Sequence[Span]) -> Line:
+def joined(spans: Iterable[Span]) -> Line:
+    """Return cells as a line, neighbours of one role as one span."""
     made: list[Span] = []
     for text, role in spans:
         if made and made[-1][1] == role:
@@ -129,9 +124,8 @@ def life_picture(curve: Curve, width: int, height: int) -> list[Line]:
     The top row is the limit; `▾` marks where the likely line meets it, `┊` the next print.
     """
     canvas = Canvas(width, height)
-    from_s = curve.t_s[0]
-    last_s = max(curve.now_s, curve.ends_s[0], *(at for at, _ in curve.prints), from_s + 1)
-    span_s = (max(last_s, min(curve.ends_s[2], last_s + (last_s - from_s) * 0.25)) - from_s) * 1.04
+    from_s, to_s = curve_span(curve)
+    span_s = to_s - from_s
     top = 4
     tall = height * 4 - 1 - top
 

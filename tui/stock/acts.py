@@ -46,12 +46,9 @@ class Subject:
     def facts(self) -> list[str]:
         """What it is, how much there is, where it stands."""
         held = self.unit.held or self.lot.held
-        lines = [
-            f"{safe(self.material.name)}, {unit_size_text(self.unit)}, in {safe(self.place.name)}",
-        ]
-        if held:
-            lines.append(f"On hold: {safe(held)}")
-        return lines
+        size, place = unit_size_text(self.unit), safe(self.place.name)
+        about = f"{safe(self.material.name)}, {size}, in {place}"
+        return [about, f"On hold: {safe(held)}"] if held else [about]
 
     def amount_hint(self) -> str:
         """How an amount of it is typed."""
@@ -63,9 +60,9 @@ def when_field() -> Field:
     return Field("when", "When it happened", "now", hint="now, yesterday 16:30")
 
 
-def happened(desk: "Desk", values: Values) -> int | None:
+def happened(desk: "Desk", values: Values, field: str = "when") -> int | None:
     """Return when it happened, None for now."""
-    text = values.get("when", "now").strip()
+    text = values.get(field, "now").strip()
     return None if text in ("", "now") else instant_of(text, desk.now_s(), desk.zone)
 
 

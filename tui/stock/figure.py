@@ -2,20 +2,21 @@
 
 from typing import TYPE_CHECKING, Any
 
-from tui.shared.list_screen import Leaf
+from tui.shared.list_screen import Page
 from tui.words import Row, note, wrapped
 
 if TYPE_CHECKING:
     from stockroom.desk.session import Desk
 
 
-class FigureScreen(Leaf):
+class FigureScreen(Page):
     """One figure with its inputs and sources."""
 
     TELLS = (
         "One figure: the rule it follows, each thing it was made from, where that is from and how "
         "sure it is. Where you can change an input, the last line leads there."
     )
+    WIDEST = 120
     FOOT = ("move.up", "move.down", "line.open", "screen.help", "screen.palette", "screen.back")
     ACTS = ()
 
@@ -30,10 +31,6 @@ class FigureScreen(Leaf):
 
         return unit_figures(desk, self.target.about, self.stockroom.on)
 
-    def room(self) -> int:
-        """A page has the whole width."""
-        return max(40, self.stockroom.size.width - 4)
-
     def rows(self, data: Any, width: int) -> list[Row]:
         """Lay it out as one page."""
         from tui.stock.figure_lines import figure_page
@@ -41,10 +38,5 @@ class FigureScreen(Leaf):
         unit, figures = data
         for figure in figures:
             if figure.name == self.target.more[0]:
-                return figure_page(figure, unit.code, min(width, 120))
+                return figure_page(figure, unit.code, width)
         return [note(*wrapped("This figure no longer stands; nothing tells it now.", width))]
-
-    def begin(self) -> None:
-        """A page needs no text beside it."""
-        self.add_class("page")
-        super().begin()

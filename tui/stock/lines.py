@@ -282,16 +282,9 @@ def offcut_rows(
         rows.append(note(say("No offcut and no sheet here takes it.", "strong")))
     for item in yes:
         turned = ", turned" if item.fit is not None and item.fit.turned else ""
-        first = columns(
-            [
-                (f"● {item.unit.code}", 9, "good"),
-                (safe(item.place.name), 12, "strong"),
-                (size_text(item.unit.width_dmm, item.unit.length_dmm), 16, ""),
-                (f"{safe(item.material.name)}, {_kind(item)}{turned}", width - 43, ""),
-            ]
-        )
+        told = f"{safe(item.material.name)}, {_kind(item)}{turned}"
         second = say(f"  {remains_text(item)}", "dim")
-        lines = [cut_line(first, width), cut_line(second, width)]
+        lines = [_offcut_line(item, told, width, takes=True), cut_line(second, width)]
         for caution in item.cautions(today):
             text = shorten(safe(caution, length=400), width - 4)
             lines.append(cut_line(say(f"  ◐ {text}", "ask"), width))
@@ -299,18 +292,22 @@ def offcut_rows(
     if no:
         rows += [note(BLANK), head("Does not take it")]
     for item in no:
-        cells = columns(
-            [
-                (f"○ {item.unit.code}", 9, "dim"),
-                (safe(item.place.name), 12, ""),
-                (size_text(item.unit.width_dmm, item.unit.length_dmm), 16, ""),
-                (safe(item.why_not), width - 43, ""),
-            ]
-        )
-        rows.append(_offcut_row(item, (cut_line(cells, width),), today))
+        lines = [_offcut_line(item, safe(item.why_not), width, takes=False)]
+        rows.append(_offcut_row(item, tuple(lines), today))
     for item in yes[:1]:
         rows += lift_rows(item.unit, item.material, width)
     return rows
+
+
+def _offcut_line(item: "OffcutAnswer", told: str, width: int, *, takes: bool) -> Line:
+    mark, code, place = ("●", "good", "strong") if takes else ("○", "dim", "")
+    cells = [
+        (f"{mark} {item.unit.code}", 9, code),
+        (safe(item.place.name), 12, place),
+        (size_text(item.unit.width_dmm, item.unit.length_dmm), 16, ""),
+        (told, width - 43, ""),
+    ]
+    return cut_line(columns(cells), width)
 
 
 def lift_rows(unit: "Unit", material: "Material", width: int) -> list[Row]:

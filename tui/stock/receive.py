@@ -2,7 +2,7 @@
 
 from typing import TYPE_CHECKING
 
-from stockroom.core.records import OWNERS, UNKNOWN, Material, Order, Owner
+from stockroom.core.records import OWNERS, UNKNOWN, Material, Order
 from stockroom.core.wording import cut_text
 from stockroom.desk.lookup import find, usual_place
 from stockroom.desk.stock import receiving
@@ -11,16 +11,17 @@ from stockroom.desk.stock.views import Choices, choices
 from stockroom.errors import BadValueError
 from stockroom.text import safe
 from stockroom.times import day_of
-from stockroom.units import cents, length_dmm, m_text, number, size_dmm, size_text
-from tui.forms import Field, Form, Values
+from stockroom.units import cents, length_dmm, m_text, size_dmm, size_text
+from tui.forms import Field, Form, Values, leads_to, one_of, whole
 from tui.stock.acts import happened, place_options, when_field
 from tui.today.lines import material_word
-from tui.words import Target, when
+from tui.words import when
 
 if TYPE_CHECKING:
     from datetime import date
 
     from stockroom.desk.session import Desk, Done
+    from tui.words import Target
 
 
 def receive_form(desk: "Desk", target: "Target") -> Form:
@@ -30,7 +31,7 @@ def receive_form(desk: "Desk", target: "Target") -> Form:
     return _form(desk, found, "receive", "Receive a delivery", None, start="material")
 
 
-def order_form(desk: "Desk", target: "Target") -> Form:
+def order_come_form(desk: "Desk", target: "Target") -> Form:
     """Take in an order: all stands there as it was ordered, Enter takes it in."""
     with desk.reading() as view:
         order = find(view, Order, target.about)
@@ -77,7 +78,7 @@ def _form(
     def submit(desk: "Desk", values: Values, key: str) -> "Done":
         material = materials[values["material"]]
         packed = receiving.in_one_pack(material, order)
-        count = _whole(values["count"])
+        count = whole(values["count"])
         width, length = _size(material, values["size"])
         delivery = Delivery(
             material=material.code,
@@ -89,7 +90,7 @@ def _form(
             number=safe(values["number"]) or UNKNOWN,
             label_date=_day(values["label"], desk),
             made_on=_day(values["made"], desk),
-            owner=_owner(values["owner"]),
+            owner=one_of(OWNERS, values["owner"]),
             price_cents=cents(values["price"]) if values["price"].strip() else None,
             arrived_warm=values["warm"] == "warm",
             order=order.code if order else None,
@@ -137,16 +138,8 @@ def _form(
             *rest,
             when_field(),
         ],
-        submit, told, start, _opened,
+        submit, told, start, leads_to("unit", "unit"),  # whose code can be written on it
     )  # fmt: skip
-
-
-def _opened(done: "Done") -> Target | None:
-    """The first unit that was born, so that its code can be written on it."""
-    for touch in done.changes.touches:
-        if touch.kind == "unit":
-            return Target("unit", touch.key)
-    return None
 
 
 def _place_for(found: Choices, material: Material) -> str:
@@ -173,23 +166,9 @@ def _size(material: Material, text: str) -> tuple[int | None, int | None]:
     return None, length_dmm(text, material.shape.length_unit)
 
 
-def _owner(text: str) -> Owner:
-    for owner in OWNERS:
-        if owner == text:
-            return owner
-    return "mine"
-
-
 def _day(text: str, desk: "Desk") -> "date | None":
     return day_of(text, desk.today()) if text.strip() else None
 
 
 def _guess(text: str) -> int:
     return int(text) if text.isdigit() else 1
-
-
-def _whole(text: str) -> int:
-    value = number(text.strip() or "0", "a number")
-    if value != int(value):
-        raise BadValueError(f"{text[:20]!r} is no whole number.", try_="Type it like 4.")
-    return int(value)

@@ -2,25 +2,25 @@
 
 from typing import TYPE_CHECKING, Any
 
-from tui.shared.list_screen import UNIT_ACTS, Leaf
+from tui.shared.list_screen import Page
 from tui.words import Row, Target
 
 if TYPE_CHECKING:
     from stockroom.desk.session import Desk
 
 
-class UnitScreen(Leaf):
+class UnitScreen(Page):
     """All that one looks at of one unit; letters act on it."""
 
     TELLS = (
         "One unit. The picture shows the days of life it has used since it came: the line is the "
         "likely way, the shade its range, the top the life it came with. Letters act on it."
     )
+    WIDEST = 120
     FOOT = (
         "act.strip", "act.move", "act.use", "act.count", "act.hold", "screen.help", "screen.back",
         "act.open", "act.rebag", "act.lose", "act.put_by", "screen.palette",
     )  # fmt: skip
-    ACTS = UNIT_ACTS
 
     def heading(self) -> str:
         """Which one."""
@@ -48,20 +48,11 @@ class UnitScreen(Leaf):
 
         return one_unit(desk, self.target.about, self.stockroom.on)
 
-    def room(self) -> int:
-        """A page has the whole width."""
-        return max(40, self.stockroom.size.width - 4)
-
     def rows(self, data: Any, width: int) -> list[Row]:
         """Lay it out as one page."""
         from tui.stock.lines import unit_page
 
-        return unit_page(data, min(width, 120))
-
-    def begin(self) -> None:
-        """A page needs no text beside it."""
-        self.add_class("page")
-        super().begin()
+        return unit_page(data, width)
 
     def subject(self) -> Row | None:
         """Letters act on this unit, for the print under the cursor if there is one."""

@@ -22,6 +22,7 @@ from stockroom.units import count_of, days_text, m_text, size_text
 from tui.cutting.lines import today_cut_rows
 from tui.orders.supply_lines import planned_soon
 from tui.stock.figure_lines import notice_row
+from tui.today.glance import print_line
 from tui.words import (
     BLANK,
     WHEN,
@@ -29,15 +30,16 @@ from tui.words import (
     Row,
     Span,
     Target,
+    below,
     columns,
     cut_line,
     head,
     note,
     say,
+    sections,
     shorten,
     two_lines,
     when,
-    wrap,
     wrapped,
 )
 from tui.work.lines import bench_rows, need_row
@@ -145,13 +147,8 @@ def today_rows(found: "Today", width: int, side: int = 60, zone: str = "UTC") ->
         ("To look at", [notice_row(x, width) for x in found.notices]),
         ("Off or nearly off", [_off_row(x, found.day, width) for x in found.going_off]),
     )
-    rows: list[Row] = []
-    for title, made in groups:
-        if made:
-            rows += [*([note(BLANK)] if rows else []), head(title), *made]
-    if not rows:
-        rows = [note(say("Nothing wants doing today.", "strong"), *_next_steps(width))]
-    return rows
+    nothing = note(say("Nothing wants doing today.", "strong"), *_next_steps(width))
+    return sections(*groups) or [nothing]
 
 
 def empty_rows(width: int) -> list[Row]:
@@ -178,14 +175,6 @@ def _next_steps(width: int) -> list[Line]:
 
 def _print_row(line: "PrintLine", today: date, width: int, side: int) -> Row:
     job, best = line.job, line.answers.best
-    first = columns(
-        [
-            (when(job.print_on, today), WHEN, ""),
-            (safe(job.name), width - WHEN - 31, "strong"),
-            (size_text(job.width_dmm, job.height_dmm), -15, ""),
-            (count_of(job.to_print, "print"), -10, ""),
-        ]
-    )
     if best is None:
         second: Line = (
             ("○ no", "bad"),
@@ -205,7 +194,7 @@ def _print_row(line: "PrintLine", today: date, width: int, side: int) -> Row:
             (why, "dim"),
         )
     return Row(
-        (first, cut_line(second, width)),
+        (print_line(job, today, width), cut_line(second, width)),
         key=f"print {job.code}",
         target=Target("print", job.code),
         detail=tuple(print_detail(line, today, side)),
@@ -218,14 +207,10 @@ def _print_row(line: "PrintLine", today: date, width: int, side: int) -> Row:
 def print_detail(line: "PrintLine", today: date, width: int) -> list[Line]:
     """Return a booked print's answer with all reasons, then the other rolls in short."""
     job = line.job
+    series = "; a series, all from one emulsion" if job.series else ""
     lines = [
         say(safe(job.name), "strong"),
-        *wrapped(
-            f"{count_of(job.to_print, 'print')} of {size_text(job.width_dmm, job.height_dmm)} "
-            f"on {safe(line.material.name)}, {when(job.print_on, today)}"
-            + ("; a series, all from one emulsion" if job.series else ""),
-            width,
-        ),
+        *wrapped(f"{_print_text(line, today)}{series}", width),
         BLANK,
     ]
     for index, item in enumerate(line.answers.rolls):
@@ -233,6 +218,14 @@ def print_detail(line: "PrintLine", today: date, width: int) -> list[Line]:
     if line.order_rolls:
         lines += [BLANK, *wrapped(lacking_text(line, today), width, "ask")]
     return lines
+
+
+def _print_text(line: "PrintLine", today: date) -> str:
+    job = line.job
+    return (
+        f"{count_of(job.to_print, 'print')} of {size_text(job.width_dmm, job.height_dmm)} "
+        f"on {safe(line.material.name)}, {when(job.print_on, today)}"
+    )
 
 
 def _roll_lines(item: "Answered", today: date, width: int, *, full: bool) -> list[Line]:
@@ -310,12 +303,6 @@ def _lacking_row(line: "PrintLine", today: date, width: int, side: int) -> Row:
         detail=tuple(print_detail(line, today, side)),
         material=line.material.code,
     )
-
-
-def below(text: str, width: int, role: str = "dim") -> list[Line]:
-    """Return a text below what happens on a day, in as many lines as it takes."""
-    room = width - WHEN - 2
-    return [columns([("", WHEN, ""), (line, room, role)]) for line in wrap(text, room)]
 
 
 def outing_row(item: "Outing", today: date, width: int, side: int = 60, zone: str = "UTC") -> Row:
@@ -530,11 +517,7 @@ def _off_row(item: "GoingOff", today: date, width: int) -> Row:
 def print_rows(line: "PrintLine", today: date, width: int) -> list[Row]:
     """Return one booked print: every roll of its paper with its answer and all reasons."""
     job = line.job
-    top = (
-        f"{count_of(job.to_print, 'print')} of {size_text(job.width_dmm, job.height_dmm)} "
-        f"on {safe(line.material.name)}, {when(job.print_on, today)}"
-    )
-    facts = [*wrapped(top, width, "strong")]
+    facts = wrapped(_print_text(line, today), width, "strong")
     if job.series:
         facts.append(say("A series: all of it from one emulsion.", "dim"))
     if job.good or job.lost:

@@ -2,14 +2,14 @@
 
 from typing import TYPE_CHECKING, Any
 
-from tui.shared.list_screen import JOB_ACTS, UNIT_ACTS, Leaf
+from tui.shared.list_screen import JOB_ACTS, UNIT_ACTS, Page
 from tui.words import Row, Target
 
 if TYPE_CHECKING:
     from stockroom.desk.session import Desk
 
 
-class PrintScreen(Leaf):
+class PrintScreen(Page):
     """The answers for one print."""
 
     TELLS = (
@@ -41,10 +41,6 @@ class PrintScreen(Leaf):
         on = self.stockroom.on
         return one_print(desk, self.target.about, on), on or desk.today()
 
-    def room(self) -> int:
-        """A page has the whole width."""
-        return max(40, min(118, self.stockroom.size.width - 4))
-
     def rows(self, data: Any, width: int) -> list[Row]:
         """Lay it out as one page."""
         from tui.today.lines import closed_rows, print_rows
@@ -53,11 +49,6 @@ class PrintScreen(Leaf):
         if hasattr(found, "answers"):
             return print_rows(found, today, width)
         return closed_rows(found, today, width)
-
-    def begin(self) -> None:
-        """A page needs no text beside it."""
-        self.add_class("page")
-        super().begin()
 
     def action_act(self, name: str) -> None:
         """Letters act on the roll under the cursor; the job is recorded, or closed."""

@@ -18,20 +18,9 @@ class TodayScreen(Leaf):
         "another screen. Scan a label anywhere to open what it is on."
     )
     FOOT = (
-        "line.open",
-        "act.record",
-        "go.jobs",
-        "go.units",
-        "screen.help",
-        "screen.palette",
-        "app.leave",
-        "go.order",
-        "go.warm",
-        "go.cuts",
-        "go.offcut",
-        "go.receive",
-        "go.trail",
-    )
+        "line.open", "act.record", "go.jobs", "go.units", "screen.help", "screen.palette",
+        "app.leave", "go.order", "go.warm", "go.cuts", "go.offcut", "go.receive", "go.trail",
+    )  # fmt: skip
     ACTS = (*UNIT_ACTS, *JOB_ACTS)
 
     def heading(self) -> str:

@@ -2,7 +2,7 @@
 
 from typing import TYPE_CHECKING
 
-from stockroom.core.records import CERTAINTIES, JOB_STATES, Job, JobState
+from stockroom.core.records import CERTAINTIES, JOB_STATES, Job
 from stockroom.desk.lookup import find
 from stockroom.desk.stock.views import choices
 from stockroom.desk.work import booking, jobs
@@ -12,11 +12,12 @@ from stockroom.errors import BadValueError
 from stockroom.text import safe
 from stockroom.times import day_of
 from stockroom.units import count_of, number, size_dmm, size_text
-from tui.forms import Field, Form, Values
-from tui.words import Target, when
+from tui.forms import Field, Form, Values, leads_to, one_of
+from tui.words import when
 
 if TYPE_CHECKING:
     from stockroom.desk.session import Desk, Done
+    from tui.words import Target
 
 
 def book_form(desk: "Desk", target: "Target") -> Form:
@@ -76,15 +77,8 @@ def book_form(desk: "Desk", target: "Target") -> Form:
             Field("edition", "Edition", hint="3/8: number, size"),
             Field("client", "For whom", hint="can be erased"),
         ],
-        submit, told, "name", _opened,
+        submit, told, "name", leads_to("job", "print"),
     )  # fmt: skip
-
-
-def _opened(done: "Done") -> Target | None:
-    for touch in done.changes.touches:
-        if touch.kind == "job":
-            return Target("print", touch.key)
-    return None
 
 
 def close_form(desk: "Desk", target: "Target") -> Form:
@@ -93,7 +87,7 @@ def close_form(desk: "Desk", target: "Target") -> Form:
         job = find(view, Job, target.about)
 
     def submit(desk: "Desk", values: Values, key: str) -> "Done":
-        return booking.close_job(desk, job.code, _state(values["state"]), key=key)
+        return booking.close_job(desk, job.code, one_of(JOB_STATES, values["state"]), key=key)
 
     return Form(
         f"close {job.code}", f"Close {safe(job.name)}", "Close it",
@@ -104,10 +98,3 @@ def close_form(desk: "Desk", target: "Target") -> Form:
             "What was put by for it is free again.",
         ],
     )  # fmt: skip
-
-
-def _state(text: str) -> JobState:
-    for state in JOB_STATES:
-        if state == text:
-            return state
-    return "done"

@@ -28,6 +28,8 @@ from tui.words import (
     head,
     note,
     say,
+    sections,
+    two_lines,
     when,
     wrapped,
 )
@@ -45,28 +47,18 @@ GROUPS = (
 
 def work_rows(found: "AllWork", today: date, width: int, side: int) -> list[Row]:
     """Return all booked work, and what sure work runs short of."""
-    rows: list[Row] = []
-    for title, states in GROUPS:
-        lines = [line for line in found.lines if line.state_text in states]
-        if lines:
-            rows += [*([note(BLANK)] if rows else []), head(title)]
-            rows += [job_row(line, today, width, side) for line in lines]
-    if found.short:
-        rows += [*([note(BLANK)] if rows else []), head("Sure work runs short of")]
-        rows += [need_row(item, today, width, side) for item in found.short]
-    if not rows:
-        rows = [
-            note(say("No work is booked.", "strong"), BLANK),
-            note(
-                *wrapped(
-                    "B books a print or a mounted piece. A list you have is taken in whole with: "
-                    "stockroom job take-in LIST. How pieces are made is written down with: "
-                    "stockroom build add NAME --sheet MATERIAL.",
-                    width,
-                )
-            ),
-        ]
-    return rows
+    jobs = [(line.state_text, job_row(line, today, width, side)) for line in found.lines]
+    rows = sections(
+        *((title, [row for state, row in jobs if state in states]) for title, states in GROUPS),
+        ("Sure work runs short of", [need_row(x, today, width, side) for x in found.short]),
+    )
+    text = (
+        "B books a print or a mounted piece. A list you have is taken in whole with: "
+        "stockroom job take-in LIST. How pieces are made is written down with: "
+        "stockroom build add NAME --sheet MATERIAL."
+    )
+    none = note(say("No work is booked.", "strong"), BLANK)
+    return rows or [none, note(*wrapped(text, width))]
 
 
 def job_row(line: "BoardLine", today: date, width: int, side: int) -> Row:
@@ -124,13 +116,11 @@ def need_row(item: "MaterialNeed", today: date, width: int, side: int) -> Row:
     day = when(item.order_by, today) if item.order_by else "lead time unknown"
     what = f"{count_of(item.quantity, item.material.shape.one)} of {safe(item.material.name)}"
     jobs = ", ".join(dict.fromkeys(safe(part.job.name) for part in item.parts))
-    first = columns([(day, WHEN, ""), (what, width - WHEN - 2, "strong")])
-    second = columns([("", WHEN, ""), (f"for {jobs}", width - WHEN - 2, "dim")])
     detail: list[Line] = []
     for line in material_need_lines(item, today):
         detail += wrapped(safe(line.strip(), length=400), side)
     return Row(
-        (first, second),
+        two_lines(day, what, f"for {jobs}", width, roles=("strong", "dim")),
         key=f"need {item.material.code}",
         target=Target("order-new", item.material.code, (str(item.quantity),)),
         detail=tuple(detail),

@@ -2,7 +2,7 @@
 
 from typing import TYPE_CHECKING, Any
 
-from tui.shared.list_screen import JOB_ACTS, Leaf
+from tui.shared.list_screen import JOB_ACTS, Leaf, Page
 from tui.words import Row, Target
 
 if TYPE_CHECKING:
@@ -38,7 +38,7 @@ class JobsScreen(Leaf):
         return work_rows(data[0], data[1], width, self.side_room())
 
 
-class JobScreen(Leaf):
+class JobScreen(Page):
     """One job."""
 
     TELLS = (
@@ -67,21 +67,12 @@ class JobScreen(Leaf):
         on = self.stockroom.on
         return job_view(desk, self.target.about, on), on or desk.today(), desk.zone, desk.currency
 
-    def room(self) -> int:
-        """A page has the whole width."""
-        return max(40, min(118, self.stockroom.size.width - 4))
-
     def rows(self, data: Any, width: int) -> list[Row]:
         """Lay it out as one page."""
         from tui.work.lines import job_rows
 
         seen, today, zone, currency = data
         return job_rows(seen, today, zone, currency, width)
-
-    def begin(self) -> None:
-        """A page needs no text beside it."""
-        self.add_class("page")
-        super().begin()
 
     def action_act(self, name: str) -> None:
         """Letters act on the piece under the cursor, else on the job."""
