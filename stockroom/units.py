@@ -149,6 +149,10 @@ def centi_c(text: str) -> int:
     return value
 
 
+LARGEST = 2**31 - 1
+"""What a figure without a limit of its own may be at most (our choice)."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class UnitOfMeasure:
     """A unit as a person types and reads it, of integers as they are stored.
@@ -169,7 +173,7 @@ class UnitOfMeasure:
     per: int = 1
     reader: Callable[[str], int] | None = None
     least: int = 0
-    most: int = 2**31 - 1
+    most: int = LARGEST
 
     def read(self, text: str) -> int:
         """Return what is stored of a typed text.
@@ -201,10 +205,14 @@ class UnitOfMeasure:
         low, high = self.least if least is None else least, self.most if most is None else most
         if not low <= stored <= high:
             bare = self.text(low).removesuffix(self.sign).rstrip()
-            ends = "above zero and at most" if low == 1 else f"from {bare} to"
+            if high == LARGEST:
+                ends = "above zero" if low else "zero or more"
+            else:
+                ends = "above zero and at most" if low == 1 else f"from {bare} to"
+                ends = f"{ends} {self.text(high)}"
             raise BadValueError(
-                f"{what} {self.text(stored)} cannot be.",
-                f"It must be {ends} {self.text(high)}.",
+                f"{what}: {self.text(stored)} cannot be.",
+                f"It must be {ends}.",
                 "Look at the number.",
             )
 

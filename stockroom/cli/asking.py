@@ -276,13 +276,7 @@ def order_list(
     text: bool = typer.Option(False, "--text", help="As plain text, for a letter."),
 ) -> None:
     """Example:  stockroom order list --text"""
-    from stockroom.cli.shapes import (
-        LACKING,
-        REORDER,
-        coming_text,
-        lacking_text,
-        reorder_text,
-    )
+    from stockroom.cli.shapes import LACKING, REORDER, coming_text, lacking_text, reorder_text
     from stockroom.desk.day import rolls_to_order
     from stockroom.desk.orders.ordering import order_list as below
     from stockroom.desk.orders.ordering import orders_coming

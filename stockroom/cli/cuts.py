@@ -7,14 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import typer
 
-from stockroom.cli.base import (
-    KEY,
-    Commands,
-    answer,
-    app,
-    at_desk,
-    on_day,
-)
+from stockroom.cli.base import KEY, Commands, answer, app, at_desk, on_day
 from stockroom.cli.options import shares
 from stockroom.errors import BadValueError, StockroomError
 from stockroom.picking import picked

@@ -232,7 +232,7 @@ def job_add(
 ) -> "Done":
     """Example:  stockroom job add 'Harbour III' --size 1200x800 --material Satin --build Face
 
-    Without a day of the print it is the first on which it can be started.
+    Without --day it is printed on the first day on which it can be started.
     """
     from stockroom.desk.work import jobs
 

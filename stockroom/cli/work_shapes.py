@@ -13,13 +13,7 @@ from stockroom.core.wording import outcome_text
 from stockroom.desk.work.board import BoardLine, JobView
 from stockroom.desk.work.cost import JobCost
 from stockroom.desk.work.needs import MaterialNeed, PartNeed
-from stockroom.desk.work.text import (
-    cost_lines,
-    far_text,
-    part_need_text,
-    percent_text,
-    stage_text,
-)
+from stockroom.desk.work.text import cost_lines, far_text, part_need_text, percent_text, stage_text
 from stockroom.desk.work.tracing import BatchTrace, PieceTrace, stands
 from stockroom.picking import picked
 from stockroom.units import day_text, size_text

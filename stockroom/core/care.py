@@ -60,12 +60,15 @@ def care_input(material: Material, field: str) -> Input:
     if one.both:
         return of_label(one.label, band_text(material))
     shown = own if own is None or one.unit is None else one.measure.text(own)
+    if own is not None and one.source_in:
+        return Input(one.label, shown, getattr(material, one.source_in) or "your own")
     if one.ours is None:
         return of_label(one.label, shown)
     if own is not None:
         return Input(one.label, shown, "your own")
     ours = of_constant(one.label, one.ours)
-    return replace(ours, source=f"{ours.source}; a proposal, yours to change")
+    told = "its own sheet is not written down" if one.source_in else "a proposal, yours to change"
+    return replace(ours, source=f"{ours.source}; {told}")
 
 
 def _is_told(material: Material, name: str, one: Asked) -> bool:

@@ -118,8 +118,8 @@ def movement(
     Parameters
     ----------
     family : str
-        ``sheet`` moves as acrylic, ``board`` as aluminium composite, whose skins let no moisture
-        in; None for all else.
+        By its `Traits.stuff` it moves as acrylic, or as aluminium composite, whose skins let no
+        moisture in; None where that is not known.
     width_dmm, height_dmm : int
         Size.
     before, after : Air

@@ -92,8 +92,8 @@ def bond_times(
         return BondTimes(FILM_TRIM_AFTER.value, None, TRIM_SOURCE)
     if not source:
         raise BadValueError(
-            "These hours come without a source.",
-            "Only the film's own sheet counts.",
+            "These bond times come without a source.",
+            f"Only the film's own sheet counts; without it, {TRIM_SOURCE}.",
             "Name the sheet and its date.",
         )
     if own_trim_h is None:

@@ -1,11 +1,11 @@
 """Finding what a person means by a code or a name."""
 
-from typing import TypeVar
+from typing import Any, TypeVar
 
 from stockroom.core.books.codes import is_code
 from stockroom.core.records import Build, Card, Job, Lot, Material, Order, Piece, Place, Unit
 from stockroom.core.records.base import Record
-from stockroom.errors import UnknownCodeError
+from stockroom.errors import BadValueError, UnknownCodeError
 from stockroom.store.mapping import select_records, table_of
 from stockroom.store.view import StoreView
 from stockroom.text import nearest, safe
@@ -124,6 +124,12 @@ def everything(view: StoreView, record: type[R]) -> list[R]:
 def in_stock(view: StoreView) -> list[Unit]:
     """Return the units that are in stock, by code."""
     return select_records(view.connection, Unit, table_of(Unit).c.state == "in stock")
+
+
+def see_some_told(told: Any) -> None:
+    """Refuse a change of which nothing was told."""
+    if not told:
+        raise BadValueError("Nothing to change.", try_="Tell at least one thing of it.")
 
 
 def usual_place(view: StoreView, material: Material) -> str | None:

@@ -3,15 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from stockroom.documents.page import (
-    BOLD,
-    BOX_PT,
-    GAP_PT,
-    HEADING_PT,
-    LINE_PT,
-    SMALL_PT,
-    Page,
-)
+from stockroom.documents.page import BOLD, BOX_PT, GAP_PT, HEADING_PT, LINE_PT, SMALL_PT, Page
 
 MOST_LAYERS, MOST_TRIES, MOST_FACTS = 12, 10, 8
 """Lines of each kind that one page holds; further ones are counted (our choice)."""

@@ -7,14 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from stockroom.core.caliper import (
-    Winding,
-    calibrated,
-    length_left,
-    plus_minus_of,
-    pooled,
-    sd_of,
-)
+from stockroom.core.caliper import Winding, calibrated, length_left, plus_minus_of, pooled, sd_of
 from stockroom.core.constants import CORE_UNSURE, WOUND_SCATTER
 from stockroom.core.geometry import roll_length_mm, roll_outer_mm
 from stockroom.errors import BadValueError

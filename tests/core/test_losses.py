@@ -9,13 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from support.counts import mounts_needed_at, prints_needed_at
 
-from stockroom.core.losses import (
-    MOST_REPEATS,
-    TAIL,
-    Tries,
-    mounts_needed,
-    prints_needed,
-)
+from stockroom.core.losses import MOST_REPEATS, TAIL, Tries, mounts_needed, prints_needed
 from stockroom.core.yields import MountYield, PrintYield
 from stockroom.errors import BadValueError
 

@@ -10,13 +10,7 @@ from support.warmth import temperature_at
 from stockroom.core.climate.moisture import DewPoint, dew_point
 from stockroom.core.climate.probe import fit_surface_coefficient
 from stockroom.core.climate.warm_table import TableRow, by_table
-from stockroom.core.climate.warmup import (
-    Pack,
-    Package,
-    Way,
-    modes,
-    warm_up,
-)
+from stockroom.core.climate.warmup import Pack, Package, Way, modes, warm_up
 from stockroom.core.constants import DEW_MARGIN, READY_WITHIN, WARM_UP_COEFFICIENT
 from stockroom.errors import BadValueError
 

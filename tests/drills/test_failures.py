@@ -26,14 +26,7 @@ from unittest import mock
 
 import pytest
 from sqlalchemy.engine import Connection
-from support.broken_off import (
-    KINDS,
-    InFile,
-    Tried,
-    see_repeat_is_one,
-    see_whole_or_absent,
-    tried,
-)
+from support.broken_off import KINDS, InFile, Tried, see_repeat_is_one, see_whole_or_absent, tried
 from support.deeds import head
 from support.disk import FULL, OK, REFUSED, Step, can_be_watched, watched
 from support.drills import rounds

@@ -10,12 +10,7 @@ from pathlib import Path
 import pytest
 
 from stockroom.errors import ImportProblem
-from stockroom.intake.files import (
-    MAX_LINE_CHARS,
-    blocks,
-    split_lines,
-    to_text,
-)
+from stockroom.intake.files import MAX_LINE_CHARS, blocks, split_lines, to_text
 from stockroom.plain_files import MAX_FILE_BYTES, read_plain
 
 LINES = "Zeit;°C\n2026-05-01 10:00;4,5\n"

@@ -4,11 +4,7 @@ import numpy as np
 import pytest
 from support.counts import mounts_needed_at, prints_needed_at
 
-from stockroom.core.losses import (
-    Tries,
-    mounts_needed,
-    prints_needed,
-)
+from stockroom.core.losses import Tries, mounts_needed, prints_needed
 from stockroom.core.yields import MountYield, PrintYield
 
 KNOWN = 1e8

@@ -10,12 +10,7 @@ from support.warmth import temperature_at
 
 from stockroom.core.climate.moisture import dew_point
 from stockroom.core.climate.probe import fit_surface_coefficient
-from stockroom.core.climate.warmup import (
-    Pack,
-    Package,
-    modes,
-    warm_up,
-)
+from stockroom.core.climate.warmup import Pack, Package, modes, warm_up
 from stockroom.core.constants import (
     READY_WITHIN,
     ROLL_CONDUCTIVITY,

@@ -3,6 +3,7 @@
 import os
 import random
 import signal
+import sys
 import time
 import traceback
 import warnings
@@ -87,6 +88,7 @@ def at_work(works: list[Callable[[Say], None]]) -> Iterator[list[Worker]]:
 def _work(work: Callable[[Say], None], write: int) -> NoReturn:
     """In the child: work, say, and never come back into the tests, nor outlive them for long."""
     signal.alarm(LONGEST_S)
+    sys.dont_write_bytecode = True  # a disk that is made to fail must not leave half a module
 
     def say(line: str) -> None:
         os.write(write, (line + "\n").encode())

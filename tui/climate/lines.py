@@ -8,19 +8,7 @@ from stockroom.units import count_of, days_text
 from tui.climate.span_lines import span_facts, span_lines, span_title
 from tui.stock.lines import unit_rows
 from tui.today.lines import spell_detail, spell_texts
-from tui.words import (
-    BLANK,
-    Line,
-    Row,
-    Target,
-    columns,
-    head,
-    note,
-    say,
-    two_lines,
-    when,
-    wrapped,
-)
+from tui.words import BLANK, Line, Row, Target, columns, head, note, say, two_lines, when, wrapped
 
 if TYPE_CHECKING:
     from datetime import date

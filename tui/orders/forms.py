@@ -174,4 +174,4 @@ def cancel_form(desk: "Desk", target: "Target") -> Form:
 
 def _multiples(material: Material) -> str:
     multiple = material.order_multiple
-    return f"in multiples of {multiple}" if multiple > 1 else f"{material.form}s"
+    return f"in multiples of {multiple}" if multiple > 1 else f"{material.shape.one}s"

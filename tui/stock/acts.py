@@ -160,7 +160,7 @@ def lose_form(desk: "Desk", target: "Target") -> Form:
     return Form(
         f"lose {unit.code}", f"Lost of {subject.word}", "Write it off",
         [
-            Field("amount", "How much", hint=f"{subject.amount_hint()}; or all"),
+            Field("amount", "How much", hint=f"{subject.amount_hint()}; empty: all"),
             Field("cause", "What happened", "bad print" if unit.shape.wound else "broken",
                   [(cause, cause) for cause in LOSS_CAUSES]),
             Field("job", "For", _job_for(subject, target),
@@ -268,7 +268,7 @@ def put_by_form(desk: "Desk", target: "Target") -> Form:
         f"put by {unit.code}", f"Put by {subject.word}", "Put it by",
         [
             Field("job", "For", _job_for(subject, target), options, scans="job"),
-            Field("amount", "How much", hint=f"{subject.amount_hint()}; or all"),
+            Field("amount", "How much", hint=f"{subject.amount_hint()}; empty: all"),
         ],
         submit, lambda values: subject.facts(), start="job",
     )  # fmt: skip
@@ -298,7 +298,7 @@ def _away(desk: "Desk", target: "Target", name: str, title: str, button: str) ->
     return Form(
         f"{name} {unit.code}", f"{title} {subject.word}", button,
         [
-            Field("amount", "How much", hint=f"{subject.amount_hint()}; or all"),
+            Field("amount", "How much", hint=f"{subject.amount_hint()}; empty: all"),
             Field("reason", "Why", hint="a few words"),
             when_field(),
         ],

@@ -6,12 +6,7 @@ from typing import TYPE_CHECKING
 from stockroom.clock import local_date, moment_text
 from stockroom.core.act_wording import act_brief
 from stockroom.core.sheets import lift_of
-from stockroom.core.wording import (
-    CAUTION,
-    lift_text,
-    unit_size_text,
-    usable_by_text,
-)
+from stockroom.core.wording import CAUTION, lift_text, unit_size_text, usable_by_text
 from stockroom.text import listed, safe
 from stockroom.units import count_of, days_text, m_text, mm_text, size_text
 from tui.shared.picture import Curve, axis, bar, curve_span, life_picture

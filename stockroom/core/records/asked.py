@@ -39,6 +39,8 @@ class Asked(About):
         Whether they ask for the field it must be below with it.
     ours : Constant, optional
         What we propose where nothing is told.
+    source_in : str
+        Field that tells from what it is, where it counts with that alone.
     ours_of : str
         Trait of the families to which it is proposed, where it can be told of others too.
     """
@@ -53,6 +55,7 @@ class Asked(About):
     option: str = ""
     help: str = ""
     both: bool = False
+    source_in: str = ""
     ours: Constant | None = None
     ours_of: str = ""
 
@@ -105,26 +108,26 @@ def check_fields(kind: Any, told: Mapping[str, Any]) -> None:
         if value is None:
             continue
         if one.words:
-            check_word(one.label.lower(), value, one.words)
+            check_word(one.label, value, one.words)
         if one.unit is not None:
             one.measure.check(value, one.label, least=one.least, most=one.most)
         if limit is not None and value >= limit:
             raise BadValueError(
-                f"{one.label} {one.measure.text(value)}: that is not below "
-                f"{one.measure.text(limit)}.",
-                "The first of the two must be the lower one.",
-                "Look at both numbers.",
+                f"{one.label}: {one.measure.text(value)} is not below {one.measure.text(limit)}.",
+                f"It must be below the {asked(kind)[one.below].label.lower()}.",
+                "Look at both numbers, also the one that stands already.",
             )
 
 
 def check_word(what: str, word: str, words: Collection[str]) -> None:
     """See that a word is one of ours.
 
-    >>> check_word("grade", "fine", ("face", "back"))
+    >>> check_word("Grade", "fine", ("face", "back"))
     Traceback (most recent call last):
-    stockroom.errors.BadValueError: 'fine' is no grade. It is one of: face, back.
+    stockroom.errors.BadValueError: Grade: 'fine' is not known. It is one of: face, back.
     """
     if word not in words:
         raise BadValueError(
-            f"{safe(word, length=30)!r} is no {what}.", f"It is one of: {', '.join(words)}."
+            f"{what}: {safe(word, length=30)!r} is not known.",
+            f"It is one of: {', '.join(words)}.",
         )

@@ -49,12 +49,16 @@ class About:
     words: tuple[str, ...] = ()
 
     def fits(self, value: object) -> bool:
-        """Whether a value is one of the field's words, or not below its least."""
+        """Whether the books may hold a value: one of the field's words, and nothing below zero.
+
+        Where the least is above zero, nor zero. How large it must be then is seen where it is
+        asked: such limits are ours and may change, while the acts that were written stand.
+        """
         if value is None:
             return self.optional
         if self.words:
             return value in self.words
-        return self.least is None or (isinstance(value, int) and value >= self.least)
+        return self.least is None or (isinstance(value, int) and value >= min(self.least, 1))
 
 
 MaterialCode = Annotated[str, About(points_to="material")]
@@ -137,7 +141,7 @@ class Record:
                 rule = f"It is one of: {', '.join(known.words)}."
                 raise BadValueError(
                     f"{value!r:.40} cannot be the {name.replace('_', ' ')} of {self.told}.",
-                    rule if known.words else f"The least it can be is {known.least}.",
+                    rule if known.words else f"The least it can be is {min(known.least or 0, 1)}.",
                     "Nothing was changed.",
                 )
 

@@ -158,11 +158,11 @@ class Surface(Record):
     unit: UnitCode
     seen_s: int
     act: int
-    mask_front: Annotated[Masking, Asked("Word for the front mask")] = "on"
-    mask_back: Annotated[Masking, Asked("Word for the back mask")] = "on"
+    mask_front: Annotated[Masking, Asked("Front mask")] = "on"
+    mask_back: Annotated[Masking, Asked("Back mask")] = "on"
     grade: Annotated[Grade, Asked("Grade")] = "face"
     chipped: str = ""
-    matte: Annotated[Matte, Asked("Word for the matte side")] = "none"
+    matte: Annotated[Matte, Asked("Matte side")] = "none"
     last_act: int = 0
 
 

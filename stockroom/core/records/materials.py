@@ -77,7 +77,7 @@ class Material(Record):
     margin_dmm: Annotated[int | None, Asked("Margin")] = None
     supplier: Annotated[str, Asked("Who sells it", KNOWN)] = ""
     lead_days: Annotated[int | None, Asked(
-        "A lead time of", KNOWN, most=LONGEST_LEAD_DAYS, help="Days from order to arrival."
+        "Lead time", KNOWN, most=LONGEST_LEAD_DAYS, help="Days from order to arrival."
     )] = None  # fmt: skip
     price_cents: Annotated[int | None, Asked("Price of one roll or sheet", KNOWN)] = None
     tell_below: Annotated[int | None, Asked(
@@ -132,18 +132,19 @@ class Material(Record):
         "Liners", CARE, most=2, of="adhesive", help="Liners of a film: 0, 1 or 2."
     )] = None  # fmt: skip
     trim_after_h: Annotated[int | None, Asked(
-        "Trimmed after", CARE, most=2_000, of="adhesive", ours=FILM_TRIM_AFTER,
+        "Not trimmed before", CARE, most=2_000, of="adhesive", ours=FILM_TRIM_AFTER,
+        source_in="bond_source",
         help="By its own sheet: trimmed after so many hours.",
     )] = None  # fmt: skip
     full_bond_h: Annotated[int | None, Asked(
-        "Full bond after", CARE, most=2_000, of="adhesive",
+        "Full bond after", CARE, most=2_000, of="adhesive", source_in="bond_source",
         help="By its own sheet: full bond after so many hours.",
     )] = None  # fmt: skip
     bond_source: Annotated[str | None, Asked(
         "Bond times by", CARE, of="adhesive", help="Which sheet the bond times are from."
     )] = None  # fmt: skip
     sheet_process: Annotated[str | None, Asked(
-        "Process", CARE, words=SHEET_PROCESSES, of="rigid", option="--process",
+        "Made as", CARE, words=SHEET_PROCESSES, of="rigid", option="--process",
         help=f"How a sheet is made: {', '.join(SHEET_PROCESSES)}.",
     )] = None  # fmt: skip
     settle_days: Annotated[int | None, Asked(
@@ -151,7 +152,7 @@ class Material(Record):
         help="Days to settle after a move between climates.",
     )] = None  # fmt: skip
     goods_kind: Annotated[str | None, Asked(
-        "Kind of good", CARE, words=GOODS_KINDS, of="small_good"
+        "Kind of small good", CARE, words=GOODS_KINDS, of="small_good"
     )] = None  # fmt: skip
     last_act: int = 0
 

@@ -24,11 +24,11 @@ class Order(Record):
     table: ClassVar[str] = "purchase"  # a bare "order" is a word of SQL
     code: str
     material: MaterialCode
-    count: Annotated[int, Asked("An order of", least=1, most=MOST_ORDERED)]
+    count: Annotated[int, Asked("Quantity", least=1, most=MOST_ORDERED)]
     supplier: str = ""
     ordered_on: date
     expected_on: date | None = None
-    price_cents: Annotated[int | None, Asked("A price of", most=LARGEST_CENTS)] = None
+    price_cents: Annotated[int | None, Asked("Price", most=LARGEST_CENTS)] = None
     state: Annotated[OrderState, About(indexed=True)] = "sent"
     width_dmm: int | None = None
     length_dmm: int | None = None
@@ -37,7 +37,7 @@ class Order(Record):
     damaged: int | None = None
     notice_by: date | None = None
     noticed_on: date | None = None
-    credit_cents: Annotated[int | None, Asked("A credit of", most=LARGEST_CENTS)] = None
+    credit_cents: Annotated[int | None, Asked("Credit", most=LARGEST_CENTS)] = None
     last_act: int = 0
 
     @property

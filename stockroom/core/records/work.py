@@ -86,9 +86,9 @@ class Job(Record):
     code: str
     name: str
     material: MaterialCode
-    width_dmm: Annotated[int, Asked("A width of", least=1)]
-    height_dmm: Annotated[int, Asked("A height of", least=1)]
-    count: Annotated[int, Asked("Prints:", least=1, most=MOST_PRINTS)]
+    width_dmm: Annotated[int, Asked("Width", least=1)]
+    height_dmm: Annotated[int, Asked("Height", least=1)]
+    count: Annotated[int, Asked("Prints", least=1, most=MOST_PRINTS)]
     print_on: date
     series: bool = False
     good: AtLeastZero = 0
@@ -101,9 +101,9 @@ class Job(Record):
     work: Indexed | None = None
     edition_from: int | None = None
     edition_of: int | None = None
-    printed_by: Annotated[PrintedBy | None, Asked("Printer")] = None
-    lab_days: Annotated[int | None, Asked("A lab's time of", most=MOST_LAB_DAYS)] = None
-    pays: Annotated[Payer | None, Asked("One who pays")] = None
+    printed_by: Annotated[PrintedBy | None, Asked("Printed by")] = None
+    lab_days: Annotated[int | None, Asked("Days at the lab", most=MOST_LAB_DAYS)] = None
+    pays: Annotated[Payer | None, Asked("Who pays")] = None
     last_act: int = 0
 
     @property
@@ -140,9 +140,9 @@ class Build(Record):
     code: str
     name: str
     version: AtLeastOne = 1
-    trim: Annotated[Trim, Asked("Way to trim")] = "after"
+    trim: Annotated[Trim, Asked("Trimming")] = "after"
     looks: bool = True
-    sign_days: Annotated[int | None, Asked("Signing in", most=365)] = None  # our choice
+    sign_days: Annotated[int | None, Asked("Days for signing", most=365)] = None  # our choice
     retired: bool = False
     last_act: int = 0
 
@@ -159,11 +159,11 @@ class Layer(Record):
     build: BuildCode
     position: int
     part: Annotated[Part, Asked("Layer")]
-    stage: Annotated[DrawingStage, Asked("Stage at which a layer is taken")]
+    stage: Annotated[DrawingStage, Asked("Taken at")]
     material: MaterialCode | None = None
     instead: MaterialCode | None = None
-    allowance_dmm: Annotated[int, Asked("An edge larger by", least=0, most=5_000)] = 0  # our choice
-    turn: Annotated[Turn, Asked("Way for a layer to lie")] = "any"
+    allowance_dmm: Annotated[int, Asked("Larger an edge by", least=0, most=5_000)] = 0  # our choice
+    turn: Annotated[Turn, Asked("How it lies")] = "any"
     last_act: int = 0
 
 

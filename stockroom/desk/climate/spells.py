@@ -82,7 +82,7 @@ def log_excursion(
         )
     for centi_c in (last_right_centi_c, highest_centi_c, now_centi_c):
         if centi_c is not None:
-            UNITS["centi_c"].check(centi_c, "A temperature of")
+            UNITS["centi_c"].check(centi_c, "Temperature")
 
     def build(decision: Decision) -> dict[str, Any]:
         stands = find_record(decision.view, Place, place)

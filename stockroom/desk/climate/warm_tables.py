@@ -72,10 +72,10 @@ def set_warm_table(
 
     def build(decision: Decision) -> dict[str, Any]:
         found = find(decision.view, Material, material)
-        if not found.traits.warming_known:
+        if not (found.traits.warming_known or found.traits.printed_on):
             raise RefusedError(
-                f"{found.name} is neither paper nor film.",
-                "Only what is kept cold has to warm up.",
+                f"{found.name} is nothing that is printed on, and no film.",
+                "Only that has to warm up before it is used.",
                 "Look at the material's name.",
             )
         before = standing_rows(everything(decision.view, WarmTime), found.code)

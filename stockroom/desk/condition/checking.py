@@ -410,7 +410,7 @@ def judge_strip(
     RefusedError
         Where it is no paper.
     """
-    check_word("judgement of a strip", result, STRIP_RESULTS)
+    check_word("Judgement of a strip", result, STRIP_RESULTS)
 
     def build(decision: Decision) -> dict[str, Any]:
         return {

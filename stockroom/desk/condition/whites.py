@@ -147,7 +147,7 @@ def trust_white(desk: Desk, unit: str, why: str, *, most_days: int, key: str | N
     reason = safe(why)
     if not reason:
         raise BadValueError("A word on a white needs a reason.", try_="Say why in a few words.")
-    UNITS["days"].check(most_days, "A life of", least=1)
+    UNITS["days"].check(most_days, "Life", least=1)
 
     def build(decision: Decision) -> dict[str, Any]:
         roll = paper_roll(decision.view, unit)
@@ -180,7 +180,7 @@ def shown_life(desk: Desk, said: str) -> tuple[Unit, int]:
         Where its white does not show more life than its label, or its last patch is in doubt.
     """
     with reckoned(desk) as reckoning:
-        unit = find(reckoning.view, Unit, said)
+        unit = paper_roll(reckoning.view, said)
         found = reckoning.whites.of(unit)
         if found is None or not found.life.tells:
             raise RefusedError(

@@ -221,7 +221,7 @@ def find_offcut(
     if not (0 < width_dmm <= LONGEST_DMM and 0 < height_dmm <= LONGEST_DMM):
         raise BadValueError("That size cannot be.", try_="Type it like 620 x 420 (mm).")
     if use is not None:
-        check_word("use for a sheet", use, GRADES)
+        check_word("Use for a sheet", use, GRADES)
     yes: list[OffcutAnswer] = []
     no: list[OffcutAnswer] = []
     with reckoned(desk) as reckoning:

@@ -41,8 +41,8 @@ def count(
     BadValueError
         Where it is below zero, or may be off by more than it is.
     """
-    UNITS[""].check(amount, "A count of", most=LONGEST_DMM)
-    UNITS["m"].check(plus_minus_dmm, "A plus or minus of")
+    UNITS[""].check(amount, "Count", most=LONGEST_DMM)
+    UNITS["m"].check(plus_minus_dmm, "Plus or minus")
 
     def build(decision: Decision) -> dict[str, Any]:
         found = find(decision.view, Unit, unit)

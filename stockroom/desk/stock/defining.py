@@ -11,11 +11,11 @@ from stockroom.core.records.asked import asked, check_fields
 from stockroom.core.records.base import Record
 from stockroom.core.records.traits import FAMILIES
 from stockroom.core.terms import breaks_kept, breaks_of, closed_kept, terms_text
-from stockroom.desk.lookup import everything, find
+from stockroom.desk.lookup import everything, find, see_some_told
 from stockroom.desk.session import Decision, Desk, Done, decided
 from stockroom.errors import BadValueError, RefusedError
 from stockroom.store.view import StoreView
-from stockroom.text import safe
+from stockroom.text import listed, safe
 
 
 def define_material(
@@ -110,8 +110,7 @@ def _define(desk: Desk, kind: Any, told: dict[str, Any], key: str | None) -> Don
 
 def _change(desk: Desk, kind: Any, said: str, told: dict[str, Any], key: str | None) -> Done:
     told = _cleaned(told)
-    if not told:
-        raise BadValueError("Nothing to change.", try_="Tell at least one thing of it.")
+    see_some_told(told)
 
     def build(decision: Decision) -> dict[str, Any]:
         stands = find(decision.view, kind, said)
@@ -141,7 +140,7 @@ def _check_family(material: Material, given: dict[str, Any]) -> None:
             raise BadValueError(
                 f"{one.label}: that cannot be told of {material.name}, of the family "
                 f"{material.family}.",
-                f"It is told of {' and '.join(families)} only.",
+                f"It is told of {listed(families)} only.",
                 "Look at the material's name; or leave it out.",
             )
 

@@ -265,8 +265,8 @@ def _draw(
     **more: Any,
 ) -> Done:
     if amount is not None:
-        UNITS[""].check(amount, "An amount of", least=1, most=LONGEST_DMM)
-    UNITS[""].check(more.get("good", 0) + more.get("prints", 0), "Prints:", most=MOST_PRINTS)
+        UNITS[""].check(amount, "Amount", least=1, most=LONGEST_DMM)
+    UNITS[""].check(more.get("good", 0) + more.get("prints", 0), "Prints", most=MOST_PRINTS)
 
     def build(decision: Decision) -> dict[str, Any]:
         found = find(decision.view, Unit, unit)

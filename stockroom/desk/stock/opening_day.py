@@ -13,6 +13,7 @@ from stockroom.desk.stock.receiving import Delivery, lines
 from stockroom.errors import ImportProblem, Problem
 from stockroom.store.view import StoreView, find_by_key
 from stockroom.text import safe
+from stockroom.units import count_of
 
 if TYPE_CHECKING:
     from stockroom.intake.lists import Listed
@@ -90,8 +91,9 @@ def take_in_stock_list(
         )
         listed = _read(desk, data, name, day_first, known_materials)
         if listed.problems:
+            problems = count_of(len(listed.problems), "problem")
             raise ImportProblem(
-                f"{safe(name)} was not taken in: {len(listed.problems)} of its rows are wrong.",
+                f"{safe(name)} was not taken in: {problems} in it.",
                 "A list is taken whole or not at all.",
                 "Mend the rows and take it in again.",
                 problems=listed.problems,

@@ -38,7 +38,7 @@ class Delivery:
 
     material: str
     place: str
-    units: Annotated[int, Asked("Units at once:", least=1, most=MOST_UNITS)] = 1
+    units: Annotated[int, Asked("Units at once", least=1, most=MOST_UNITS)] = 1
     count: Annotated[int, Asked("Sheets or goods in a pack:", least=1, most=MOST_COUNT)] = 1
     width_dmm: int | None = None
     length_dmm: int | None = None
@@ -328,7 +328,7 @@ def _checked(delivery: Delivery, material: Material) -> None:
                 f"A {material.form} needs it.",
                 f"Give --{word}, or write it down once with the material.",
             )
-        UNITS["dmm"].check(value, f"A {word} of", least=1)
+        UNITS["dmm"].check(value, word.capitalize(), least=1)
     length_dmm = delivery.length_dmm or material.length_dmm or 0
     if material.shape.by_length and delivery.plus_minus_dmm > length_dmm:
         raise BadValueError(

@@ -368,7 +368,7 @@ def _checked_cause(plan: Plan, good: bool, cause: str) -> str:
             )
         return ""
     if cause:
-        check_word(f"cause at {plan.stage}", cause, CAUSES[plan.stage])
+        check_word(f"Cause at {plan.stage}", cause, CAUSES[plan.stage])
     return cause or "other"
 
 

@@ -303,9 +303,9 @@ def _material(decision: Decision, part: Part, said: str | None) -> str | None:
 
 
 def _checked_rule(stage: TryStage, cause: str, parts: Sequence[str], had: set[str]) -> None:
-    check_word("stage at which a piece is lost", stage, TRY_STAGES)
+    check_word("Stage at which a piece is lost", stage, TRY_STAGES)
     if cause:
-        check_word(f"cause at {stage}", cause, CAUSES[stage])
+        check_word(f"Cause at {stage}", cause, CAUSES[stage])
     for part in parts:
         if part not in had:
             raise BadValueError(

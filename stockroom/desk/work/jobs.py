@@ -13,13 +13,14 @@ from stockroom.core.records import MOST_PRINTS, Job, Lot, Material, Piece, Unit
 from stockroom.core.records.asked import check_fields
 from stockroom.core.records.base import plain_of
 from stockroom.core.wording import dated
-from stockroom.desk.lookup import find
+from stockroom.desk.lookup import find, see_some_told
 from stockroom.desk.session import Decision, Desk, Done, standing_key
 from stockroom.desk.work.builds import find_build
 from stockroom.errors import BadValueError, ImportProblem, Problem, RefusedError, UnknownCodeError
 from stockroom.store.mapping import damaged
 from stockroom.store.view import CLIENT, StoreView, client_fits, find_by_key
 from stockroom.text import safe
+from stockroom.units import count_of
 
 if TYPE_CHECKING:
     from stockroom.intake.joblist import JobRow
@@ -84,6 +85,7 @@ def change_job(desk: Desk, code: str, said: JobSaid, *, key: str | None = None) 
         the making.
     """
     plain = _checked(said)
+    see_some_told(plain or said.client is not None)
 
     def build(decision: Decision) -> dict[str, Any]:
         old = find(decision.view, Job, code)
@@ -213,7 +215,7 @@ def take_in_job_list(
             raise ImportProblem(f"{listed.name} was not taken in.", " ".join(listed.asks))
         if problems:
             raise ImportProblem(
-                f"{listed.name} was not taken in: {len(problems)} of its cells are wrong.",
+                f"{listed.name} was not taken in: {count_of(len(problems), 'problem')} in it.",
                 "A list is taken whole or not at all.",
                 "Mend the rows and take it in again.",
                 problems=tuple(problems),

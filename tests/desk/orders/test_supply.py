@@ -22,13 +22,7 @@ from stockroom.desk.orders.papers import (
     plan_texts,
     supply_texts,
 )
-from stockroom.desk.orders.plan import (
-    material_supply,
-    place_draft,
-    plan_orders,
-    rows_of,
-    severity,
-)
+from stockroom.desk.orders.plan import material_supply, place_draft, plan_orders, rows_of, severity
 from stockroom.desk.orders.state import NOTICE_DAYS, lead_days_of, supply_state
 from stockroom.desk.papers.printed import calendar_file
 from stockroom.desk.reckoning import reckoned
