@@ -76,7 +76,7 @@ def test_what_is_typed_is_stored_in_the_units_of_the_fields() -> None:
         ({"film_um": 0}, "Dry film: 0 mm cannot be. It must be above zero and at most 0.4 mm."),
         ({"open_h": 49}, "Open for: 49 h cannot be. It must be from 0 to 48 h."),
         ({"spread": "brush"}, "Spread: 'brush' is not known. It is one of: roller, spray."),
-        ({"low_centi_c": 2_000, "high_centi_c": 2_000}, "Used at 20 °C: that is not below 20 °C."),
+        ({"low_centi_c": 2_000, "high_centi_c": 2_000}, "Used at: 20 °C is not below 20 °C."),
     ],
 )
 def test_what_cannot_be_is_refused_in_words(told: dict[str, Any], said: str) -> None:

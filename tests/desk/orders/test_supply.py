@@ -454,7 +454,7 @@ def test_work_that_may_come_is_no_history_and_one_old_job_no_rate(shop: Workshop
 
 
 def test_a_lead_time_beyond_all_measure_is_refused(shop: Workshop) -> None:
-    with pytest.raises(BadValueError, match="lead time of 3000000 days"):
+    with pytest.raises(BadValueError, match="Lead time: 3000000 days cannot be"):
         change_material(shop.desk, shop.studio.sheet, lead_days=3_000_000)
 
 
