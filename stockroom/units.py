@@ -240,6 +240,15 @@ UNITS = {
 """The units, by the ending of a field's name, or by the name that a field gives."""
 
 
+def measured_in(unit: str) -> UnitOfMeasure:
+    """Return one of `UNITS`; of any other sign, a unit of which whole numbers are stored.
+
+    >>> measured_in("h").text(3), measured_in("g/m²").text(80)
+    ('3 h', '80 g/m²')
+    """
+    return UNITS.get(unit) or UnitOfMeasure(sign=unit)
+
+
 def m_text(dmm: int) -> str:
     """Return a length in metres, cut (never rounded up) to a centimetre.
 

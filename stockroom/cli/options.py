@@ -8,7 +8,7 @@ from typing import Any, TypeVar
 import typer
 
 from stockroom.core.records.asked import Asked, asked
-from stockroom.units import UNITS
+from stockroom.units import measured_in
 
 C = TypeVar("C", bound=Callable[..., Any])
 
@@ -102,7 +102,7 @@ def stored(record: Any, typed: dict[str, Any], **units: str) -> dict[str, Any]:
             told |= stored(record, dict(zip((name, one.below), value, strict=True)))
         elif one.unit is not None and isinstance(value, str):
             if value:
-                told[name] = UNITS[units.get(name, one.unit)].read(value)
+                told[name] = measured_in(units.get(name, one.unit)).read(value)
         elif value is not None:
             told[name] = value
     return told

@@ -28,6 +28,7 @@ class Glue(Record):
         int | None, Asked("Used at", ("care",), below="high_centi_c", both=True, option="--used-at")
     ] = None
     high_centi_c: Annotated[int | None, Asked("Used at")] = None
+    laid_gsm: Annotated[int | None, Asked("Laid on", ("care",), unit="g/m²", most=400)] = None
     last_act: int = 0
 
 
@@ -74,6 +75,7 @@ def test_what_is_typed_is_stored_in_the_units_of_the_fields() -> None:
     ("told", "said"),
     [
         ({"film_um": 0}, "Dry film: 0 mm cannot be. It must be above zero and at most 0.4 mm."),
+        ({"laid_gsm": 401}, "Laid on: 401 g/m² cannot be. It must be from 0 to 400 g/m²."),
         ({"open_h": 49}, "Open for: 49 h cannot be. It must be from 0 to 48 h."),
         ({"spread": "brush"}, "Spread: 'brush' is not known. It is one of: roller, spray."),
         ({"low_centi_c": 2_000, "high_centi_c": 2_000}, "Used at: 20 °C is not below 20 °C."),
@@ -87,7 +89,8 @@ def test_what_cannot_be_is_refused_in_words(told: dict[str, Any], said: str) -> 
 
 def test_what_can_be_passes() -> None:
     check_fields(Glue, {"spread": "spray", "film_um": 400, "low_centi_c": 1_000, "other": 3})
-    assert list(asked(Glue)) == ["spread", "film_um", "open_h", "low_centi_c", "high_centi_c"]
+    fields = ["spread", "film_um", "open_h", "low_centi_c", "high_centi_c", "laid_gsm"]
+    assert list(asked(Glue)) == fields
 
 
 def test_shared_options_stand_between_what_is_needed_and_the_rest() -> None:

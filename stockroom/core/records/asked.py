@@ -9,7 +9,7 @@ from stockroom.core.constants import Constant
 from stockroom.core.records.base import About, about
 from stockroom.errors import BadValueError
 from stockroom.text import safe
-from stockroom.units import UNITS, UnitOfMeasure
+from stockroom.units import UNITS, UnitOfMeasure, measured_in
 
 ADD, KNOWN, CARE, TERMS = ("add",), ("add", "change"), ("care",), ("terms",)
 """Commands that ask for fields of a material."""
@@ -30,7 +30,7 @@ class Asked(About):
     below : str
         Field whose value must be higher.
     unit : str, optional
-        One of `UNITS`, where the end of its name does not tell it; None for a text.
+        One of `UNITS` or another sign, where the end of its name does not tell it; None for a text.
     of : str
         Trait of the families of which it can be told; "" for all.
     option, help : str
@@ -62,7 +62,7 @@ class Asked(About):
     @property
     def measure(self) -> UnitOfMeasure:
         """The unit in which it is typed and shown; that of a bare number for a text."""
-        return UNITS[self.unit or ""]
+        return measured_in(self.unit or "")
 
 
 @cache
@@ -86,7 +86,7 @@ def _spelled_out(name: str, one: Asked) -> Asked:
     ending = next((unit for unit in UNITS if unit and name.endswith(f"_{unit}")), "")
     bare = name if ending == "days" else name.removesuffix(f"_{ending}")
     unit = one.unit or (ending if one.holds is int else None)
-    told = f"{one.label}, {UNITS[unit].sign}".rstrip(", ") if unit else one.label
+    told = f"{one.label}, {measured_in(unit).sign}".rstrip(", ") if unit else one.label
     return replace(
         one,
         unit=unit,
