@@ -114,7 +114,7 @@ def check_fields(kind: Any, told: Mapping[str, Any]) -> None:
         if limit is not None and value >= limit:
             raise BadValueError(
                 f"{one.label}: {one.measure.text(value)} is not below {one.measure.text(limit)}.",
-                f"It must be below the {asked(kind)[one.below].label.lower()}.",
+                "The first of the two must be the lower one.",
                 "Look at both numbers, also the one that stands already.",
             )
 
