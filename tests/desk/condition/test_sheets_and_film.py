@@ -183,7 +183,7 @@ def test_a_grade_bars_what_wants_better(studio: Studio) -> None:
     surfaces.look_over(studio.desk, piece, grade="jig")
     for use, good in (("face", False), ("back", False), ("jig", True)):
         assert asked(studio, piece, use=use)[0] is good
-    with pytest.raises(BadValueError, match="Use for a sheet: .* is not known"):
+    with pytest.raises(BadValueError, match=r"Use for a sheet: .* is not known"):
         find_offcut(studio.desk, 6_200, 4_200, use="window")  # type: ignore[arg-type]
 
 

@@ -232,7 +232,7 @@ def test_a_stage_out_of_turn_is_refused_with_where_the_pieces_stand(shop: Worksh
     attempts.record(shop.desk, job, good=True, stage="print")
     with pytest.raises(RefusedError, match="waits for: frame"):
         attempts.record(shop.desk, job, good=True, stage="frame")
-    with pytest.raises(BadValueError, match="Cause at .* is not known"):
+    with pytest.raises(BadValueError, match=r"Cause at .* is not known"):
         attempts.record(shop.desk, job, good=False, stage="mount", cause="moonlight")
 
 
