@@ -1,11 +1,13 @@
 """Film: bonds wait as their own sheet says, faults lie where the log says, no clear run has one."""
 
 import math
+from dataclasses import replace
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from stockroom.core.care import care_input
 from stockroom.core.film import (
     BondTimes,
     ClearRun,
@@ -19,6 +21,7 @@ from stockroom.core.film import (
     too_cold,
     webs,
 )
+from stockroom.core.records import Material
 from stockroom.errors import BadValueError
 
 ROLL_DMM = 2_000
@@ -26,6 +29,16 @@ SPANS = st.tuples(st.integers(0, 2_200), st.integers(0, 300)).map(
     lambda span: (span[0], span[0] + span[1], "crease")
 )
 LOGS = st.lists(SPANS, max_size=8)
+
+
+def test_bond_times_name_the_sheet_they_are_from_and_without_one_that_it_is_missing() -> None:
+    film = Material(code="1", name="Film", family="film", form="roll")
+    assert care_input(film, "trim_after_h").value == "24 h"
+    assert care_input(film, "trim_after_h").source.endswith("its own sheet is not written down")
+    told = replace(film, trim_after_h=24, full_bond_h=72, bond_source="sheet of May 2025")
+    for field, shown in (("trim_after_h", "24 h"), ("full_bond_h", "72 h")):
+        item = care_input(told, field)
+        assert (item.value, item.source) == (shown, "sheet of May 2025")
 
 
 def test_without_its_own_sheet_a_film_waits_a_day_and_promises_no_full_bond() -> None:

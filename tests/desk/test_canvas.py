@@ -9,7 +9,8 @@ from support.workshop import DUE
 from stockroom.core.records import FINISHED, Material, Piece, Unit, Used
 from stockroom.core.wording import because
 from stockroom.desk import keeping
-from stockroom.desk.condition import checking, surfaces
+from stockroom.desk.climate import warm_tables
+from stockroom.desk.condition import checking, surfaces, whites
 from stockroom.desk.cutting.bars import plan_bars
 from stockroom.desk.cutting.sheets import CutsSaid
 from stockroom.desk.lookup import everything, find
@@ -149,6 +150,12 @@ def test_its_faults_are_written_down_and_no_strip_is_run(studio: Studio, canvas:
     assert examine_form(studio.desk, Target("examine", roll)).name == f"fault {roll}"
     with pytest.raises(RefusedError, match="no test strip"):
         checking.judge_strip(studio.desk, roll, "clean")
+    with pytest.raises(RefusedError, match="no roll of paper"):
+        whites.shown_life(studio.desk, roll)
+    with pytest.raises(RefusedError, match="neither paper nor film"):
+        warm_tables.set_warm_table(
+            studio.desk, "Cotton canvas 340", [(12_700, 500_000, 400, 900)], "sheet of 2025"
+        )
 
 
 def test_only_what_serves_a_part_is_it(studio: Studio, canvas: str) -> None:

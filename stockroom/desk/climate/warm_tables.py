@@ -72,11 +72,11 @@ def set_warm_table(
 
     def build(decision: Decision) -> dict[str, Any]:
         found = find(decision.view, Material, material)
-        if not (found.traits.warming_known or found.traits.printed_on):
+        if not found.traits.warming_known:
             raise RefusedError(
-                f"{found.name} is nothing that is printed on, and no film.",
-                "Only that has to warm up before it is used.",
-                "Look at the material's name.",
+                f"{found.name} is neither paper nor film.",
+                "How anything else warms up is not reckoned, so its table would not be read.",
+                "Look at the material's name; leave it shut for as long as its maker says.",
             )
         before = standing_rows(everything(decision.view, WarmTime), found.code)
         stand = f"{count_of(len(named_rows), 'row')} stand now, from {named}."

@@ -3,9 +3,8 @@
 from collections.abc import Iterator
 from datetime import date
 
-from stockroom.core.care import band_text
-from stockroom.core.constants import FILM_TRIM_AFTER
-from stockroom.core.figures import Figure, Input, Notice, of_constant, of_label
+from stockroom.core.care import band_text, care_input
+from stockroom.core.figures import Figure, Input, Notice, of_label
 from stockroom.core.film import bond_times, clear_run, faults_ahead, loading_takes, too_cold, webs
 from stockroom.core.records import Material, Unit
 from stockroom.core.verdict import is_cold
@@ -137,7 +136,7 @@ def _bond(material: Material) -> Figure:
         text += f", full after {times.full_after_h:g} h"
     inputs = [Input("From", times.source, "as written down for this material")]
     if material.trim_after_h is None:
-        inputs.append(of_constant("Trimmed after", FILM_TRIM_AFTER))
+        inputs.append(care_input(material, "trim_after_h"))
     return Figure(
         GROUP,
         "Bond",

@@ -94,6 +94,11 @@ def test_a_job_cannot_have_fewer_pieces_than_prints(shop: Workshop) -> None:
         jobs.change_job(shop.desk, job, JobSaid(count=1))
 
 
+def test_a_job_is_not_changed_in_nothing(shop: Workshop) -> None:
+    with pytest.raises(BadValueError, match="Nothing to change"):
+        jobs.change_job(shop.desk, shop.book(), JobSaid())
+
+
 def test_a_build_that_was_used_gets_a_new_version(shop: Workshop) -> None:
     job = shop.book()
     done = builds.change_build(shop.desk, "Face mount", [LayerSaid("board", None)])
