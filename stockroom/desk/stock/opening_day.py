@@ -93,7 +93,7 @@ def take_in_stock_list(
         if listed.problems:
             problems = count_of(len(listed.problems), "problem")
             raise ImportProblem(
-                f"{safe(name)} was not taken in: {problems} in it.",
+                f"{safe(name)} has {problems} in it.",
                 "A list is taken whole or not at all.",
                 "Mend the rows and take it in again.",
                 problems=listed.problems,

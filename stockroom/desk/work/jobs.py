@@ -215,7 +215,7 @@ def take_in_job_list(
             raise ImportProblem(f"{listed.name} was not taken in.", " ".join(listed.asks))
         if problems:
             raise ImportProblem(
-                f"{listed.name} was not taken in: {count_of(len(problems), 'problem')} in it.",
+                f"{listed.name} has {count_of(len(problems), 'problem')} in it.",
                 "A list is taken whole or not at all.",
                 "Mend the rows and take it in again.",
                 problems=tuple(problems),
